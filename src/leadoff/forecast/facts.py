@@ -1,0 +1,47 @@
+"""What a forecast is made from: runs with the states they were made in, as plain values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+import msgspec
+
+from leadoff.machine.partfacts import Processor
+from leadoff.record.board import BoardSheet
+from leadoff.record.runs import Run, Workload
+from leadoff.record.state import State
+
+
+class Setup(msgspec.Struct, frozen=True, kw_only=True):
+    """A state with what follows from it: exact clocks in MHz (absent or ``None`` is not known), the part."""
+
+    sheet: BoardSheet
+    state: State
+    clocks: Mapping[str, Fraction | None]
+    processor: Processor | None = None
+
+    @property
+    def board(self) -> str:
+        return self.state.board
+
+    def clock(self, name: str) -> float | None:
+        """A clock in MHz such as ``core_mhz``, ``None`` when not known."""
+        value = self.clocks.get(name)
+        return None if value is None else float(value)
+
+
+class Observed(msgspec.Struct, frozen=True, kw_only=True):
+    """One run of the book and the setup it was made in. ``when`` is the entry's effective time."""
+
+    run: Run
+    setup: Setup
+    when: str
+
+
+class Question(msgspec.Struct, frozen=True, kw_only=True):
+    """What a forecast is asked: a setup, the workloads, and every run of the book (all boards)."""
+
+    target: Setup
+    workloads: tuple[Workload, ...]
+    runs: tuple[Observed, ...]

@@ -1,0 +1,202 @@
+"""From positions to settings: what the jumpers and set-up entries of a state amount to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+
+import msgspec
+
+from leadoff.machine.partfacts import Processor
+from leadoff.machine.straps import StrapTable, translate
+from leadoff.record.board import BoardSheet, Jumper, Option
+from leadoff.record.quantity import Source
+from leadoff.record.settings import SettingKind, kind_of
+from leadoff.record.state import Setting, Status
+
+SAME_CLOCK = 0.005
+"""Two clocks within half a percent are the same clock: a counter's reading of a nominal one (judgement)."""
+
+
+class Carrier(msgspec.Struct, frozen=True, kw_only=True):
+    """A jumper or a set-up entry of the sheet, seen as the thing that carries settings."""
+
+    id: str
+    positions: tuple[str, ...]
+    sets: Mapping[str, Mapping[str, str]]
+    is_option: bool
+    leave: bool = False
+    label: str = ""
+
+
+def carriers(sheet: BoardSheet) -> tuple[Carrier, ...]:
+    """Everything on the sheet that can be put into positions."""
+    return tuple(map(_of_jumper, sheet.jumpers)) + tuple(map(_of_option, sheet.options))
+
+
+def _of_jumper(j: Jumper) -> Carrier:
+    return Carrier(id=j.id, positions=j.positions, sets=j.sets, is_option=False, leave=j.leave)
+
+
+def _of_option(o: Option) -> Carrier:
+    where = " > ".join(filter(None, (o.menu, o.label)))
+    return Carrier(id=o.id, positions=o.choices, sets=o.sets, is_option=True, label=where)
+
+
+def carriers_of(sheet: BoardSheet, setting: str) -> tuple[Carrier, ...]:
+    """The carriers that act on a setting."""
+    return tuple(c for c in carriers(sheet) if setting in c.sets)
+
+
+def same_value(name: str, a: str, b: str) -> bool:
+    """Whether two canonical values of a setting are the same for practical purposes."""
+    if a == b:
+        return True
+    kind = kind_of(name)
+    if kind in (SettingKind.CLOCK, SettingKind.RATIO, SettingKind.VOLTS, SettingKind.NUMBER):
+        x, y = Fraction(a), Fraction(b)
+        tolerance = SAME_CLOCK if kind is SettingKind.CLOCK else 1e-9
+        return abs(x - y) <= tolerance * max(abs(x), abs(y))
+    return False
+
+
+def effective(
+    raw: Mapping[str, Setting],
+    sheet: BoardSheet,
+    processor: Processor | None = None,
+    base_straps: StrapTable | None = None,
+) -> dict[str, Setting]:
+    """All settings of a state: what was said, and what the positions make of it.
+
+    A measured value outranks a position; a said value that differs from the position is disputed and kept
+    as said; positions of a sheet that nobody confirmed give assumed values. ``base_straps`` is the strap
+    table of the parts for which the sheet was written.
+    """
+    out = dict(raw)
+    for carrier in carriers(sheet):
+        out.setdefault(carrier.id, _unset(carrier))
+    for name in sorted({s for c in carriers(sheet) for s in c.sets}):
+        from_sheet = _from_positions(name, out, sheet)
+        if name == "ratio" and from_sheet is not None:
+            from_sheet = _as_part_reads(from_sheet, processor, base_straps)
+        out[name] = _settle(name, raw.get(name), from_sheet, carriers_of(sheet, name))
+    _infer_positions(out, sheet)
+    _fixed_ratio(out, processor)
+    _halved_can(out, sheet)
+    return out
+
+
+def _unset(carrier: Carrier) -> Setting:
+    why = "leave as found" if carrier.leave else "position not known"
+    return Setting(value=None, status=Status.UNKNOWN, source=Source.UNKNOWN, why=why)
+
+
+def _from_positions(name: str, settings: Mapping[str, Setting], sheet: BoardSheet) -> Setting | None:
+    found: list[tuple[Carrier, Setting, str]] = []
+    for carrier in carriers_of(sheet, name):
+        at = settings[carrier.id]
+        if at.value is not None and at.value in carrier.sets[name]:
+            found.append((carrier, at, carrier.sets[name][at.value]))
+    if not found:
+        return None
+    carrier, at, value = found[0]
+    why = f"{carrier.id} {at.value} on the sheet"
+    others = [v for _, _, v in found[1:] if not same_value(name, v, value)]
+    if others:
+        return Setting(
+            value=value,
+            status=Status.DISPUTED,
+            source=Source.DECLARED,
+            why=f"{why}, but {found[1][0].id} {found[1][1].value} says {others[0]}",
+            against=others[0],
+        )
+    firm = carrier.is_option or sheet.sheet_confirmed
+    status = at.status if at.status is not Status.KNOWN or firm else Status.ASSUMED
+    if not firm:
+        why += ", which is not confirmed for this board"
+    return Setting(value=value, status=status, source=at.source, why=why)
+
+
+def _settle(
+    name: str, said: Setting | None, from_sheet: Setting | None, acting: Iterable[Carrier]
+) -> Setting:
+    if said is None or said.value is None:
+        if from_sheet is not None:
+            return from_sheet
+        ids = ", ".join(c.id for c in acting)
+        return Setting(
+            value=None, status=Status.UNKNOWN, source=Source.UNKNOWN, why=f"position of {ids} not known"
+        )
+    if from_sheet is None or from_sheet.value is None or same_value(name, said.value, from_sheet.value):
+        return said
+    return msgspec.structs.replace(
+        said,
+        status=Status.DISPUTED,
+        against=from_sheet.value,
+        why=f"{said.source.value} {said.value}, but {from_sheet.why} means {from_sheet.value}",
+    )
+
+
+def _as_part_reads(setting: Setting, part: Processor | None, base: StrapTable | None) -> Setting:
+    if part is None or part.straps is None or base is None or setting.value is None:
+        return setting
+    made = translate(Fraction(setting.value), base, part.straps)
+    if made is None or made == Fraction(setting.value):
+        return setting
+    return msgspec.structs.replace(
+        setting,
+        value=str(made),
+        source=Source.COMPUTED,
+        why=f"{setting.why} ({setting.value} on the sheet's parts; this part reads the same straps as {made})",
+    )
+
+
+def _infer_positions(out: dict[str, Setting], sheet: BoardSheet) -> None:
+    """A position follows where exactly one gives everything that is known of what it sets."""
+    for carrier in carriers(sheet):
+        if out[carrier.id].value is not None or carrier.leave or not carrier.sets:
+            continue
+        known = {n: out[n] for n in carrier.sets if out[n].value is not None}
+        fits = [
+            p
+            for p in carrier.positions
+            if known
+            and all(
+                p in carrier.sets[n] and same_value(n, carrier.sets[n][p], s.value or "")
+                for n, s in known.items()
+            )
+        ]
+        if len(fits) == 1:
+            out[carrier.id] = Setting(
+                value=fits[0],
+                status=Status.ASSUMED,
+                source=Source.COMPUTED,
+                why="follows from " + ", ".join(f"{n} {s.value}" for n, s in known.items()),
+            )
+
+
+def _fixed_ratio(out: dict[str, Setting], part: Processor | None) -> None:
+    """A part with a ratio of its own has it whatever the straps say."""
+    if part is None or part.locked is None:
+        return
+    own = Setting(
+        value=str(part.locked),
+        status=Status.KNOWN,
+        source=Source.COMPUTED,
+        why=f"fixed inside {part.id}",
+    )
+    said = out.get("ratio")
+    if said is not None and said.source is Source.MEASURED:
+        return
+    out["ratio"] = own
+
+
+def _halved_can(out: dict[str, Setting], sheet: BoardSheet) -> None:
+    """Oscillator and bus clock give each other where the board divides the one into the other."""
+    if sheet.can_divides_by is None:
+        return
+    can, bus = out.get("can_mhz"), out.get("bus_mhz")
+    why = f"the oscillator divided by {sheet.can_divides_by}"
+    if can is not None and can.value is not None and (bus is None or bus.value is None):
+        value = Fraction(can.value) / sheet.can_divides_by
+        out["bus_mhz"] = Setting(value=str(value), status=can.status, source=Source.COMPUTED, why=why)

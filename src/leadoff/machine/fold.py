@@ -1,0 +1,175 @@
+"""The state fold: what a board's entries, in order, say is fitted and set now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import msgspec
+
+from leadoff.machine.effects import carriers, carriers_of, effective, same_value
+from leadoff.machine.partfacts import Processor
+from leadoff.machine.straps import StrapTable
+from leadoff.record.board import BoardSheet, MemoryFit
+from leadoff.record.entries import BoardBody, Body, DidBody, RunBody, StateBody
+from leadoff.record.moves import Change
+from leadoff.record.quantity import Source
+from leadoff.record.settings import SETTINGS
+from leadoff.record.state import UNKNOWN_SETTING, Setting, State, Status
+
+
+class BoardFold(msgspec.Struct, frozen=True, kw_only=True):
+    """A board at one point of its history: its sheet and everything that was said of its settings."""
+
+    sheet: BoardSheet
+    said: Mapping[str, Setting]
+
+    def state(self, processor: Processor | None = None, base: StrapTable | None = None) -> State:
+        """The complete state, positions worked out."""
+        return State(board=self.sheet.id, settings=effective(self.said, self.sheet, processor, base))
+
+
+def start(sheet: BoardSheet) -> BoardFold:
+    """A board as its file declares it."""
+    said = {name: _declared(value, "board file") for name, value in _fitted(sheet).items()}
+    for name, value in sheet.now.items():
+        said[name] = (
+            _not_known("written as unknown in the board file")
+            if value == "?"
+            else _declared(value, "board file")
+        )
+    return BoardFold(sheet=sheet, said=said)
+
+
+def step(fold: BoardFold | None, body: Body, when: str = "") -> BoardFold | None:
+    """The fold after one more entry of this board; entries that change nothing leave it as it was."""
+    if isinstance(body, BoardBody):
+        fresh = start(body.sheet)
+        if fold is None:
+            return fresh
+        # A sheet read again corrects the wiring; what was moved since stays moved.
+        return BoardFold(sheet=body.sheet, said={**fresh.said, **fold.said})
+    if fold is None:
+        return None
+    if isinstance(body, StateBody):
+        return msgspec.structs.replace(fold, said={**fold.said, **body.settings})
+    if isinstance(body, DidBody):
+        return msgspec.structs.replace(fold, said=after(fold, body.changes, when))
+    if isinstance(body, RunBody) and body.unlike:
+        return msgspec.structs.replace(fold, said=after(fold, body.unlike, when))
+    return fold
+
+
+def fold_all(bodies: Iterable[tuple[str, Body]]) -> BoardFold | None:
+    """The fold over (time, body) pairs of one board in fold order."""
+    fold: BoardFold | None = None
+    for when, body in bodies:
+        fold = step(fold, body, when)
+    return fold
+
+
+def after(fold: BoardFold, changes: Iterable[Change], when: str = "") -> dict[str, Setting]:
+    """What is said of the settings once the changes were made.
+
+    A jumper that was moved ends what was declared of the settings it acts on, unless the new position
+    agrees; a setting that was said by itself stands beside its jumper and may be disputed.
+    """
+    said = dict(fold.said)
+    acting = {c.id: c for c in carriers(fold.sheet)}
+    for change in changes:
+        if change.after is None:
+            said[change.name] = _not_known(f'said to be unknown ("{change.said}")' if change.said else "")
+            continue
+        source = Source.MEASURED if change.measured else Source.DECLARED
+        said[change.name] = Setting(
+            value=change.after,
+            status=Status.KNOWN,
+            source=source,
+            said=change.said,
+            why=f"{'measured' if change.measured else 'said'} {when}".strip(),
+        )
+        if change.name in acting:
+            for name, by_position in acting[change.name].sets.items():
+                old = said.get(name)
+                new = by_position.get(change.after)
+                if old is not None and (
+                    new is None or old.value is None or not same_value(name, old.value, new)
+                ):
+                    said.pop(name)
+        elif not change.measured:
+            for carrier in carriers_of(fold.sheet, change.name):
+                at = said.get(carrier.id)
+                if at is not None and at.value is None:
+                    said.pop(carrier.id)
+    return said
+
+
+def _declared(value: str, why: str) -> Setting:
+    return Setting(value=value, status=Status.KNOWN, source=Source.DECLARED, said=value, why=why)
+
+
+def _not_known(why: str) -> Setting:
+    return msgspec.structs.replace(UNKNOWN_SETTING, why=why)
+
+
+def _fitted(sheet: BoardSheet) -> dict[str, str]:
+    """Settings that follow from what the file says is fitted; absent keys give none."""
+    out: dict[str, str] = {}
+    plain = {"cpu": sheet.cpu, "cpu_specimen": sheet.cpu_specimen, "fpu": sheet.fpu}
+    out.update({k: v for k, v in plain.items() if v})
+    if sheet.cache is not None:
+        cache = sheet.cache
+        numbers = {
+            "l2_kb": cache.kb,
+            "l2_ns": cache.ns,
+            "l2_banks": cache.banks,
+            "l2_chips": cache.chips,
+            "tag_ns": cache.tag_ns,
+            "tag_bits": cache.tag_bits,
+        }
+        out.update({k: f"{v:g}" for k, v in numbers.items() if v is not None})
+        if cache.type:
+            out["l2_type"] = cache.type
+    out.update(_memory(sheet.memory))
+    if sheet.interposer is not None:
+        straps = " with ratio straps" if sheet.interposer.ratio_straps else ""
+        out["interposer"] = f"{sheet.interposer.v} V{straps}"
+    if sheet.snoop_line is not None:
+        out["snoop_line"] = "on" if sheet.snoop_line else "off"
+    if sheet.cards:
+        masters = [c.master for c in sheet.cards]
+        if any(masters):
+            out["bus_master"] = "on"
+        elif all(m is False for m in masters):
+            out["bus_master"] = "off"
+        display = [c for c in sheet.cards if c.kind in ("display", "video", "graphics")]
+        if len(display) == 1:
+            out["video_bus"] = display[0].bus
+            if display[0].slot:
+                out["video_slot"] = display[0].slot
+    out.update({k: v for k, v in sheet.rig.items() if k in SETTINGS})
+    return out
+
+
+def _memory(fits: tuple[MemoryFit, ...]) -> dict[str, str]:
+    out: dict[str, str] = {}
+    for fit in fits:
+        out[f"ram.{fit.site}"] = memory_text(fit)
+    sizes = [f.mb * f.count for f in fits if f.mb is not None]
+    if fits and len(sizes) == len(fits):
+        out["ram_mb"] = f"{sum(sizes):g}"
+    for name, values in (
+        ("ram_type", {f.type for f in fits}),
+        ("ram_ns", {f"{f.ns:g}" if f.ns is not None else None for f in fits}),
+    ):
+        if len(values) == 1 and (value := values.pop()) is not None:
+            out[name] = value
+    return out
+
+
+def memory_text(fit: MemoryFit) -> str:
+    """A memory site as canonical text, such as ``4x8 fpm60``."""
+    size = f"{fit.count}x{fit.mb:g}" if fit.mb is not None else f"{fit.count}x?"
+    kind = fit.type or "?"
+    grade = f"{fit.ns:g}" if fit.ns is not None else ""
+    cas = f" cl{fit.cas}" if fit.cas is not None else ""
+    return f"{size} {kind}{grade}{cas}"

@@ -1,0 +1,87 @@
+"""From catalogue rows and board files to what the machine has to know of a processor."""
+
+from __future__ import annotations
+
+from leadoff.catalogue import Catalogue, CpuRow
+from leadoff.machine.partfacts import Processor
+from leadoff.machine.straps import StrapTable
+from leadoff.record.board import BoardSheet
+
+_TABLE_KEYS = ("v_min", "v_typ", "v_max", "v_abs", "amps", "watts", "locked", "case_max_c")
+
+
+def processor(name: str | None, catalogue: Catalogue) -> Processor | None:
+    """The processor a user means: by row id, marking or name.
+
+    A name that several rows share gives a part with only what all of them agree on, and ``ambiguous``
+    lists the rows: the marking outranks the name. Text that no row knows gives a part with nothing known.
+    """
+    if name is None:
+        return None
+    rows = catalogue.find_cpu(name)
+    if not rows:
+        return Processor(id=name)
+    parts = [_of_row(row, catalogue) for row in rows]
+    if len(parts) == 1:
+        return parts[0]
+    agreed = {
+        field: getattr(parts[0], field)
+        for field in Processor.__struct_fields__
+        if field not in ("id", "ambiguous", "certainty")
+        and all(getattr(p, field) == getattr(parts[0], field) for p in parts)
+    }
+    return Processor(id=name, ambiguous=tuple(p.id for p in parts), **agreed)
+
+
+def _of_row(row: CpuRow, catalogue: Catalogue) -> Processor:
+    core = catalogue.core_of(row)
+    codes = catalogue.straps(row)
+    straps = None
+    if core is not None and core.ratio_pins and codes:
+        straps = StrapTable(
+            pins=tuple(p.upper() for p in core.ratio_pins), codes=codes, open_level=core.pin_open or "1"
+        )
+    locked = row.locked
+    if locked is None and core is not None and core.fixed_ratio is not None and not codes:
+        locked = core.fixed_ratio
+    l1_kb = row.l1_kb if row.l1_kb is not None else (core.l1_kb if core else None)
+    return Processor(
+        id=row.id,
+        core=row.core or "",
+        locked=locked,
+        ratios=catalogue.ratios(row),
+        straps=straps,
+        v_typ=row.v_typ,
+        v_min=row.v_min,
+        v_max=row.v_max,
+        v_abs=row.v_abs,
+        amps=row.amps,
+        watts=row.watts,
+        rated_mhz=row.rated_mhz,
+        rated_bus_mhz=row.rated_bus_mhz,
+        case_max_c=row.case_max_c,
+        l2_clock=row.l2_per_core,
+        l2_rated_mhz=row.l2_rated_mhz,
+        l2_kb=row.l2_kb,
+        l1_kb=l1_kb,
+        fpu=row.fpu if row.fpu is not None else (core.fpu if core else None),
+        certainty={key: str(row.certainty(key)) for key in _TABLE_KEYS if row.holds(key)},
+    )
+
+
+def base_straps(sheet: BoardSheet, catalogue: Catalogue) -> StrapTable | None:
+    """The strap table of the parts for which boards of this class were laid out, where it has one.
+
+    Sheets of 3.3 V 64-bit boards name ratios for the first parts of that socket.
+    """
+    words = f"{sheet.socket or ''} {sheet.board_class}"
+    if not any(
+        w in words for w in ("socket5", "socket7", "socket-5", "socket-7", "s5", "s7", "586", "pentium")
+    ):
+        return None
+    core = catalogue.find_core("p54c")
+    if core is None or not core.ratio_pins:
+        return None
+    return StrapTable(
+        pins=tuple(p.upper() for p in core.ratio_pins), codes=core.ratios, open_level=core.pin_open or "1"
+    )
