@@ -1,0 +1,1 @@
+"""Words, units and nominal clocks as data rows."""
