@@ -1,0 +1,239 @@
+"""What happened on the bench: evenings, moves, runs, failures, wrong declarations, in order of time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from leadoff.record.entries import Body, DidBody, RunBody, StateBody
+from leadoff.record.moves import Change
+from leadoff.record.quantity import Source
+from leadoff.record.runs import Run
+from leadoff.record.state import Setting, Status
+from leadoff.validation.limits import chance, margins
+from leadoff.validation.sheets import JUMPERS, SOFTWARE, Made
+from leadoff.validation.truth import Bench
+
+PATTERNS = (
+    "l2_read",
+    "dram_read",
+    "l2_read_ws",
+    "l2_write_ws",
+    "dram_read_ws",
+    "dram_write_ws",
+    "cas",
+    "rcd",
+    "rp",
+)
+RARE = ("l2", "profile", "isa_ratio", "refresh", "write_combine", "core_v")
+
+
+@dataclass(frozen=True)
+class Logged:
+    """Ground truth of one logged run: what was declared, what was true, which setting was wrong (or "")."""
+
+    number: str
+    at: str
+    board: str
+    workload: str
+    declared: Mapping[str, str | None]
+    true: Mapping[str, str]
+    boot: int
+    rig: str
+    run: Run
+    wrong: str = ""
+
+
+@dataclass
+class Teller:
+    """Tells the history of one board, run by run."""
+
+    bench: Bench
+    made: Made
+    rng: np.random.Generator
+    workloads: tuple[str, ...]
+    unknown: str = ""
+    reveal: bool = False
+    wrong_rate: float = 0.04
+    repeat_rate: float = 0.12
+    failures: bool = True
+    true: dict[str, str] = field(default_factory=dict)
+    held: dict[str, str] = field(default_factory=dict)
+    boot: int = 0
+    take: int = 0
+    last_workload: str = ""
+    events: list[tuple[str, Body]] = field(default_factory=list)
+    log: list[Logged] = field(default_factory=list)
+
+    @property
+    def board(self) -> str:
+        """The board's id."""
+        return self.made.sheet.id
+
+    def declared(self) -> dict[str, str | None]:
+        """What the book says now: the truth, less what is unknown."""
+        return {k: None if k == self.unknown else v for k, v in self.true.items()}
+
+    def begin(self, at: datetime) -> None:
+        """The snapshot that opens the board's history."""
+        self.true = dict(self.made.start)
+        self.held = dict(self.true)
+        settings = {k: as_setting(v) for k, v in self.declared().items()}
+        self.say(
+            at, StateBody(board=self.board, settings=settings, said="as found, read off the board and set-up")
+        )
+
+    def say(self, at: datetime, body: Body) -> None:
+        """One entry at that minute."""
+        self.events.append((stamp(at), body))
+
+    def propose(self) -> dict[str, str]:
+        """A state with one to three settings changed, mostly one that a careful person would try."""
+        names = [n for n in self.made.reach if n != self.unknown]
+        weights = np.array([0.15 if n in RARE else 1.6 if n in ("bus_mhz", "ratio") else 1.0 for n in names])
+        for _ in range(40):
+            n = min(len(names), int(self.rng.choice([1, 2, 3], p=[0.6, 0.28, 0.12])))
+            picked = self.rng.choice(len(names), size=n, replace=False, p=weights / weights.sum())
+            state = dict(self.held)
+            for i in picked:
+                others = [v for v in self.made.reach[names[i]] if v != state.get(names[i])]
+                state[names[i]] = others[int(self.rng.integers(len(others)))]
+            if state != self.held:
+                state = settled(state)
+                odds = chance(margins(self.bench.boards[self.board], state))
+                if odds > 0.9 or (self.failures and self.rng.random() < 0.10 + 0.6 * odds):
+                    return state
+        return dict(self.held)
+
+    def move(self, at: datetime, after: Mapping[str, str]) -> datetime:
+        """The board is put into that state; says so and returns the time when it is done."""
+        before = self.declared()
+        changed = [n for n in after if after[n] != self.true.get(n)]
+        self.true = dict(after)
+        if not changed:
+            return at
+        self.boot += 1
+        self.take = 0
+        changes = tuple(
+            Change(name=n, before=before.get(n), after=self.declared()[n], said=f"{n} {after[n]}")
+            for n in changed
+        )
+        minutes = minutes_for(changed)
+        said = ", ".join(c.said for c in changes)
+        self.say(at, DidBody(board=self.board, what="move", changes=changes, minutes=minutes, said=said))
+        return at + timedelta(minutes=minutes)
+
+    def run(
+        self, at: datetime, number: str, rig: str, evening: str, minute: float, state: Mapping[str, str]
+    ) -> datetime:
+        """One move and one run; a failure sends the board back to the last state that held."""
+        settled_before = dict(self.true)
+        at = self.move(at, state)
+        workload = self.pick_workload()
+        true, wrong = self.mistaken(settled_before)
+        many = int(self.rng.choice([1, 1, 1, 2, 3]))
+        run = self.bench.measure(
+            self.board,
+            true,
+            workload,
+            boot=self.boot,
+            take=self.take,
+            repeats=many,
+            rig=rig,
+            evening=evening,
+            minute=minute,
+            number=number,
+        )
+        self.take += 1
+        self.last_workload = workload
+        self.say(at, RunBody(run=run, said=spoken(run)))
+        self.log.append(
+            Logged(
+                number=number,
+                at=stamp(at),
+                board=self.board,
+                workload=workload,
+                declared=self.declared(),
+                true=true,
+                boot=self.boot,
+                rig=rig,
+                run=run,
+                wrong=wrong,
+            )
+        )
+        at += timedelta(minutes=4)
+        if run.outcome.held:
+            self.held = dict(self.true)
+            return at
+        return self.move(at, self.held)
+
+    def pick_workload(self) -> str:
+        """Mostly the favourite one."""
+        if self.rng.random() < 0.6 or len(self.workloads) == 1:
+            return self.favourite()
+        return self.workloads[int(self.rng.integers(len(self.workloads)))]
+
+    def favourite(self) -> str:
+        """The workload this person times first: the textured renderer where it is in the world."""
+        return "w4" if "w4" in self.workloads else self.workloads[0]
+
+    def mistaken(self, before: Mapping[str, str]) -> tuple[dict[str, str], str]:
+        """The state as it truly is for this run: now and then one declared pattern is not what is set."""
+        true = dict(self.true)
+        if self.rng.random() >= self.wrong_rate:
+            return true, ""
+        names = [n for n in PATTERNS if n in self.made.reach and n != self.unknown]
+        touched = [n for n in names if before.get(n) != true.get(n)]
+        if not names:
+            return true, ""
+        name = touched[0] if touched else names[int(self.rng.integers(len(names)))]
+        values = self.made.reach[name]
+        others = [v for v in values if v != true[name]]
+        wrong = before[name] if name in touched else others[int(self.rng.integers(len(others)))]
+        trial = {**true, name: wrong}
+        if chance(margins(self.bench.boards[self.board], trial)) < 0.9:
+            return true, ""
+        return trial, name
+
+
+def settled(state: Mapping[str, str]) -> dict[str, str]:
+    """The state with its can in step with its bus clock."""
+    from fractions import Fraction
+
+    out = dict(state)
+    if "can_mhz" in out:
+        out["can_mhz"] = str(Fraction(out["bus_mhz"]) * 2)
+    return out
+
+
+def minutes_for(changed: list[str]) -> float:
+    """Bench minutes of a changeover, common practice, no source."""
+    jumpers = [n for n in changed if n in JUMPERS]
+    swaps = [n for n in changed if n in ("can_mhz", "cpu", "l2_kb", "l2_ns", "ram_mb", "video")]
+    setup = [n for n in changed if n not in jumpers and n not in swaps and n not in SOFTWARE]
+    return (4.0 + len(jumpers) if jumpers else 0.0) + 10.0 * len(swaps) + (3.0 if setup else 0.0)
+
+
+def spoken(run: Run) -> str:
+    """A run in the words of the bench."""
+    name = f"{run.workload} " if run.workload else ""
+    if run.readings:
+        return name + " ".join(r.text for r in run.readings)
+    if run.outcome.value == "no_start":
+        return "no start"
+    return f"{name}hang {run.place}".strip()
+
+
+def as_setting(value: str | None) -> Setting:
+    """A declared or an unknown setting."""
+    if value is None:
+        return Setting(value=None, status=Status.UNKNOWN, source=Source.UNKNOWN, why="never read")
+    return Setting(value=value, status=Status.KNOWN, source=Source.DECLARED)
+
+
+def stamp(at: datetime) -> str:
+    """Effective time to the minute."""
+    return at.strftime("%Y-%m-%dT%H:%M")

@@ -1,0 +1,294 @@
+"""Board sheets of generated boards: jumpers, set-up entries, what is fitted, and the state to begin with."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from leadoff.record.board import BoardSheet, CacheFit, Card, Jumper, MemoryFit, Option, Rail
+from leadoff.validation.keyed import generator
+from leadoff.validation.rows import ChipsetRow, ClassRow, CpuRow, rows
+
+MENU = "chipset page"
+
+
+@dataclass(frozen=True)
+class Made:
+    """A sheet, the true state it begins in, and what each setting can be changed to."""
+
+    sheet: BoardSheet
+    chipset: ChipsetRow
+    start: Mapping[str, str]
+    reach: Mapping[str, tuple[str, ...]]
+
+
+def cpu_rows_row(cpu: CpuRow) -> dict[str, object]:
+    """A processor as the row a board file may carry."""
+    core = rows().cores[cpu.core]
+    row: dict[str, object] = {
+        "core": cpu.core,
+        "v": cpu.v,
+        "v_max": cpu.v_max,
+        "amps": cpu.amps,
+        "watts": cpu.watts,
+        "ratios": list(cpu.ratios),
+        "rated_mhz": cpu.rated_mhz,
+        "l1_kb": core.l1_kb,
+        "certainty": "invented",
+    }
+    if len(cpu.ratios) == 1:
+        row["locked"] = cpu.ratios[0]
+    if core.own_l2_kb:
+        row |= {"l2_kb": core.own_l2_kb, "l2_clock": f"core/{round(1 / core.own_l2_ratio)}"}
+    return row
+
+
+def _codes(n: int, pins: int) -> tuple[str, ...]:
+    return tuple(" ".join("2-3" if i >> b & 1 else "1-2" for b in range(pins)) for i in range(n))
+
+
+def jumper(
+    name: str, setting: str, values: tuple[str, ...], at: tuple[float, float], note: str = ""
+) -> Jumper:
+    """A jumper group with one code of positions per value."""
+    pins = max(1, (len(values) - 1).bit_length())
+    codes = _codes(len(values), pins)
+    members = tuple(f"{name}{'abcd'[i]}" for i in range(pins)) if pins > 1 else ()
+    return Jumper(
+        id=name,
+        positions=codes,
+        sets={setting: dict(zip(codes, values, strict=True))},
+        members=members,
+        at_mm=at,
+        note=note,
+    )
+
+
+def option(name: str, setting: str, values: tuple[str, ...], label: str) -> Option:
+    """A set-up entry whose choices are the values themselves."""
+    return Option(id=name, choices=values, sets={setting: {v: v for v in values}}, label=label, menu=MENU)
+
+
+OPTIONS = {
+    "l2": ("cache_l2", "second cache"),
+    "l2_policy": ("cache_policy", "second cache write policy"),
+    "l2_read": ("cache_read", "cache read clocks"),
+    "l2_read_ws": ("cache_read_wait", "cache read wait states"),
+    "l2_write_ws": ("cache_write_wait", "cache write wait states"),
+    "dram_read": ("mem_read", "memory read clocks"),
+    "dram_read_ws": ("mem_read_wait", "memory read wait states"),
+    "dram_write_ws": ("mem_write_wait", "memory write wait states"),
+    "cas": ("mem_cas", "CAS latency"),
+    "rcd": ("mem_rcd", "row to column delay"),
+    "rp": ("mem_rp", "row precharge"),
+    "refresh": ("mem_refresh", "memory refresh"),
+    "isa_ratio": ("isa_clock", "expansion bus clock over bus clock"),
+    "l1_policy": ("l1_policy", "first cache write policy"),
+}
+JUMPERS = {
+    "bus_mhz": ("jp1", (38.0, 61.0)),
+    "ratio": ("jp4", (52.0, 74.0)),
+    "core_v": ("jp6", (20.0, 112.0)),
+    "vlb_ws": ("jp8", (88.0, 30.0)),
+    "pci_ratio": ("jp9", (93.0, 42.0)),
+}
+SOFTWARE = ("write_alloc", "write_combine", "profile")
+
+
+def reach_of(cls: ClassRow, cpu: CpuRow, start: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """Setting to the values it can be given without swapping a part."""
+    core = rows().cores[cpu.core]
+    waits = cls.form == "waits"
+    dram = {"dram_read_ws" if waits else "dram_read": cls.dram_read, "dram_write_ws": cls.dram_write}
+    cache = {"l2_read_ws" if waits else "l2_read": cls.l2_read, "l2_write_ws": cls.l2_write}
+    found: dict[str, tuple[str, ...]] = {"bus_mhz": cls.bus_mhz}
+    ratios = tuple(r for r in cpu.ratios if not cls.ratio or r in cls.ratio)
+    found["ratio"] = ratios or cpu.ratios
+    found |= {k: v for k, v in dram.items() if v}
+    if start.get("l2") == "on":
+        found["l2"] = ("on", "off")
+        found["l2_policy"] = cls.l2_policy
+        if start.get("l2_type") != "pburst":
+            found |= {k: v for k, v in cache.items() if v}
+    if core.wb and not core.own_l2_kb and core.line == 16:
+        found["l1_policy"] = ("wt", "wb")
+    if core.alloc_switch:
+        found["write_alloc"] = ("off", "on")
+    found |= {"cas": cls.cas, "rcd": cls.rcd_set, "rp": cls.rp_set, "refresh": cls.refresh}
+    found |= {"isa_ratio": cls.isa_ratio, "pci_ratio": cls.pci_ratio, "write_combine": cls.write_combine}
+    if start["video_bus"] == "vlb":
+        found["vlb_ws"] = cls.vlb_ws
+    volts = tuple(r for r in cls.rails if cpu.v * 0.99 <= float(r) <= cpu.v_max)
+    found["core_v"] = volts
+    found["profile"] = ("bare", "full")
+    return {k: v for k, v in found.items() if len(v) > 1}
+
+
+def first_state(
+    cls: ClassRow, cpu: CpuRow, rng: np.random.Generator, board_id: str, video: str
+) -> dict[str, str]:
+    """What is fitted and set when the board comes to the bench: cautious values."""
+    core = rows().cores[cpu.core]
+    s: dict[str, str] = {"cpu": cpu.id, "cpu_specimen": f"{board_id}-cpu"}
+    rated = Fraction(cpu.rated_mhz)
+    ratios = [r for r in cpu.ratios if not cls.ratio or r in cls.ratio] or list(cpu.ratios)
+    fits = [
+        (b, r) for b in cls.bus_mhz for r in ratios if Fraction(b) * Fraction(r) <= rated * Fraction(101, 100)
+    ]
+    safe = [f for f in fits if Fraction(f[0]) <= Fraction(cls.bus_mhz[min(1, len(cls.bus_mhz) - 1)])] or fits
+    bus, ratio = safe[int(rng.integers(len(safe)))] if safe else (cls.bus_mhz[0], ratios[0])
+    s |= {"bus_mhz": bus, "ratio": ratio}
+    if cls.clock == "can":
+        s["can_mhz"] = str(Fraction(bus) * 2)
+    s["fpu"] = "none" if cls.form == "waits" and rng.random() < 0.4 else "on chip" if core.l1_kb else "387"
+    nearest = min(cls.rails, key=lambda v: abs(float(v) - cpu.v))
+    s["core_v"] = nearest
+    if core.l1_kb:
+        s["l1"] = "on"
+    if core.wb and not core.own_l2_kb:
+        s["l1_policy"] = "wb" if core.line == 32 or rng.random() < 0.5 else "wt"
+    if core.alloc_switch:
+        s["write_alloc"] = "off"
+    if cls.l2_kb:
+        kb = cls.l2_kb[int(rng.integers(len(cls.l2_kb)))]
+        ns = cls.l2_ns[int(rng.integers(len(cls.l2_ns)))]
+        s |= {
+            "l2": "on",
+            "l2_kb": str(kb),
+            "l2_ns": str(ns),
+            "tag_ns": str(ns),
+            "tag_bits": str(cls.tag_bits),
+        }
+        s |= {
+            "l2_type": cls.l2_types[int(rng.integers(len(cls.l2_types)))],
+            "l2_banks": str(1 + (rng.random() < 0.6)),
+        }
+        s["l2_policy"] = cls.l2_policy[int(rng.integers(len(cls.l2_policy)))]
+        if s["l2_type"] != "pburst":
+            s["l2_read_ws" if cls.form == "waits" else "l2_read"] = cls.l2_read[-1]
+            s["l2_write_ws"] = cls.l2_write[-1]
+        else:
+            s |= {"l2_read": "3-1-1-1", "l2_write_ws": "0"}
+    kind = cls.ram[int(rng.integers(len(cls.ram)))]
+    grades = [g for g in cls.ram_ns if kind == "sdram" or not (kind == "fpm" and g == 50)]
+    s |= {"ram_type": kind, "ram_ns": str(grades[int(rng.integers(len(grades)))])}
+    s["ram_mb"] = str(cls.ram_mb[int(rng.integers(len(cls.ram_mb)))])
+    if cls.dram_read:
+        s["dram_read_ws" if cls.form == "waits" else "dram_read"] = cls.dram_read[-1 - int(rng.integers(2))]
+        s["dram_write_ws"] = cls.dram_write[-1]
+    if cls.cas:
+        s |= {"cas": cls.cas[-1], "rcd": cls.rcd_set[-1], "rp": cls.rp_set[-1]}
+    s["refresh"] = cls.refresh[0]
+    if cls.isa_ratio:
+        fit = [r for r in cls.isa_ratio if Fraction(bus) * Fraction(r) <= Fraction(43, 5)] or [
+            cls.isa_ratio[-1]
+        ]
+        s["isa_ratio"] = max(fit, key=lambda r: Fraction(r))
+    if cls.pci_ratio:
+        fit = [r for r in cls.pci_ratio if Fraction(bus) * Fraction(r) <= Fraction(101, 3)]
+        s["pci_ratio"] = max(fit, key=lambda r: Fraction(r))
+    if cls.write_combine:
+        s["write_combine"] = "off"
+    s |= {
+        "video": video,
+        "video_bus": cls.video_bus[int(rng.integers(len(cls.video_bus)))],
+        "profile": "bare",
+    }
+    if s["video_bus"] == "vlb":
+        s["vlb_ws"] = cls.vlb_ws[-1]
+    return s
+
+
+def make(
+    seed: int, board_id: str, cls: ClassRow, *, video: str = "display-a", rig: Mapping[str, str] | None = None
+) -> Made:
+    """A generated board of that class, deterministic by seed and id."""
+    rng = generator(seed, "sheet", board_id)
+    cpu = rows().cpus[cls.cpus[int(rng.integers(len(cls.cpus)))]]
+    chipset = cls.chipsets[int(rng.integers(len(cls.chipsets)))]
+    start = first_state(cls, cpu, rng, board_id, video)
+    reach = reach_of(cls, cpu, start)
+    sheet = sheet_of(
+        board_id, cls, chipset, cpu, start, reach, confirmed=bool(rng.random() < 0.6), rig=rig or {}
+    )
+    return Made(sheet, chipset, start, reach)
+
+
+def sheet_of(
+    board_id: str,
+    cls: ClassRow,
+    chipset: ChipsetRow,
+    cpu: CpuRow,
+    start: Mapping[str, str],
+    reach: Mapping[str, tuple[str, ...]],
+    *,
+    confirmed: bool,
+    rig: Mapping[str, str],
+    note: str = "generated board, invented",
+) -> BoardSheet:
+    """The sheet of a board as a person would write it, from what is fitted and reachable."""
+    jumpers = tuple(
+        jumper(JUMPERS[k][0], k, v, JUMPERS[k][1])
+        for k, v in reach.items()
+        if k in JUMPERS and not (k == "bus_mhz" and cls.clock == "can")
+    )
+    options = tuple(option(OPTIONS[k][0], k, v, OPTIONS[k][1]) for k, v in reach.items() if k in OPTIONS)
+    dividers: dict[str, dict[str, str]] = {}
+    if "vlb" in cls.buses:
+        dividers["vlb"] = {"*": "1"}
+    if cls.pci_fixed:
+        dividers["pci"] = {"*": cls.pci_fixed}
+    if cls.pci_table:
+        dividers["pci"] = dict(cls.pci_table)
+    if cls.agp_table:
+        dividers["agp"] = dict(cls.agp_table)
+    cache = None
+    if "l2_kb" in start:
+        banks, kb = int(start["l2_banks"]), int(start["l2_kb"])
+        cache = CacheFit(
+            kb=kb,
+            ns=float(start["l2_ns"]),
+            banks=banks,
+            type=start["l2_type"],
+            tag_ns=float(start["tag_ns"]),
+            tag_bits=int(start["tag_bits"]),
+        )
+    memory = MemoryFit(
+        site="b0",
+        mb=float(start["ram_mb"]),
+        type=start["ram_type"],
+        ns=float(start["ram_ns"]),
+        cas=int(start["cas"]) if "cas" in start else None,
+    )
+    cans = tuple(f"can {Fraction(b) * 2} MHz" for b in cls.bus_mhz) if cls.clock == "can" else ()
+    return BoardSheet(
+        id=board_id,
+        board_class=cls.board_class,
+        buses=cls.buses,
+        rails=tuple(Rail(v=v, amps=round(cpu.amps * 1.6, 1)) for v in cls.rails),
+        sheet_confirmed=confirmed,
+        sheet_revision="a" if confirmed else "",
+        chipset=chipset.id,
+        socket=cls.socket,
+        clock_source="can, half its clock" if cls.clock == "can" else "jumpers",
+        clock_table_mhz=cls.bus_mhz,
+        can_divides_by=2 if cls.clock == "can" else None,
+        dividers=dividers,
+        jumpers=jumpers,
+        options=options,
+        cards=(Card(slot="slot 1", bus=start["video_bus"], kind="display"),),
+        memory=(memory,),
+        memory_sites=("b0",),
+        cpu=cpu.id,
+        cpu_row=cpu_rows_row(cpu),
+        cpu_specimen=start["cpu_specimen"],
+        fpu=start["fpu"],
+        cache=cache,
+        rig=rig,
+        spares=cans,
+        tools=("screwdriver", "meter"),
+        note=note,
+    )
