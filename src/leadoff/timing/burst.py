@@ -57,7 +57,7 @@ def burst_patterns(
         if sram.pipelined and pattern.lead < 3:
             raise LeadoffError.one(
                 "burst-lead-too-short",
-                f"{pattern.text} starts in clock {pattern.lead}; a pipelined burst SRAM gives data in clock 3",
+                f"{pattern.text} starts in clock {pattern.lead}; a pipelined part answers in clock 3",
                 where="pattern",
                 do="use 3-1-1-1 or slower",
             )

@@ -33,6 +33,7 @@ class Family(_Row, frozen=True, kw_only=True):
     id: str
     aliases: tuple[str, ...]
     burst: bool
+    shortest_cycle_clocks: int
     write_data_from_clocks: float
 
 

@@ -62,6 +62,9 @@ def read_legs(
 
     A bus that cannot burst (386) runs each later beat as a cycle of its own, with all of the first paths.
     """
+    _possible(pattern.lead, family)
+    if not family.burst:
+        _possible(pattern.rest, family)
     legs = list(_first(pattern.lead, "first", ac, chips, terms))
     if pattern.beats == 1:
         return tuple(legs)
@@ -96,6 +99,7 @@ def write_legs(clocks: int, *, family: Family, ac: BusAc, chips: CacheChips, ter
     The write pulse may fire only after the tag compare, or a write miss would destroy another line; and
     the processor's data must be there for the SRAM's set-up time.
     """
+    _possible(clocks, family)
     tag, decide = _tag(chips, terms)
     return (
         Leg(
@@ -112,6 +116,18 @@ def write_legs(clocks: int, *, family: Family, ac: BusAc, chips: CacheChips, ter
             chip_ns=chips.sram.tsd_ns,
         ),
     )
+
+
+def _possible(clocks: int, family: Family) -> None:
+    if clocks < family.shortest_cycle_clocks:
+        raise LeadoffError.one(
+            "pattern-impossible",
+            f"a cycle of {clocks} clocks does not exist on a {family.id} bus: "
+            f"{family.shortest_cycle_clocks} is the shortest"
+            + ("" if family.burst else ", for every beat, since it cannot burst"),
+            where="pattern",
+            do="leave that pattern out",
+        )
 
 
 def _first(clocks: int, which: str, ac: BusAc, chips: CacheChips, terms: Terms) -> tuple[Leg, Leg]:
