@@ -115,12 +115,17 @@ class Catalogue(msgspec.Struct, frozen=True, kw_only=True):
         return self.straps(cpu).get(code)
 
     def signature(self, code: str, vendor: str | None = None) -> list[SignatureRow]:
-        """Rows for a four-digit signature. Without the vendor string all makers' rows that fit."""
-        return [
-            s
-            for s in self.signatures.values()
-            if s.matches(code) and (vendor is None or s.vendor in ("", vendor))
-        ]
+        """Rows for a four-digit signature; a row of the exact code outranks one of a range, per maker.
+
+        Without the vendor string the rows of all makers: one code may belong to two.
+        """
+        fits = [s for s in self.signatures.values() if s.matches(code)]
+        if vendor is not None:
+            fits = [s for s in fits if s.vendor in ("", vendor)]
+        sharpest: dict[str, int] = {}
+        for s in fits:
+            sharpest[s.vendor] = min(sharpest.get(s.vendor, 4), s.code.count("x"))
+        return [s for s in fits if s.code.count("x") == sharpest[s.vendor]]
 
     def sram(self, ns: float, kind: str = "async") -> SramRow:
         """Cache SRAM of a kind by printed grade; raises ``LeadoffError`` naming the grades there are."""
@@ -153,12 +158,16 @@ def _find(text: str, rows: Iterable[R]) -> list[R]:
     key, every = folded(text), list(rows)
     if not key:
         return []
+    bare = key.lstrip("abcdefghijklmnopqrstuvwxyz")
     steps = (
         lambda r: folded(r.id) == key,
         lambda r: key in map(folded, getattr(r, "markings", ())),
         lambda r: key in map(folded, getattr(r, "names", ())),
-        lambda r: any(key.startswith(folded(m)) for m in getattr(r, "markings", ())),
+        lambda r: any(folded(m) in key for m in getattr(r, "markings", ())),  # typed with maker or stepping
         lambda r: r.id.lower().startswith(text.strip().lower() + "-"),
+        lambda r: (
+            bare != key and bare in map(folded, (r.id, *getattr(r, "names", ())))
+        ),  # a maker's letters before
     )
     for step in steps:
         found = [r for r in every if step(r)]

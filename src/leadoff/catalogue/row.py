@@ -12,13 +12,14 @@ from leadoff.catalogue.origin import Certainty, Origin
 
 # Ranges that catch a slipped decimal point or a wrong unit; they are not limits of any part.
 Volts = Annotated[float, msgspec.Meta(ge=0.5, le=30)]
+Headroom = Annotated[float, msgspec.Meta(ge=0.05, le=60)]  # drop-outs and inputs of regulators
 Amps = Annotated[float, msgspec.Meta(ge=0.0001, le=60)]
 Watts = Annotated[float, msgspec.Meta(ge=0.001, le=600)]
 Celsius = Annotated[float, msgspec.Meta(ge=-65, le=250)]
 Nanoseconds = Annotated[float, msgspec.Meta(ge=0, le=100_000)]
 Kilobytes = Annotated[int, msgspec.Meta(ge=0, le=65_536)]
 Megabytes = Annotated[int, msgspec.Meta(ge=1, le=65_536)]
-Count = Annotated[int, msgspec.Meta(ge=0, le=100_000)]
+Count = Annotated[int, msgspec.Meta(ge=0, le=2**31)]
 Pattern = Annotated[str, msgspec.Meta(pattern=r"^[0-9]{1,2}(-[0-9]){1,3}$")]
 
 # Identity and bookkeeping: said of the row, not values that need an origin of their own.

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal
 
-from leadoff.catalogue.row import Amps, Celsius, Count, Row, Volts, Watts
+from leadoff.catalogue.row import Amps, Celsius, Count, Headroom, Row, Volts, Watts
 
 
 class RegulatorRow(Row, frozen=True, kw_only=True):
@@ -16,10 +16,10 @@ class RegulatorRow(Row, frozen=True, kw_only=True):
     kind: Literal["linear", "switching"]
     package: str = ""
     amps: Amps | None = None
-    dropout_v: Volts | None = None
-    control_dropout_v: Volts | None = None
+    dropout_v: Headroom | None = None
+    control_dropout_v: Headroom | None = None
     control_current_share: float | None = None
-    v_in_max: Volts | None = None
+    v_in_max: Headroom | None = None
     v_ref: Volts | None = None
     adjust_amps: float | None = None
     minimum_load_amps: float | None = None
