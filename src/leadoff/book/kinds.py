@@ -1,0 +1,39 @@
+"""The kinds of entry this release writes. Others come from newer programs: kept, exported, listed as
+newer.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+AMEND: Final = "amend"
+
+KINDS: Final = frozenset(
+    {
+        "board",
+        "row",
+        "party",
+        "state",
+        "did",
+        "run",
+        "finding",
+        "fact",
+        "forecast",
+        "guess",
+        "mark",
+        "deal",
+        AMEND,
+    }
+)
+
+ONLY_WITHDRAWN: Final = frozenset({"forecast"})
+"""Kinds that can be withdrawn but never undone, corrected or redacted: a missed forecast must stay in the
+score.
+"""
+
+HOWS: Final = ("undo", "correct", "withdraw", "redact")
+
+FORMAT: Final = 1
+"""Version of the book format (envelope, tables' meaning, archive). A higher number in a book: read, never
+write.
+"""

@@ -1,0 +1,17 @@
+"""Run the migrations on the connection handed in; there is no alembic.ini."""
+
+from __future__ import annotations
+
+from alembic import context
+
+from leadoff.book.schema import metadata
+
+connection = context.config.attributes["connection"]
+context.configure(
+    connection=connection,
+    target_metadata=metadata,
+    render_as_batch=connection.dialect.name == "sqlite",
+    # the caller holds the transaction and the writer lock; opening another one here would drop both
+    transactional_ddl=False,
+)
+context.run_migrations()

@@ -1,0 +1,116 @@
+"""Make a new book's tables, bring an older book's tables up, refuse to write to a newer one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sqlalchemy import Connection, inspect
+
+from leadoff.book.errors import told
+from leadoff.book.kinds import FORMAT
+from leadoff.book.schema import HEAD_REVISION, metadata
+from leadoff.book.store import Store
+from leadoff.record.errors import LeadoffError
+
+
+def prepare(store: Store, *, new: bool, create: bool, before_migration: Callable[[], object]) -> bool:
+    """Leave the tables in today's shape; return True when the book is of a newer version (read, never write).
+
+    ``before_migration`` is called once, before the first change to an older book's tables: it makes the
+    backup.
+    """
+    if new:
+        _make(store)
+        return False
+    with told(store.name), store.engine.connect() as conn, conn.begin():
+        tables = set(inspect(conn).get_table_names())
+        if not tables and create:
+            pass
+        elif not {"meta", "entries", "alembic_version"} <= tables:
+            raise not_a_book(store)
+        else:
+            return _existing(store, conn, before_migration)
+    _make(store)
+    return False
+
+
+def not_a_book(store: Store) -> LeadoffError:
+    return LeadoffError.one(
+        "not_a_book",
+        f"{store.name} is a database, but not a book: it lacks the book's tables, so it was left alone",
+        where=store.name,
+        do="give the path of a book, or of a file that does not exist yet",
+    )
+
+
+def newer(store: Store, found: str) -> LeadoffError:
+    """The one error for a book written by a newer release."""
+    return LeadoffError.one(
+        "book_newer",
+        f"{store.name} was written by a newer release (format {found}; this one knows {FORMAT}): writing "
+        f"could lose "
+        "what this release does not understand, so nothing was written",
+        where=store.name,
+        do="update leadoff; reading and `leadoff book export` still work",
+    )
+
+
+def revision(store: Store, conn: Connection) -> str:
+    found = store.row(conn, "SELECT version_num FROM alembic_version")
+    return str(found[0]) if found else ""
+
+
+def book_format(store: Store, conn: Connection) -> str:
+    found = store.row(conn, "SELECT value FROM meta WHERE key = 'format'")
+    if found is None:
+        raise not_a_book(store)
+    return str(found[0])
+
+
+def is_newer(found: str) -> bool:
+    return not found.isdecimal() or int(found) > FORMAT
+
+
+def _make(store: Store) -> None:
+    """All tables in one transaction: a kill leaves an empty file, never half a book."""
+    with store.write() as conn:
+        if inspect(conn).get_table_names():
+            return  # another process was faster
+        metadata.create_all(conn)
+        store.run(conn, "CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
+        store.run(conn, "INSERT INTO alembic_version VALUES (?)", (HEAD_REVISION,))
+        store.run(conn, "INSERT INTO meta (key, value) VALUES ('format', ?)", (str(FORMAT),))
+
+
+def _existing(store: Store, conn: Connection, before_migration: Callable[[], object]) -> bool:
+    if is_newer(book_format(store, conn)):
+        return True
+    found = revision(store, conn)
+    if found == HEAD_REVISION:
+        return False
+    if found > HEAD_REVISION:  # tables newer than the format says: still not ours to write
+        return True
+    if store.read_only:
+        raise LeadoffError.one(
+            "book_read_only",
+            f"{store.name} has tables of an older release ({found}) and cannot be written, so it cannot be "
+            f"brought up",
+            where=store.name,
+            do="copy it to a folder that can be written and open the copy",
+        )
+    conn.commit()
+    before_migration()
+    upgrade(store)
+    return False
+
+
+def upgrade(store: Store, to: str = "head") -> None:
+    """Run the migrations in one transaction under the writer lock."""
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", "leadoff.book:migrations")
+    with store.write() as conn:
+        config.attributes["connection"] = conn
+        command.upgrade(config, to)
