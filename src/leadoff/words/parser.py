@@ -1,0 +1,110 @@
+"""A bench line to phrases: rules are tried in order, what none understands is asked, nothing is dropped."""
+
+from __future__ import annotations
+
+from leadoff.record.phrases import Ask, Context, Understood
+from leadoff.words import bench_readings, board_words, fitted, outcomes, scores, settings_grammar
+from leadoff.words.echo import echo_line
+from leadoff.words.scan import SEPARATOR, Found, Rule, Scan
+from leadoff.words.tokens import Line
+from leadoff.words.vocabulary import known_words
+
+_RULES: tuple[Rule, ...] = (
+    board_words.firmware_label,
+    board_words.jumper,
+    board_words.earlier_run,
+    scores.known_workload,
+    bench_readings.protocol,
+    bench_readings.reading,
+    outcomes.outcome,
+    outcomes.symptom,
+    fitted.memory,
+    fitted.cache,
+    fitted.processor,
+    fitted.display,
+    settings_grammar.ratio,
+    settings_grammar.write_back,
+    settings_grammar.named,
+    settings_grammar.alone,
+    outcomes.verdict,
+    scores.bare_workload,
+)
+"""Rules that rest on a known word. The board's own words come first, they are the most particular."""
+
+_LOOSE: tuple[Rule, ...] = (scores.nameless, scores.new_workload)
+"""Rules for bare figures and new names, which hold only where a phrase may begin."""
+
+
+def parse(line: str, context: Context) -> Understood:
+    """What ``line`` says, as phrases in order, with an echo in plain words.
+
+    Doubtful or unknown words become an Ask that holds the question and choices that would parse. Figures are
+    never given to one of several workloads by their size; failures are never numbers; ``?`` and ``default``
+    are settings without a value; a blank line is one question. Raises LeadoffError ``line_too_long``,
+    ``not_one_line`` or ``control_character`` for what cannot be a typed line, and nothing else.
+    """
+    scan = Scan(Line(line), context)
+    pos = 0
+    while True:
+        pos, parted = _skip(scan, pos)
+        if pos >= len(scan.low):
+            break
+        scan.fresh = parted or not scan.phrases or _ends_in_words(scan)
+        found = _first(scan, pos, (*_RULES, *_LOOSE)) or _not_understood(scan, pos)
+        scan.phrases.extend(found.phrases)
+        pos = found.end
+    if not scan.phrases:
+        scan.phrases.append(Ask(text=line.strip(), question="nothing was said: what moved, or what happened?"))
+    phrases = tuple(scan.phrases)
+    return Understood(text=line, phrases=phrases, echo=echo_line(phrases))
+
+
+def _skip(scan: Scan, pos: int) -> tuple[int, bool]:
+    """Past blanks, punctuation and joining words; whether more than blanks was passed."""
+    found = SEPARATOR.match(scan.low, pos)
+    end = found.end() if found else pos
+    return end, bool(scan.low[pos:end].strip())
+
+
+def _ends_in_words(scan: Scan) -> bool:
+    """A figure right after a phrase that ended in a figure belongs to nobody."""
+    last = scan.phrases[-1].text.split()
+    return bool(last) and not isinstance(scan.phrases[-1], Ask) and not any(c.isdigit() for c in last[-1])
+
+
+def _first(scan: Scan, pos: int, rules: tuple[Rule, ...]) -> Found | None:
+    for rule in rules:
+        found = rule(scan, pos)
+        if found is not None and found.end > pos:
+            return found
+    return None
+
+
+def _not_understood(scan: Scan, pos: int) -> Found:
+    """Words that no rule takes, up to the next mark or the next phrase that is certain, as one question."""
+    end = start = pos
+    while True:
+        word = end + 1
+        while word < len(scan.low) and not (scan.low[word].isspace() or scan.low[word] in ";," ):
+            word += 1
+        end = word
+        start, parted = _skip(scan, end)
+        if parted or start >= len(scan.low):
+            break
+        following = _first(scan, start, _RULES)
+        if following is not None and not all(isinstance(p, Ask) for p in following.phrases):
+            break
+        end = start
+    said = scan.typed(pos, end)
+    near = _near(scan, said)
+    question = f"{said} is not understood" + (f"; near to it: {', '.join(near)}" if near else "")
+    return scan.ask(pos, end, question, near)
+
+
+def _near(scan: Scan, said: str) -> list[str]:
+    own = (*scan.context.positions, *scan.context.choices, *scan.context.aliases)
+    known = (*known_words(), *(w.lower() for w in own), *(w.name.lower() for w in scan.context.workloads))
+    near: list[str] = []
+    for word in (said, *said.split()):
+        near += scores.nearest(word, known, 0.7)[:2]
+    return list(dict.fromkeys(near))[:4]

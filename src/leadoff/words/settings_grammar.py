@@ -1,0 +1,153 @@
+"""Settings in a line: names with values, ratios, volts, patterns and switches."""
+
+from __future__ import annotations
+
+from leadoff.record.phrases import AnyPhrase, SetPhrase
+from leadoff.record.settings import SettingKind, kind_of
+from leadoff.words.forms import read_form
+from leadoff.words.rows import rows
+from leadoff.words.scan import END, FRAC, MEASURED, NUM, TIE, Found, Scan, match
+from leadoff.words.vocabulary import Head, heads, label
+
+_SHOWN = {
+    "clock": "such as 33 or 66.8 meas",
+    "ratio": "such as 2.5",
+    "volts": "such as 3.45",
+    "switch": "on or off",
+    "policy": "wt or wb",
+    "pattern": "the clocks of four beats, such as 3-1-1-1",
+    "stated_ws": "such as 1 ws",
+    "stated_ns": "such as 15 ns",
+    "stated_size": "such as 256k",
+}
+
+
+def named(scan: Scan, pos: int) -> Found | None:
+    """A setting's name and its value, or several values where the name leads a group (``l2 256k 15ns wt``)."""
+    candidates = scan.labels(pos, heads())
+    for end, head in candidates:
+        found = _values(scan, pos, end, head)
+        if found is not None:
+            return found
+    if not candidates:
+        return None
+    end, head = candidates[0]
+    return _no_value(scan, pos, end, head)
+
+
+def _values(scan: Scan, pos: int, end: int, head: Head) -> Found | None:
+    phrases: list[AnyPhrase] = []
+    tie = TIE.match(scan.plain, end)
+    start, at, used = pos, tie.end() if tie else end, set[str]()
+    while True:
+        value = None
+        for form, name in head:
+            if name in used or (phrases and form in ("text", "number", "megabytes", "clock")):
+                continue
+            value = read_form(scan, at, form, name)
+            if value is not None and form == "divider" and len(head) > 1 and _too_large(value.texts[0][1]):
+                value = None
+            if value is not None:
+                break
+        if value is None:
+            return Found(end, tuple(phrases)) if phrases else None
+        for name, text in value.texts:
+            said = scan.setting(start, value.end, name, text, value.measured)
+            phrases.extend(said.phrases)
+            used.add(name)
+        end = start = value.end
+        gap = match(scan, r"\s+", end)
+        if gap is None or not isinstance(phrases[-1], SetPhrase):
+            return Found(end, tuple(phrases))
+        at = start = gap.end()
+
+
+def _too_large(divider: str) -> bool:
+    above, _, below = divider.partition("/")
+    return bool(above.strip()) and bool(below) and int(above) > 4 * int(below)
+
+
+def _no_value(scan: Scan, pos: int, end: int, head: Head) -> Found | None:
+    said = scan.typed(pos, end)
+    after = TIE.match(scan.plain, end)
+    rest = match(scan, r"[^,;]*", after.end() if after else end)
+    stop = rest.end() if rest and _names_no_other(scan, rest.start()) else end
+    typed = scan.typed(pos, stop)
+    forms = "; ".join(dict.fromkeys(_SHOWN.get(form, label(name)) for form, name in head))
+    if len(head) > 1 and match(scan, rf"{NUM}\s*ws|ws\s*{NUM}", after.end() if after else end):
+        return _read_or_write(scan, pos, stop, said)
+    return scan.ask(pos, stop, f"{typed}: what is the {label(head[0][1])}? Say {said} and {forms}")
+
+
+def _read_or_write(scan: Scan, pos: int, stop: int, said: str) -> Found:
+    which = "dram" if said.lower() in ("dram", "ram", "memory") else "l2"
+    found = match(scan, rf".*?({NUM})", pos)
+    count = found[1] if found else "1"
+    choices = (f"{which} read {count} ws", f"{which} write {count} ws")
+    return scan.ask(pos, stop, f"{scan.typed(pos, stop)}: wait states of reads or of writes?", choices)
+
+
+def _names_no_other(scan: Scan, pos: int) -> bool:
+    """Whether a value-like remainder belongs to the name before it rather than being a name itself."""
+    return bool(match(scan, rf"{NUM}|[?\-]", pos)) or not scan.labels(pos, heads())
+
+
+def ratio(scan: Scan, pos: int) -> Found | None:
+    """``x4``, ``x 2.5``, ``4x`` and ``3x33.5`` (ratio and bus)."""
+    number = rf"(?:{FRAC}|{NUM})"
+    if both := match(scan, rf"({number})\s*x\s*({number})\s*(mhz)?({MEASURED}){END}", pos):
+        return _ratio_bus(scan, pos, both.end(), both[1], both[2], bool(both[4].strip()))
+    if alone := match(scan, rf"x\s*({number}){END}|({number})\s*x{END}", pos):
+        return scan.setting(pos, alone.end(), "ratio", alone[1] or alone[2])
+    return None
+
+
+def _ratio_bus(scan: Scan, pos: int, end: int, times: str, clock: str, measured: bool) -> Found:
+    typed = scan.typed(pos, end)
+    if times in ("1", "2", "4", "8") and clock in ("1", "2", "4", "8", "16"):
+        sites = tuple(f"ram {site} {typed}" for site in scan.context.memory_sites) or (f"ram b0 {typed}",)
+        return scan.ask(pos, end, f"{typed}: memory, or a ratio and a bus clock?", (*sites, f"bus {clock} x{times}"))
+    first = scan.setting(pos, end, "ratio", times).phrases
+    second = scan.setting(pos, end, "bus_mhz", clock, measured).phrases
+    asks = tuple(p for p in (*first, *second) if not isinstance(p, SetPhrase))
+    return Found(end, asks or (*first, *second))
+
+
+def write_back(scan: Scan, pos: int) -> Found | None:
+    """``wb on``: the processor's cache; ``wb`` alone could be either cache."""
+    found = match(scan, rf"(wb|write[- ]?back|wt|write[- ]?through)(?:\s*(?:=|:)?\s*(on|off))?{END}", pos)
+    if found is None:
+        return None
+    if found[2] is None:
+        choices = rows("aliases")["several"].get(found[1].replace(" ", "-"), ["l1 wb", "l2 wb"])
+        return scan.ask(pos, found.end(), f"{scan.typed(pos, found.end())}: of which cache?", choices)
+    back = found[1].startswith(("wb", "write-b", "write b", "writeb")) == (found[2] == "on")
+    return scan.setting(pos, found.end(), "l1_policy", "wb" if back else "wt")
+
+
+def alone(scan: Scan, pos: int) -> Found | None:
+    """Words and figures that are a whole setting: ``3.45v``, ``2v8``, ``cl2``, ``ems``, ``66.8 meas``, ``1 ws``."""
+    if volts := match(scan, rf"(\dv\d+|{NUM}\s*(?:m?v|volts?|kv)){MEASURED}{END}", pos):
+        return scan.setting(pos, volts.end(), "core_v", volts[1], volts[2] is not None)
+    if glued := match(scan, rf"(cl|cas|rcd|rp)(\d+){END}", pos):
+        return scan.setting(pos, glued.end(), {"cl": "cas"}.get(glued[1], glued[1]), glued[2])
+    if waits := match(scan, rf"(\d+)\s*(?:ws|wait[- ]?states?){END}|ws\s*(\d+){END}", pos):
+        n = waits[1] or waits[2]
+        choices = [f"{what} {n} ws" for what in ("l2 read", "l2 write", "dram read", "dram write", "vlb")]
+        return scan.ask(pos, waits.end(), f"{scan.typed(pos, waits.end())}: wait states of what?", choices)
+    for end, (name, value) in scan.labels(pos, rows("aliases")["alone"]):
+        return scan.setting(pos, end, name, value)
+    return clock(scan, pos)
+
+
+def clock(scan: Scan, pos: int) -> Found | None:
+    """A clock without a name: it refines the clock just named, otherwise it is asked for."""
+    found = match(scan, rf"({NUM}\s*(mhz|khz|ghz)?){MEASURED}{END}", pos)
+    if found is None or not (found[2] or found[3]):
+        return None
+    before = scan.phrases[-1] if scan.phrases else None
+    if found[3] and isinstance(before, SetPhrase) and kind_of(before.name) is SettingKind.CLOCK:
+        return scan.setting(pos, found.end(), before.name, found[1], True)
+    typed = scan.typed(pos, found.end())
+    choices = [f"{name} {typed}" for name in ("bus", "core", "can", "pci")]
+    return scan.ask(pos, found.end(), f"{typed}: which clock?", choices)

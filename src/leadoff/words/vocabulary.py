@@ -1,0 +1,72 @@
+"""The names of settings, as a person may say them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+
+from leadoff.record.settings import SETTINGS
+from leadoff.words.forms import own_form
+from leadoff.words.rows import rows
+
+Head = tuple[tuple[str, str], ...]
+"""Forms with the setting each sets, in the order in which they are tried."""
+
+
+@lru_cache(maxsize=None)
+def heads() -> Mapping[str, Head]:
+    """Every name a setting goes by, in lower case, with the forms of value that may follow."""
+    table: dict[str, Head] = {}
+    for name, setting in SETTINGS.items():
+        own: Head = ((own_form(setting.kind, setting.unit), name),)
+        for said in (name, name.replace("_", " "), label(name).lower()):
+            table[said] = own
+    for head in rows("aliases")["head"]:
+        forms: Head = tuple(head["forms"].items())
+        for said in head["words"]:
+            own = table.get(said, ())
+            table[said] = tuple(dict.fromkeys((*forms, *own))) if own and own[0] not in forms else forms
+    return table
+
+
+def label(name: str) -> str:
+    """How a setting is said back."""
+    if name.startswith("ram."):
+        return "ram " + name.removeprefix("ram.")
+    return str(rows("aliases")["label"].get(name, name))
+
+
+@lru_cache(maxsize=None)
+def phrase_words(table: str, section: str) -> Mapping[str, Mapping[str, object]]:
+    """The rows of a section of a word table by each of their words."""
+    return {said: row for row in rows(table)[section] for said in row["words"]}
+
+
+@lru_cache(maxsize=None)
+def known_words() -> frozenset[str]:
+    """Every word that already means something, so that it names no new workload and can be offered."""
+    said: set[str] = set(heads())
+    said |= {"x4", "as", "back to", "ram", "cache", "tag", "video", "cpu", "specimen", "wb on", "soak", "copy"}
+    for table, section in WORD_TABLES:
+        said |= set(phrase_words(table, section))
+    said |= set(rows("aliases")["alone"]) | set(rows("aliases")["several"])
+    for name in ("closed", "ok", "claim"):
+        said |= set(rows("failures")[name]["words"])
+    return frozenset(said)
+
+
+WORD_TABLES = (
+    ("failures", "failure"),
+    ("failures", "symptom"),
+    ("failures", "place"),
+    ("readings", "reading"),
+    ("readings", "protocol"),
+)
+
+
+@lru_cache(maxsize=None)
+def reserved_words() -> frozenset[str]:
+    """Single words that never name a workload: they mean something, or are the small change of speech."""
+    return frozenset(w for said in known_words() for w in said.split()) | frozenset(
+        rows("scores")["reserved"]["words"]
+    )
