@@ -68,6 +68,15 @@ def test_typed_33_33_is_the_row_and_between_is_a_judgement() -> None:
     assert bus_ac("486", 20) == bus_ac("486", 25)
 
 
+@given(mhz=st.floats(50, 100))
+def test_delays_between_rows_fall_with_the_grade_and_meet_the_rows(mhz: float) -> None:
+    names = ("address_valid_ns", "data_setup_ns", "ready_setup_ns", "write_data_valid_ns")
+    for name in names:
+        here, faster = getattr(bus_ac("64bit", mhz), name), getattr(bus_ac("64bit", mhz * 1.01), name)
+        assert faster <= here + 1e-9
+        assert here - faster < 0.2  # no step anywhere, the rows included
+
+
 def test_names_of_a_bus() -> None:
     assert bus_family("Socket7").id == "64bit"
     assert bus_family("386SX").id == "386"

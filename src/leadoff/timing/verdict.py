@@ -45,7 +45,7 @@ class PatternVerdict(msgspec.Struct, frozen=True, kw_only=True):
     ``inside_max``: True when the published maxima fit even with long unpublished terms, False when they do
     not fit even with short ones, else "within the band". False means *not guaranteed*, never *will not
     run*: that is what ``chance_hold`` is for. ``certainty`` is that of the weakest published row used; the
-    unpublished terms are judgements always.
+    unpublished terms are judgements always, and the band of ``slack_ns`` is only as good as they are.
     """
 
     kind: Kind
@@ -78,13 +78,14 @@ def patterns(
 ) -> tuple[PatternVerdict, ...]:
     """Read-hit patterns that the chipset can express, fastest first, each with its two answers.
 
-    ``clock_mhz`` is the processor's bus clock (386: half of CLK2, so half of what the can says; 33 means
-    33.0 here, write "100/3" for a third of a hundred). ``sram_ns`` is a grade or the delays of the part; ``tag_ns`` defaults to the same grade (told in
-    ``assumed``); ``expressible`` defaults to lead-offs 2 to 4 with later beats 1 to 3 (386: all beats
-    alike); ``rated_bus_mhz`` is the bus clock the processor is rated for, by default ``clock_mhz`` itself.
-    ``belief`` is what ``learn`` made of this board's runs (its terms then count, not ``terms``). Static
-    analysis only: hold times and loads beyond the data sheets' are not in it. ``LeadoffError`` for unknown
-    families, patterns that the bus cannot run, and figures out of range.
+    ``clock_mhz`` is the processor's bus clock: on a 386 half of CLK2, so half of what the can says; 33 is
+    taken as 33.0, ``"100/3"`` as what most boards run. ``sram_ns`` is a grade or the delays of the part;
+    ``tag_ns`` defaults to the same grade (told in ``assumed``); ``expressible`` defaults to lead-offs 2 to
+    4 with later beats 1 to 3 (386: all beats alike); ``rated_bus_mhz`` is the bus clock the processor is
+    rated for, by default ``clock_mhz`` itself. ``belief`` is what ``learn`` made of this board's runs (its
+    terms then count, not ``terms``). Static analysis only: hold times and loads beyond the data sheets'
+    are not in it. ``LeadoffError`` for unknown families, patterns that the bus cannot run, and figures out
+    of range.
     """
     case = _case(bus_family, clock_mhz, sram_ns, tag_ns, banks, terms, match_ns, rated_bus_mhz, belief)
     if expressible is None:
