@@ -1,0 +1,1 @@
+"""What reaches the caches and the memory: fills, victims and stores at a geometry, and a sweep's levels."""
