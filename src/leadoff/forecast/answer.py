@@ -1,0 +1,37 @@
+"""What a forecast answers, as values."""
+
+from __future__ import annotations
+
+import msgspec
+
+from leadoff.record.entries import Chance, Expected
+
+MODEL_CLOCKS = "two clocks 1"
+"""Name and version of the two-clock arithmetic, kept in sealed forecasts."""
+
+
+class Widening(msgspec.Struct, frozen=True, kw_only=True):
+    """A setting that is not known, and by how many percent of the score it widens the 90 % band."""
+
+    workload: str
+    setting: str
+    pct: float
+    reading: str = ""
+    minutes: float | None = None
+
+
+class Forecast(msgspec.Struct, frozen=True, kw_only=True):
+    """A forecast for one setup.
+
+    ``basis``: ``runs`` (the model, with runs of this board), ``family`` (no run of this board), ``clocks``
+    (the two-clock arithmetic). ``best_first_run`` is empty unless a run would tell more than anything else.
+    ``taught``: what the runs of this board taught and what is prior, in words.
+    """
+
+    basis: str
+    model: str
+    expected: tuple[Expected, ...]
+    best_first_run: str = ""
+    widened_by: tuple[Widening, ...] = ()
+    taught: str = ""
+    chance: Chance = Chance()

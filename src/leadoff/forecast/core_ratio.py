@@ -1,0 +1,47 @@
+"""Clocks per unit of work of a core design over those of a 486, by kind of work."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from leadoff.forecast.facts import Setup
+from leadoff.forecast.rows import group
+
+MIXES = ("integer", "coprocessor", "copy")
+
+
+def core_key(setup: Setup) -> str:
+    """The row of ``cores.toml`` that fits: the part's core design, else its class of board."""
+    names = _rows()
+    told = []
+    if setup.processor is not None:
+        told += [setup.processor.core, setup.processor.id]
+    told += [setup.state.value("cpu") or "", setup.sheet.board_class, setup.sheet.socket or ""]
+    for text in told:
+        word = text.lower().replace("-", "").replace(" ", "").replace("_", "")
+        # Longest first, so that a 386sx is not taken for a 386.
+        for name in sorted(names, key=len, reverse=True):
+            if word and word.startswith(name):
+                return name
+    return "486"
+
+
+def mix_weights(mix: str) -> Mapping[str, float]:
+    """How much of a workload's time is of each kind, from its declared ``mix`` word."""
+    found = {k: v for k, v in group("cores", f"mix.{mix.lower()}").items() if k in MIXES}
+    return found or {k: v for k, v in group("cores", "mix.mixed").items() if k in MIXES}
+
+
+def log_core_ratio(setup: Setup, mix: str = "mixed") -> float:
+    """Log of clocks per unit of work over a 486's. Judgement rows; the fit learns what they miss."""
+    row = _rows()[core_key(setup)]
+    return math.log(sum(w * row[k] for k, w in mix_weights(mix).items()))
+
+
+def _rows() -> Mapping[str, Mapping[str, float]]:
+    out: dict[str, dict[str, float]] = {}
+    for name, value in group("cores", "core").items():
+        core, kind = name.split(".")
+        out.setdefault(core, {})[kind] = value
+    return out

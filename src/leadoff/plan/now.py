@@ -1,0 +1,196 @@
+"""What now: the next run or test for a person at the bench, by what it is worth per minute.
+
+Worth of a run = mean gain over the record so far x chance to hold / minutes, with the minutes of a failure
+counted by its chance. A prototype found look-ahead and expected improvement no better than this (leadoff
+design notes, section 5). Nothing is left out but what the wiring refuses; the rest is marked.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from importlib.resources import files
+
+import msgspec
+
+from leadoff.forecast import scale
+from leadoff.forecast.datum import data
+from leadoff.forecast.facts import Observed, Setup
+from leadoff.forecast.hold import Hold, belief
+from leadoff.forecast.predict import forecast_many
+from leadoff.machine.prices import minutes as price
+from leadoff.record.entries import Expected
+from leadoff.record.moves import Move
+from leadoff.record.quantity import Quantity, Source
+from leadoff.record.runs import Workload
+
+
+class Candidate(msgspec.Struct, frozen=True, kw_only=True):
+    """A state that could be set next, with the way there. ``red``: why a careful person would not."""
+
+    id: str
+    setup: Setup
+    moves: tuple[Move, ...] = ()
+    minutes: float = 0.0
+    refused: bool = False
+    red: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+class Act(msgspec.Struct, frozen=True, kw_only=True):
+    """One act. ``minutes`` are changeover and run; ``worth_per_minute`` is percent of score per minute."""
+
+    kind: str
+    candidate: str
+    workload: str
+    moves: tuple[Move, ...]
+    minutes: float
+    chance_hold: Quantity
+    predicted: Expected | None
+    gain_pct: float
+    worth_per_minute: float
+    why: str
+    cautions: tuple[str, ...] = ()
+    beyond_ceiling: bool = False
+    red: bool = False
+
+
+class Plan(msgspec.Struct, frozen=True, kw_only=True):
+    """Acts in order of worth, and when to stop, in words. ``record``: best score so far by workload."""
+
+    acts: tuple[Act, ...]
+    stop: str
+    record: Mapping[str, float] = {}
+
+
+def now(
+    candidates: Sequence[Candidate],
+    runs: tuple[Observed, ...],
+    workloads: Sequence[Workload],
+    *,
+    limit: int = 8,
+    model: str = "best",
+) -> Plan:
+    """Rank candidates of one board. Refused states never appear; a state beyond a known ceiling, or a red
+    one, comes after every other whatever its worth."""
+    able = [c for c in candidates if not c.refused]
+    if not able:
+        return Plan(acts=(), stop="nothing else can be set on this board as it is wired and fitted")
+    board = able[0].setup.board
+    record = records(board, workloads, runs)
+    tried = {d.key for w in workloads for d in data(w, runs) if d.setup.board == board}
+    known = belief(able[0].setup, runs)
+    forecasts = forecast_many([c.setup for c in able], tuple(workloads), runs, model=model)
+    by_name = {w.name: w for w in workloads}
+    acts = []
+    for candidate, told in zip(able, forecasts, strict=True):
+        odds = known.hold(candidate.setup)
+        best = [
+            _act(candidate, by_name[e.workload], e, odds, record)
+            for e in told.expected
+            if e.median is not None
+        ]
+        if best:
+            acts.append(max(best, key=lambda a: a.worth_per_minute))
+        elif not tried:
+            acts.append(_first_run(candidate, odds, workloads[0]))
+    acts.sort(key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
+    return Plan(acts=tuple(acts[:limit]), stop=stop_text(acts, record), record=record)
+
+
+def records(board: str, workloads: Sequence[Workload], runs: Sequence[Observed]) -> dict[str, float]:
+    """Best score of the board so far, by workload."""
+    out = {}
+    for workload in workloads:
+        own = [d.mid for d in data(workload, runs) if d.setup.board == board]
+        if own:
+            out[workload.name] = scale.score(workload, min(own))
+    return out
+
+
+def _act(c: Candidate, workload: Workload, e: Expected, odds: Hold, record: Mapping[str, float]) -> Act:
+    assert e.median is not None, "only defined forecasts come here"
+    best = record.get(workload.name)
+    gain = 0.0
+    if best is not None:
+        gain = 100.0 * (scale.log_time(workload, best) - scale.log_time(workload, e.median))
+    chance = odds.chance.hold if odds.chance.hold is not None else 0.5
+    run = workload.minutes or price("run")
+    total = c.minutes + run
+    spent = total + (1.0 - chance) * price("failure")
+    return Act(
+        kind="run",
+        candidate=c.id,
+        workload=workload.name,
+        moves=c.moves,
+        minutes=total,
+        chance_hold=_odds(odds),
+        predicted=e,
+        gain_pct=gain,
+        worth_per_minute=gain * chance / spent,
+        why=_why(e, gain, odds, best),
+        cautions=(*c.red, *c.cautions, *odds.beyond_ceiling),
+        beyond_ceiling=bool(odds.beyond_ceiling),
+        red=bool(c.red),
+    )
+
+
+def _first_run(c: Candidate, odds: Hold, workload: Workload) -> Act:
+    """Without any run there is no level to gain on: the likeliest state to hold is the one to start with."""
+    chance = odds.chance.hold if odds.chance.hold is not None else 0.5
+    total = c.minutes + (workload.minutes or price("run"))
+    return Act(
+        kind="run",
+        candidate=c.id,
+        workload=workload.name,
+        moves=c.moves,
+        minutes=total,
+        chance_hold=_odds(odds),
+        predicted=None,
+        gain_pct=0.0,
+        worth_per_minute=chance / total,
+        why=f"no runs yet: a first one fixes the level; {odds.chance.why}",
+        cautions=(*c.red, *c.cautions, *odds.beyond_ceiling),
+        beyond_ceiling=bool(odds.beyond_ceiling),
+        red=bool(c.red),
+    )
+
+
+def _odds(odds: Hold) -> Quantity:
+    if odds.chance.hold is None:
+        return Quantity(value=None, unit="1", source=Source.UNKNOWN, why=odds.chance.why)
+    return Quantity(value=odds.chance.hold, unit="1", source=Source.COMPUTED, why=odds.chance.why)
+
+
+def _why(e: Expected, gain: float, odds: Hold, best: float | None) -> str:
+    if best is None:
+        return f"no score of this workload on this board yet; {odds.chance.why}"
+    word = "above" if gain >= 0.0 else "below"
+    return f"{abs(gain):.1f} % {word} the record of {best:g} {e.unit} if it holds; {odds.chance.why}"
+
+
+def stop_text(acts: Sequence[Act], record: Mapping[str, float]) -> str:
+    """When to stop, with the figures it rests on."""
+    row = plan_values()
+    if not record:
+        return "no record yet: the first run comes before any question of stopping"
+    good = [a for a in acts if not a.beyond_ceiling and not a.red]
+    worth = max((a.worth_per_minute for a in good), default=0.0)
+    gain = max((a.gain_pct for a in good), default=0.0)
+    least, seen = row["stop_pct_per_minute"], row["stop_gain_pct"]
+    if gain < seen:
+        return (
+            f"stop: no state within reach is expected more than {seen:g} % above the record, "
+            "which no run would show"
+        )
+    if worth < least:
+        return f"stop: the best act is worth {worth:.3f} % a minute, less than {least:g}"
+    return f"go on while an act is worth more than {least:g} % a minute; the best is now worth {worth:.3f}"
+
+
+@lru_cache(maxsize=1)
+def plan_values() -> Mapping[str, float]:
+    """Constants of the ranking; source and certainty stand beside each in plan/data/plan.toml."""
+    text = files("leadoff.plan").joinpath("data/plan.toml").read_text(encoding="utf-8")
+    return {k: float(v["value"]) for k, v in tomllib.loads(text).items() if isinstance(v, dict)}

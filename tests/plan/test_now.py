@@ -1,0 +1,88 @@
+"""What now: order, what is left out, what is only marked."""
+
+from __future__ import annotations
+
+import sys
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "forecast"))
+
+from makers import FRAMES, seen, setup, sheet
+
+from leadoff.forecast.facts import Setup
+from leadoff.machine.partfacts import Processor
+from leadoff.plan.now import Candidate, now
+from leadoff.record.runs import Outcome
+
+PART = Processor(id="x5-133", core="x5", rated_mhz=Fraction(400, 3), v_typ=3.45)
+BOARD = sheet("quay-1", "486vlb", buses=("vlb", "isa"))
+
+
+def at(bus: str, ratio: str) -> Setup:
+    return setup({"bus_mhz": bus, "ratio": ratio, "cpu": "x5-133"}, BOARD, PART)
+
+
+def option(name: str, state: Setup, minutes: float = 5.0, **more: object) -> Candidate:
+    return Candidate(id=name, setup=state, minutes=minutes, **more)  # type: ignore[arg-type]
+
+
+RUNS = (seen(at("100/3", "3"), "20.0", number="1"),)
+
+
+def test_worth_is_gain_times_chance_per_minute() -> None:
+    plan = now([option("a", at("100/3", "4")), option("b", at("100/3", "4"), 60.0)], RUNS, (FRAMES,))
+    first, second = plan.acts
+    assert (first.candidate, second.candidate) == ("a", "b")
+    assert first.chance_hold.value is not None
+    spent = first.minutes + (1.0 - first.chance_hold.value) * 4.0
+    assert first.worth_per_minute == pytest.approx(first.gain_pct * first.chance_hold.value / spent)
+    assert first.minutes == pytest.approx(5.0 + 4.0)
+    assert plan.record == {"w2": pytest.approx(20.0, rel=1e-5)}
+
+
+def test_refused_states_never_appear() -> None:
+    plan = now([option("a", at("100/3", "4"), refused=True), option("b", at("40", "3"))], RUNS, (FRAMES,))
+    assert [a.candidate for a in plan.acts] == ["b"]
+    assert now([option("a", at("100/3", "4"), refused=True)], RUNS, (FRAMES,)).acts == ()
+
+
+def test_a_state_beyond_a_known_ceiling_is_not_first() -> None:
+    """Common practice, no source: a state above a specimen's known ceiling is not proposed first."""
+    bad = at("40", "4")
+    runs = (
+        *RUNS,
+        *(seen(bad, "", number=str(n), outcome=Outcome.NO_START) for n in (2, 3)),
+        seen(at("40", "3"), "23.0", number="4"),
+    )
+    plan = now(
+        [option("over", at("50", "4"), 1.0), option("mild", at("100/3", "7/2"), 30.0)], runs, (FRAMES,)
+    )
+    assert plan.acts[0].candidate == "mild"
+    assert plan.acts[1].beyond_ceiling
+    assert plan.acts[1].cautions
+
+
+def test_red_is_marked_and_last_but_there() -> None:
+    plan = now(
+        [option("r", at("40", "4"), 1.0, red=("write-back without snoop",)), option("g", at("100/3", "4"))],
+        RUNS,
+        (FRAMES,),
+    )
+    assert [a.candidate for a in plan.acts] == ["g", "r"]
+    assert plan.acts[1].red
+    assert "write-back without snoop" in plan.acts[1].cautions
+
+
+def test_without_runs_the_likeliest_state_comes_first() -> None:
+    plan = now([option("high", at("50", "4")), option("low", at("25", "3"))], (), (FRAMES,))
+    assert plan.acts[0].candidate == "low"
+    assert "first" in plan.acts[0].why
+
+
+def test_stop_rule_is_a_sentence_with_figures() -> None:
+    plan = now([option("down", at("25", "3"))], RUNS, (FRAMES,))
+    assert plan.stop.startswith("stop:")
+    assert now([option("up", at("40", "4"))], RUNS, (FRAMES,)).stop.startswith("go on")
