@@ -11,7 +11,10 @@ from leadoff.words.vocabulary import phrase_words
 
 _RAIL = rf"([+-]?\d{{1,2}}(?:[.,]\d{{1,2}})?)\s?v\s+(?:rail\s+)?[=:]?\s*({NUM}\s*(?:m?v|m?a|kv)?){END}"
 _OHMS = rf"(r(?:[+-]?\d{{1,2}}(?:[.,]\d)?|core|bat))\s*[=:]?\s*({NUM}\s*(?:k|m)?(?:ohms?)?){END}"
-_PLACE = rf"\s*,?\s*(?:at\s+|on\s+|in\s+)?((?:slot|socket|pin|plug|pad|cap|reg|jp)\s?#?\w*){END}"
+_PLACE = (
+    rf"\s*,?\s*(?:(?:(?:at|on|in)\s+(?:the\s+)?)?((?:cpu\s+|ram\s+)?(?:slot|socket|pin|plug|pad|cap|reg|jp)\s?#?\w*)"
+    rf"|at\s+(\w[\w.-]*)){END}"
+)
 _TOO_HIGH = 1.5
 """A rail above this times its name is a slip of the figure (judgement)."""
 _GOOD = "|".join(("ok", "okay", "clean", "pass", "passed", "good", "no errors", "without errors", "fine"))
@@ -31,7 +34,9 @@ def reading(scan: Scan, pos: int) -> Found | None:
         units = "|".join(u.lower() for kind in kinds for u in unit_words(kind))
         figure = match(scan, rf"{NUM}\s*(?:{units})?{END}", tie.end() if tie else end)
         if figure is None:
-            stray = match(scan, r"\s*(?:\?|-|n/a)?", end)
+            stray = match(scan, rf"\s*(?:\?|-|n/a|default|unknown){END}|\s*$|(?=\s*[,;])", end)
+            if stray is None:
+                continue
             stop = stray.end() if stray else end
             return scan.ask(pos, stop, f"{scan.typed(pos, stop)}: which figure was read? Such as {row['what']} 2.1")
         return _kept(scan, pos, figure.end(), str(row["what"]), figure[0], tuple(kinds))
@@ -57,7 +62,7 @@ def _kept(scan: Scan, pos: int, end: int, what: str, figure: str, kinds: tuple[s
         return scan.ask_error(pos, end, error)
     where = ""
     if place := match(scan, _PLACE, end):
-        where, end = place[1].replace(" ", ""), place.end()
+        where, end = (place[1] or place[2]).replace(" ", ""), place.end()
     phrase = ReadingPhrase(
         text=scan.typed(pos, end),
         what=what,

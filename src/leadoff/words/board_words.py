@@ -59,10 +59,15 @@ def _unlisted(scan: Scan, pos: int) -> Found | None:
     name = found[1].replace(" ", "")
     tie = TIE.match(scan.plain, found.end())
     value = match(scan, rf"[^\s,;]+", tie.end() if tie else found.end())
-    known = tuple(scan.context.positions)
-    if known:
+    sheet = scan.context.positions
+    own = {n.lower(): n for n in sheet}.get(name)
+    if own is not None:
+        return _position(scan, pos, found.end(), own, sheet[own])
+    if sheet:
         stop = value.end() if value else found.end()
-        return scan.ask(pos, stop, f"the sheet of this board has no {name}; it has {', '.join(known)}", known)
+        said = value[0] if value else ""
+        fits = [f"{n} {said}" for n, allowed in sheet.items() if said in allowed]
+        return scan.ask(pos, stop, f"the sheet of this board has no {name}; it has {', '.join(sheet)}", fits)
     if value is None:
         return scan.ask(pos, found.end(), f"{name} in which position?")
     return scan.setting(pos, value.end(), name, scan.plain[value.start() : value.end()])
@@ -100,6 +105,8 @@ def _counted(scan: Scan, pos: int, end: int, name: str, figure: str, add: float)
 
 def earlier_run(scan: Scan, pos: int) -> Found | None:
     """``as 41``, ``same as run 41``, ``back to 38``."""
+    if bare := match(scan, rf"run\s+#?(\d+){END}", pos):
+        return scan.ask(pos, bare.end(), f"{bare[0]}: as it was, or back to it?", (f"as {bare[1]}", f"back to {bare[1]}"))
     found = match(scan, rf"((?:same\s+)?as|like|back\s+to)\s+(?:run\s+|#)?#?(\w+){END}", pos)
     if found is None or not any(c.isdigit() for c in found[2]) and found[2] not in scan.context.runs:
         return None

@@ -11,6 +11,7 @@ from leadoff.words.scan import END, QUOTED, TIE, Found, Scan, match
 from leadoff.words.vocabulary import known_words
 
 _SITE = rf"((?:b|bank|dimm|simm|sip|site)\s*\d{{1,2}}){END}"
+_NOT_KNOWN = r"(?:\?|default|unknown|auto|not known)(?=[\s,;]|$)"
 _BUSES = r"(isa|eisa|vlb|vl|pci|agp)"
 
 
@@ -25,8 +26,10 @@ def memory(scan: Scan, pos: int) -> Found | None:
             return _without_site(scan, pos, at)
         rest = match(scan, r"[^,;]*", at)
         sites = scan.context.memory_sites
+        stop = rest.end() if rest else stray.end()
+        modules = scan.typed(stray.end(), stop)
         question = f"no memory site {scan.typed(at, stray.end())} on this board's sheet; it has {', '.join(sites)}"
-        return scan.ask(pos, rest.end() if rest else stray.end(), question, [f"ram {s}" for s in sites])
+        return scan.ask(pos, stop, question, [f"ram {s} {modules}" for s in sites])
     tie = TIE.match(scan.plain, end)
     at = tie.end() if tie else end
     if gone := match(scan, rf"(-|empty|none|\?|default|unknown|not known){END}", at):
@@ -99,10 +102,10 @@ def _settings(scan: Scan, pos: int, end: int, texts: list[tuple[str, str]]) -> F
 
 def processor(scan: Scan, pos: int) -> Found | None:
     """``cpu p55c-200-2v8``, ``cpu "my part" #3``, ``cpu #3``, ``specimen 3``."""
-    if specimen := match(scan, rf"(?:cpu\s+|processor\s+)?(?:specimen\s*[=:]?\s*#?|#)([\w.-]+){END}", pos):
+    if specimen := match(scan, rf"(?:cpu\s+|processor\s+)?(?:specimen\s*[=:]?\s*#?|#)(?!{_NOT_KNOWN})([\w.-]+){END}", pos):
         return scan.setting(pos, specimen.end(), "cpu_specimen", scan.plain[specimen.start(1) : specimen.end(1)])
     headed = match(scan, r"(?:cpu|processor)\s*[=:]?\s*(?=[^\s,;])", pos)
-    if headed is None or match(scan, rf"[?]{END}|default\b|unknown\b|not known|clock\b|volt|temp", headed.end()):
+    if headed is None or match(scan, rf"{_NOT_KNOWN}|(?:specimen|clock|volts?|voltage|temp|temperature|socket|fan|cooler)\b", headed.end()):
         return None
     text, end = _free_text(scan, headed.end())
     if not text:
@@ -117,7 +120,7 @@ def processor(scan: Scan, pos: int) -> Found | None:
 def display(scan: Scan, pos: int) -> Found | None:
     """``video vlb slot 2``, ``video "green card" pci``."""
     headed = match(scan, r"(?:video|display|graphics)(?:\s+card)?\s*[=:]?\s*(?=[^\s,;])", pos)
-    if headed is None:
+    if headed is None or match(scan, rf"(?:slot\s*[=:]?\s*)?{_NOT_KNOWN}", headed.end()):
         return None
     at, start, phrases, used = headed.end(), pos, list[SetPhrase](), set[str]()
     while True:

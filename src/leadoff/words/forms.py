@@ -54,6 +54,7 @@ _FORMS: Mapping[str, str] = MappingProxyType(
         "ram_type": r"(?P<v>fpm|fast page|edo|sdram)" + END,
         "type_ns": rf"(?P<v>fpm|edo|sdram)\s*-?\s*(?P<w>{NUM}\s*{_units('access')}?){END}",
         "number": rf"(?P<v>{NUM}\s*(?:c|{_WAITS}|clocks?)?){END}",
+        "interval": rf"(?P<v>{NUM}\s*us){END}",
         "text": r'(?:"(?P<v>[^"]+)"|(?P<w>[^\s,;"]+))',
     }
 )

@@ -14,7 +14,7 @@ from leadoff.words.tokens import normalise
 from leadoff.words.units import quantity
 
 EMPTY = "empty"
-_COUNT_SIZE = re.compile(r"(?:(\d{1,2})\s*x\s*)?(\d{1,4})\s*(kb|k|mb|m|meg)?(?=\s|$)", re.A | re.I)
+_COUNT_SIZE = re.compile(r"(?:(\d{1,2})\s*x\s*)?(\d{1,4})\s*(kb|k|mb|m|meg)?(?=\s|$)(?!\s*[munp]?s(?:\s|$))", re.A | re.I)
 _TYPE_NS = re.compile(r"(fpm|edo|sdram)(?:\s*-?\s*(\d{1,3}(?:[.,]\d)?)(?:\s*(\w*s))?)?(?=\s|$)", re.A | re.I)
 _NS = re.compile(r"(\d{1,3}(?:[.,]\d)?)\s*([munp]?s)?(?=\s|$)", re.A | re.I)
 _CL = re.compile(r"(?:cl|cas)\s*(\d)(?=\s|$)", re.A | re.I)

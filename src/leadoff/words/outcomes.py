@@ -126,7 +126,7 @@ def _one_extra(scan: Scan, at: int, takes: list[str], extras: _Extras) -> int | 
         extras.after_s = quantity(found[1], "duration").value
         return found.end()
     if "beeps" in takes and (found := match(scan, r"(?:with\s+)?" + _BEEPS, at)):
-        extras.place = _tidy(found[1])
+        extras.place = " ".join(filter(None, (extras.place, _tidy(found[1]))))
         return found.end()
     if "code" in takes and (found := match(scan, _CODE, at)):
         extras.place = " ".join(filter(None, (extras.place, f"post {found[1].upper()}")))

@@ -98,7 +98,7 @@ def _not_understood(scan: Scan, pos: int) -> Found:
     said = scan.typed(pos, end)
     near = _near(scan, said)
     question = f"{said} is not understood" + (f"; near to it: {', '.join(near)}" if near else "")
-    return scan.ask(pos, end, question, near)
+    return scan.ask(pos, end, question)
 
 
 def _near(scan: Scan, said: str) -> list[str]:

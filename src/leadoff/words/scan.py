@@ -15,9 +15,9 @@ T = TypeVar("T")
 
 END = r"(?=[\s;()]|,(?!\d)|$)"
 """What may follow a complete word or figure; a comma before a digit is part of a figure."""
-NUM = r"[+-]?(?:\d+(?:[.,]\d+)*|[.,]\d+)"
+NUM = r"[+-]?(?:\d+(?:[.,']\d+)*|[.,]\d+)"
 FRAC = r"(?:\d+\+)?\d+/\d+"
-SEPARATOR = re.compile(r"[\s,;()!]*(?:(?:but|and|then|with|also|plus)(?=\s)[\s,;()!]*)*", re.A)
+SEPARATOR = re.compile(r"[\s,;()!]*(?:(?:but|and|then|with|also|plus|set|now)(?=\s)[\s,;()!]*)*", re.A)
 TIE = re.compile(r"\s*(?:=|:(?!\d)|(?:to|at|is|was)(?=\s))?\s*", re.A)
 WORD = re.compile(r"[^\s,;=:()\"]+")
 QUOTED = re.compile(r'"([^"]*)"')
@@ -58,7 +58,9 @@ class Scan:
     def ask_error(self, start: int, end: int, error: LeadoffError) -> Found:
         """An error of a figure, put as the question it is."""
         first = error.problems[0]
-        return self.ask(start, end, f"{first.text}; {first.do}" if first.do else first.text)
+        said = self.typed(start, end)
+        question = first.text if first.text.startswith(said) else f"{said}: {first.text}"
+        return self.ask(start, end, f"{question}; {first.do}" if first.do else question)
 
     def words_at(self, pos: int, most: int) -> list[tuple[str, int]]:
         """Up to ``most`` words from ``pos`` with their ends; a quoted stretch is one word of its own words."""
@@ -93,7 +95,8 @@ class Scan:
             value = setting_value(name, text, measured=measured)
         except LeadoffError as error:
             return self.ask_error(start, end, error)
-        why = "" if value is not None else f"{text.strip().lower()} is not known" if text.strip() != "?" else ""
+        unread = value is None and text.strip().lower() in ("default", "auto")
+        why = f"{text.strip().lower()} is not known" if unread else ""
         phrase = SetPhrase(text=self.typed(start, end), name=name, value=value, measured=measured, why=why)
         return Found(end, (phrase,))
 

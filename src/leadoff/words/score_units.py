@@ -17,6 +17,11 @@ from leadoff.words.units import quantity
 _TIME = r"(?:\d{1,3}:)?\d{1,3}:[0-5]\d(?:[.,]\d{1,3})?"
 _TICKS = rf"({NUM})\s*ticks?\s*(?:/|at)\s*({NUM})(?:\s*hz)?{END}"
 _FRAMES = rf"({NUM})\s*frames?{END}"
+_OTHER = (
+    r"(?!\s*(?:x\s+\d|(?:x|mhz|khz|ghz|hz|m?v|ws|ns|wait|banks?|chips?|bits?|of|out|bad|good|times|beeps?|ticks?"
+    r"|frames?|[km]b|k|meas\w*|counter|ohms?|h|hours?|%|c)(?=[\s,;]|$)))"
+)
+"""Words after a figure that make it something else than a score."""
 
 
 class Score(NamedTuple):
@@ -36,7 +41,7 @@ def read_score(scan: Scan, pos: int) -> Score | None:
         amount = quantity(clock_time[1], "duration")
         text = scan.typed(pos, clock_time.end())
         return Score(_positive(Reading(text=text, value=amount.value, lo=amount.lo, hi=amount.hi)), "s", clock_time.end())
-    found = match(scan, rf"({ABOUT_WORD}{NUM})\s*({_unit_words()})?{END}", pos)
+    found = match(scan, rf"({ABOUT_WORD}{NUM})\s*({_unit_words()})?{END}{_OTHER}", pos)
     if found is None:
         return None
     unit, factor = _unit(found[2])
@@ -74,7 +79,14 @@ def _counters(scan: Scan, pos: int) -> Score | None:
     if frames is not None:
         gap = match(scan, r"\s*,?\s*(?:(?:in|over|/)\s*)?", frames.end())
         time = _time(scan, gap.end() if gap else frames.end())
-        return _rate(scan, pos, time[3], frames[1], time[:3]) if time else None
+        if time is None:
+            raise LeadoffError.one(
+                "no_time",
+                f"{frames[0]} is no rate without a time",
+                where=frames[0],
+                do=f"such as {frames[0]} 4261 ticks/70, or {frames[0]} in 41.2s",
+            )
+        return _rate(scan, pos, time[3], frames[1], time[:3])
     time = _time(scan, pos, counter_only=True)
     if time is None:
         return None

@@ -5,14 +5,14 @@ from __future__ import annotations
 from fractions import Fraction
 
 from leadoff.record.errors import LeadoffError
-from leadoff.record.phrases import ScorePhrase, Verb, WorkloadWord
+from leadoff.record.phrases import NotePhrase, ScorePhrase, Verb, WorkloadWord
 from leadoff.record.runs import Reading
 from leadoff.words.numbers import number
 from leadoff.words.outcomes import outcome_of
 from leadoff.words.rows import rows
 from leadoff.words.scan import END, NUM, QUOTED, Found, Scan, match
 from leadoff.words.score_units import Score, read_score, scale_between
-from leadoff.words.vocabulary import known_words, reserved_words
+from leadoff.words.vocabulary import heads, reserved_words
 
 _ORDINALS = {"1st": 0, "first": 0, "2nd": 1, "second": 1, "3rd": 2, "third": 2, "4th": 3, "5th": 4, "last": -1}
 _DROP = rf"\s*,?\s*drop(?:ped|s)?\s+(?:the\s+)?({'|'.join(_ORDINALS)})(?:\s+(?:run|one))?{END}"
@@ -49,6 +49,8 @@ def _after_name(scan: Scan, pos: int, at: int, workload: WorkloadWord) -> Found 
         return scored
     if said := match(scan, rf"(?:{'|'.join(rows('failures')['ok']['words'])}){END}", at):
         return outcome_of(scan, pos, said.end(), "finishes", workload.name)
+    if skipped := match(scan, rf"(?:was\s+)?not\s+run{END}", at):
+        return Found(skipped.end(), (NotePhrase(text=scan.typed(pos, skipped.end())),))
     return outcome_of(scan, pos, at, None, workload.name)
 
 
@@ -85,7 +87,7 @@ def readings(scan: Scan, pos: int, at: int, workload: WorkloadWord | None) -> Fo
 
 
 def _word_end(scan: Scan, pos: int) -> int:
-    found = match(scan, r"[^\s;]+", pos)
+    found = match(scan, r"[^\s;]+(?:\s+(?:frames?|ticks?\S*)(?=[\s,;]|$))?", pos)
     return found.end() if found else pos
 
 
@@ -195,7 +197,8 @@ def new_workload(scan: Scan, pos: int) -> Found | None:
     scored = readings(scan, pos, gap.end(), WorkloadWord(name=name))
     if scored is None:
         return None
-    near = nearest(name, (*known_words(), *(w.name.lower() for w in scan.context.workloads)), 0.74)
+    words = (*heads(), *(w.name.lower() for w in scan.context.workloads))
+    near = [n for n in nearest(name, words, 0.8) if n[0] == name[0]]
     if near and quoted is None:
         rest = scan.typed(gap.end(), scored.end)
         choices = (*(f"{n} {rest}" for n in near), f'"{name}" {rest}')

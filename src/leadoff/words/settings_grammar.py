@@ -10,16 +10,34 @@ from leadoff.words.scan import END, FRAC, MEASURED, NUM, TIE, Found, Scan, match
 from leadoff.words.vocabulary import Head, heads, label
 
 _SHOWN = {
-    "clock": "such as 33 or 66.8 meas",
-    "ratio": "such as 2.5",
-    "volts": "such as 3.45",
-    "switch": "on or off",
-    "policy": "wt or wb",
-    "pattern": "the clocks of four beats, such as 3-1-1-1",
-    "stated_ws": "such as 1 ws",
-    "stated_ns": "such as 15 ns",
-    "stated_size": "such as 256k",
+    "clock": "33",
+    "divider": "1/2",
+    "ratio": "2.5",
+    "volts": "3.45",
+    "switch": "on",
+    "policy": "wt",
+    "pattern": "3-1-1-1",
+    "ws": "1",
+    "stated_ws": "1 ws",
+    "ns": "15 ns",
+    "stated_ns": "15 ns",
+    "size": "256k",
+    "stated_size": "256k",
+    "bits": "8 bits",
+    "banks": "2 banks",
+    "chips": "8 chips",
+    "ram_type": "fpm",
+    "megabytes": "32 MB",
+    "number": "3",
 }
+_BARE = (
+    (rf"(\d+(?:-\d+){{3}}){END}", ("l2 read", "l2 write", "dram read", "dram write")),
+    (rf"({NUM}\s*ns){END}", ("l2", "tag", "ram")),
+    (rf"({NUM}\s*(?:kb?|kib)){END}", ("l2",)),
+    (rf"({NUM}\s*(?:mb|mib)){END}", ("ram", "l2")),
+    (rf"((?:fpm|edo|sdram)\s*-?\d*){END}", ("ram",)),
+)
+"""Values that stand without a name, and the names that they could go with."""
 
 
 def named(scan: Scan, pos: int) -> Found | None:
@@ -73,10 +91,10 @@ def _no_value(scan: Scan, pos: int, end: int, head: Head) -> Found | None:
     rest = match(scan, r"[^,;]*", after.end() if after else end)
     stop = rest.end() if rest and _names_no_other(scan, rest.start()) else end
     typed = scan.typed(pos, stop)
-    forms = "; ".join(dict.fromkeys(_SHOWN.get(form, label(name)) for form, name in head))
+    shown = ", ".join(dict.fromkeys(f"{said} {_SHOWN[form]}" for form, _ in head if form in _SHOWN)) or f"{said} ?"
     if len(head) > 1 and match(scan, rf"{NUM}\s*ws|ws\s*{NUM}", after.end() if after else end):
         return _read_or_write(scan, pos, stop, said)
-    return scan.ask(pos, stop, f"{typed}: what is the {label(head[0][1])}? Say {said} and {forms}")
+    return scan.ask(pos, stop, f"{typed}: which value of the {label(head[0][1])}? Such as {shown}")
 
 
 def _read_or_write(scan: Scan, pos: int, stop: int, said: str) -> Found:
@@ -108,6 +126,10 @@ def _ratio_bus(scan: Scan, pos: int, end: int, times: str, clock: str, measured:
         sites = tuple(f"ram {site} {typed}" for site in scan.context.memory_sites) or (f"ram b0 {typed}",)
         return scan.ask(pos, end, f"{typed}: memory, or a ratio and a bus clock?", (*sites, f"bus {clock} x{times}"))
     first = scan.setting(pos, end, "ratio", times).phrases
+    if not isinstance(first[0], SetPhrase):  # a ratio of 33 cannot be: 33x3 has the bus first
+        swapped = scan.setting(pos, end, "ratio", clock).phrases
+        if isinstance(swapped[0], SetPhrase):
+            first, clock = swapped, times
     second = scan.setting(pos, end, "bus_mhz", clock, measured).phrases
     asks = tuple(p for p in (*first, *second) if not isinstance(p, SetPhrase))
     return Found(end, asks or (*first, *second))
@@ -137,6 +159,10 @@ def alone(scan: Scan, pos: int) -> Found | None:
         return scan.ask(pos, waits.end(), f"{scan.typed(pos, waits.end())}: wait states of what?", choices)
     for end, (name, value) in scan.labels(pos, rows("aliases")["alone"]):
         return scan.setting(pos, end, name, value)
+    for form, names in _BARE:
+        if bare := match(scan, form, pos):
+            typed = scan.typed(pos, bare.end())
+            return scan.ask(pos, bare.end(), f"{typed}: of what?", [f"{name} {typed}" for name in names])
     return clock(scan, pos)
 
 

@@ -69,6 +69,7 @@ def _plain_char(char: str, before: str) -> str:
         )
     if category == "Zs":
         return " "
-    if unicodedata.decomposition(char).startswith(_KEEP) or not char.isascii() and char.isnumeric():
-        return char
+    made_of = unicodedata.decomposition(char)
+    if made_of.startswith(_KEEP) or (char.isnumeric() and not made_of.startswith("<wide>")):
+        return char  # 10² must not become 102, and other scripts' digits are asked for
     return unicodedata.normalize("NFKC", char)

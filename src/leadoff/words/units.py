@@ -58,7 +58,7 @@ def quantity(text: str, unit_kind: str) -> Amount:
     if not kind.lo <= exact <= kind.hi:
         raise LeadoffError.one(
             "out_of_range",
-            f"{typed} is {float(exact):g} {kind.unit}, outside of {float(kind.lo):g} to {float(kind.hi):g}",
+            f"{typed} is outside of {float(kind.lo):g} to {float(kind.hi):g} {kind.unit}",
             where=typed,
             do="check the figure and its unit",
         )

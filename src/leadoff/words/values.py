@@ -148,4 +148,6 @@ def _text(name: str, typed: str) -> str:
         raise LeadoffError.one(
             "too_long", f"{name} has {len(typed)} characters, at most {MAX_TEXT} are kept", where=name, do="shorten it"
         )
+    if name == "refresh" and (interval := re.fullmatch(r"([\d.,]+)\s*(?:us)?", typed, re.A | re.I)):
+        return decimal_text(number(interval[1]).exact)
     return _choice(name, typed, _CHOICES[name]) if name in _CHOICES else typed
