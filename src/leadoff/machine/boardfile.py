@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from leadoff.machine.dividers import ratio_of_bus
+from leadoff.machine.names import setting_name
 from leadoff.machine.tomlwalk import Walk, listed
 from leadoff.record.board import (
     BoardSheet,
@@ -24,7 +25,6 @@ from leadoff.record.board import (
 from leadoff.record.errors import LeadoffError, Problem
 from leadoff.record.settings import SETTINGS
 from leadoff.words import clock_mhz, memory_fit, setting_value
-from leadoff.words.names import setting_name
 
 MAX_BYTES = 1_000_000
 
@@ -322,7 +322,7 @@ def _memory(sides: tuple[Walk, ...]) -> tuple[MemoryFit, ...]:
             for number, word in enumerate(raw):
                 site, _, rest = word.partition(" ")
                 try:
-                    out.append(memory_fit(site.lower(), rest or site))
+                    out.append(memory_fit(rest or site, site.lower()))
                 except LeadoffError as error:
                     side.wrong(f"memory[{number}]", error.problems[0].text, error.problems[0].do)
         elif raw is not None:

@@ -141,6 +141,8 @@ def _fitted(sheet: BoardSheet) -> dict[str, str]:
             out["bus_master"] = "on"
         elif all(m is False for m in masters):
             out["bus_master"] = "off"
+        if any(c.dma for c in sheet.cards):
+            out["dma"] = "on"
         display = [c for c in sheet.cards if c.kind in ("display", "video", "graphics")]
         if len(display) == 1:
             out["video_bus"] = display[0].bus

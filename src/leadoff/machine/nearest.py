@@ -194,3 +194,13 @@ def _distance(n: Nearest, bus: Fraction | None, ratio: Fraction | None) -> float
     if bus is not None and ratio is not None and n.core_mhz is not None:
         total += abs(math.log(n.core_mhz / (bus * ratio)))
     return round(total, 9)
+
+
+def rail_for(sheet: BoardSheet, part: Processor) -> str | None:
+    """The value of a core volts position that is meant for the part, the nearest to its nominal."""
+    target = part.v_typ or part.v_max
+    if target is None:
+        return None
+    offered = {v for c in carriers_of(sheet, "core_v") if not c.leave for v in c.sets["core_v"].values()}
+    fit = [v for v in offered if abs(float(v) / target - 1) <= SUPPLY_FITS]
+    return min(fit, key=lambda v: (abs(float(v) - target), v), default=None)

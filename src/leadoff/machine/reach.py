@@ -250,7 +250,7 @@ class _Solver:
             order = self._carriers[name].positions
             position = min(fits, key=lambda p: order.index(p) if p in order else 0)
             out.append(Change(name=name, before=before, after=position))
-        for name, change in self._free.items():
+        for change in self._free.values():
             if change.measured or change.before != change.after or change.after is None:
                 out.append(change)
         return tuple(sorted(out, key=lambda c: (c.name not in self._carriers, c.name)))

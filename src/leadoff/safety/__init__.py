@@ -1,1 +1,1 @@
-"""See docs/architecture.md."""
+"""The only judge: limits, hazards and prerequisites over a state. Red, amber, green; refuses nothing."""

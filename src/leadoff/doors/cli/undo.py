@@ -1,0 +1,26 @@
+"""leadoff undo"""
+
+from __future__ import annotations
+
+import click
+
+from leadoff.doors.cli.common import common
+from leadoff.loop import moving
+from leadoff.loop.session import Session
+from leadoff.record.results import Result
+
+
+@click.command("undo")
+@click.argument("what", required=False)
+@common
+def command(session: Session, what: str | None) -> Result:
+    """Take back the last entry, or a run by its number, or any entry by the start of its name.
+
+    Nothing is erased: the entry no longer counts. A forecast is withdrawn and stays in the record.
+
+    \b
+    Examples:
+      leadoff undo
+      leadoff undo 41
+    """
+    return moving.undo(session, what)

@@ -1,0 +1,118 @@
+"""The verbs ``board`` and ``state``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+
+from leadoff.loop.history import BoardView, read_history
+from leadoff.loop.judging import judged, warnings
+from leadoff.loop.session import Session
+from leadoff.loop.views import clocks_view, run_view, settings_view, symptoms_view
+from leadoff.machine.boardfile import read_board_file
+from leadoff.record.entries import BoardBody
+from leadoff.record.errors import LeadoffError, Problem
+from leadoff.record.marks import Level, Mark
+from leadoff.record.results import Result, mark, note
+from leadoff.safety.judge import beyond
+
+
+def board_add(session: Session, file: str) -> Result:
+    """Read a board file and keep the board; a board that is there already gets the new sheet."""
+    path = Path(file)
+    try:
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise LeadoffError.one(
+            "board_file", f"{file} cannot be read: {error.strerror}", where=file, do="check the path"
+        ) from None
+    except UnicodeDecodeError as error:
+        raise LeadoffError.one(
+            "board_file",
+            f"{file} is not UTF-8 text (byte {error.start})",
+            where=file,
+            do="save it as UTF-8",
+        ) from None
+    try:
+        sheet = read_board_file(text)
+    except LeadoffError as error:
+        raise LeadoffError(*(_in_file(p, file) for p in error.problems)) from None
+    session.for_writing().write(BoardBody(sheet=sheet, file_text=text))
+    board = read_history(session).board(sheet.id)
+    state = board.setup.state
+    data = {"board": sheet.id, "unknown": list(state.unknown_names()), **_boards_parts(board)}
+    return session.result("board", data, sheet_marks(board))
+
+
+def _in_file(problem: Problem, file: str) -> Problem:
+    return msgspec.structs.replace(problem, where=f"{file}: {problem.where}".rstrip(": "))
+
+
+def _boards_parts(board: BoardView) -> dict[str, object]:
+    return {"class": board.fold.sheet.board_class, "runs": len(board.runs)}
+
+
+def sheet_marks(board: BoardView) -> list[Mark]:
+    sheet = board.fold.sheet
+    marks = []
+    if (sheet.jumpers or sheet.options) and not sheet.sheet_confirmed:
+        marks.append(
+            mark(
+                Level.AMBER,
+                "sheet_unconfirmed",
+                "this sheet is not confirmed for this board: positions give assumed values until a clock or "
+                "a voltage was measured",
+            )
+        )
+    part = board.setup.processor
+    if part is not None and part.ambiguous:
+        rows = ", ".join(part.ambiguous[:6])
+        marks.append(
+            mark(
+                Level.AMBER,
+                "marking_needed",
+                f'"{part.id}" names parts of different volts or ratios ({rows}): read the marking on the part',
+            )
+        )
+    elif part is not None and part.v_typ is None and part.locked is None and not part.ratios:
+        marks.append(
+            note("part_unknown", f'no row knows a processor "{part.id}": none of its limits is checked')
+        )
+    return marks
+
+
+def board_list(session: Session) -> Result:
+    """All boards of the book."""
+    history = read_history(session)
+    boards = [
+        {
+            "board": b.id,
+            "class": b.fold.sheet.board_class,
+            "runs": len(b.runs),
+            "unknown": len(b.setup.state.unknown_names()),
+            "open_symptoms": len(b.open_symptoms),
+        }
+        for b in history.boards.values()
+    ]
+    return session.result("board", {"boards": boards})
+
+
+def state(session: Session, name: str) -> Result:
+    """What is fitted and set, what is unknown, what is out of limits."""
+    board = read_history(session).board(name)
+    setup = board.setup
+    lines = judged(session, setup)
+    data = {
+        "board": board.id,
+        "class": board.fold.sheet.board_class,
+        "state": board.id,
+        "settings": settings_view(setup.state),
+        "unknown": list(setup.state.unknown_names()),
+        "clocks": clocks_view(setup),
+        "beyond": beyond(lines),
+        "open_symptoms": symptoms_view(board),
+        "runs": [run_view(r) for r in board.runs[-10:]],
+        "runs_in_all": len(board.runs),
+    }
+    return session.result("state", data, [*sheet_marks(board), *warnings(lines)])

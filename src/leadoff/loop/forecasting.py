@@ -1,0 +1,215 @@
+"""The verbs ``forecast`` and ``why``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from leadoff.forecast.facts import Question
+from leadoff.loop.context import context_for, understand
+from leadoff.loop.describing import described
+from leadoff.loop.history import BoardView, History, read_history
+from leadoff.loop.judging import judged, warnings
+from leadoff.loop.moving import route, route_marks
+from leadoff.loop.places import cache_dir
+from leadoff.loop.refusal import refused
+from leadoff.loop.session import Session
+from leadoff.loop.views import moves_view, setup_view
+from leadoff.machine.moves import moves_for, total_minutes
+from leadoff.machine.reach import Reach, Want
+from leadoff.machine.same import same_state
+from leadoff.record.entries import Chance, Expected, ForecastBody, GuessBody
+from leadoff.record.errors import LeadoffError
+from leadoff.record.marks import Level, Mark
+from leadoff.record.phrases import Verb
+from leadoff.record.quantity import Quantity, Source, unknown
+from leadoff.record.results import Result, mark, note
+
+
+def forecast(
+    session: Session,
+    name: str,
+    *,
+    want: str | None = None,
+    seal: bool = True,
+    guess: str | None = None,
+    model: str = "best",
+) -> Result:
+    """What a state will do, sealed as an entry before it is tried."""
+    from leadoff.forecast.hold import hold
+    from leadoff.forecast.predict import forecast as predict
+
+    if seal:
+        session.for_writing()
+    history = read_history(session)
+    board = history.board(name)
+    asked = described(session, history, board, want)
+    setup, way = asked.imagined, asked.way
+    if way is not None and not way.reachable:
+        return refused(session, "forecast", board, asked.wants, way, {"state": None, "workloads": []})
+    question = Question(target=setup, workloads=tuple(history.workloads.values()), runs=history.all_runs())
+    made = predict(question, model=model, cache_dir=cache_dir())
+    held = hold(setup, question.runs)
+    lines = judged(session, setup)
+    marks = [*_route_marks(board, way), *warnings(lines), *_basis_marks(made, history)]
+    body = ForecastBody(
+        number=f"f{sum(len(b.forecasts) for b in history.boards.values()) + 1}",
+        state=setup.state,
+        basis=made.basis,
+        model=made.model,
+        catalogue=session.catalogue.digest,
+        expected=made.expected,
+        chance=held.chance,
+        seen_result=any(same_state(r.setup.state, setup.state) for r in board.runs),
+    )
+    if body.seen_result:
+        marks.append(note("result_seen", "this state has runs already: marked as made with the result seen"))
+    moves = moves_for(way.changes, board.fold.sheet) if way is not None else ()
+    data: dict[str, Any] = {
+        "board": board.id,
+        "state": setup_view(setup),
+        "entry": None,
+        "number": body.number if seal else None,
+        "basis": made.basis,
+        "model": made.model,
+        "workloads": [expected_view(e) for e in made.expected],
+        "chance": chance_view(held.chance),
+        "paths": [{"path": p.path, "hold": p.hold, "why": p.why} for p in held.paths],
+        "best_first_run": made.best_first_run,
+        "widened_by": [
+            {"setting": w.setting, "pct": w.pct, "workload": w.workload, "reading": w.reading}
+            for w in made.widened_by
+        ],
+        "taught": made.taught,
+        "moves": moves_view(moves),
+        "minutes": total_minutes(moves),
+    }
+    if seal:
+        bodies = [body, *_guess(board, guess, history)]
+        data["entry"] = session.write(*bodies)[0].id
+    return session.result("forecast", data, marks)
+
+
+def _route_marks(board: BoardView, way: Reach | None) -> list[Mark]:
+    return route_marks(board, way) if way is not None else []
+
+
+def _basis_marks(made: Any, history: History) -> list[Mark]:
+    marks = []
+    if not history.workloads:
+        marks.append(
+            mark(
+                Level.AMBER,
+                "no_workload",
+                "the book knows no workload yet: no score can be forecast. Log a first run of anything you time",
+            )
+        )
+    elif made.basis == "family":
+        marks.append(
+            mark(Level.AMBER, "no_runs", "no runs of this board: physics and family only, the band is wide")
+        )
+    return marks
+
+
+def _guess(board: BoardView, guess: str | None, history: History) -> list[GuessBody]:
+    """The user's own guess, beside the tool's: ``w2 24.5``."""
+    if guess is None:
+        return []
+    said = understand(guess, context_for(board, history, Verb.LOG))
+    out = [
+        GuessBody(board=board.id, workload=p.workload or "", value=p.readings[0].value, said=guess)
+        for p in said.phrases
+        if getattr(p, "readings", None)
+    ]
+    if not out:
+        raise LeadoffError.one("ask", f'"{guess}" is no guess', where=guess, do="write it as w2 24.5")
+    return out
+
+
+def expected_view(e: Expected) -> dict[str, Any]:
+    """One workload of a forecast, as the contract prints it."""
+    return {
+        "workload": e.workload,
+        "unit": e.unit,
+        "median": e.median,
+        "band50": list(e.band50) if e.band50 else None,
+        "band90": list(e.band90) if e.band90 else None,
+        "lower": e.lower,
+        "upper": e.upper,
+        "undefined": e.undefined or None,
+    }
+
+
+def chance_view(chance: Chance) -> dict[str, Quantity]:
+    """Chances as quantities."""
+    return {
+        "start": _chance(chance.start, chance.why),
+        "boot": _chance(chance.boot, chance.why),
+        "hold": _chance(chance.hold, chance.why),
+    }
+
+
+def _chance(value: float | None, why: str) -> Quantity:
+    if value is None:
+        return unknown("", why or "nothing known")
+    return Quantity(value=value, unit="", source=Source.COMPUTED, why=why)
+
+
+def why(session: Session, first: str, second: str) -> Result:
+    """Where the difference of two runs comes from, and what cannot be told."""
+    from leadoff.forecast.why import why_first_form as explain
+
+    history = read_history(session)
+    a, b = history.run(first), history.run(second)
+    if a.run.workload != b.run.workload or a.run.workload is None or not a.run.readings or not b.run.readings:
+        raise LeadoffError.one(
+            "not_comparable",
+            f"run {a.run.number} is {_what(a.run)} and run {b.run.number} is {_what(b.run)}: "
+            "only two scores of one workload have a difference",
+            where=f"{first} {second}",
+            do="name two finished runs of the same workload",
+        )
+    workload = history.workloads[a.run.workload]
+    found = explain(a.observed(), b.observed(), workload, history.all_runs())
+    c = found.comparison
+    return session.result(
+        "why",
+        {
+            "runs": [a.run.number, b.run.number],
+            "workload": workload.name,
+            "difference": c.difference,
+            "ratio_pct": c.ratio_pct,
+            "p95": list(c.p95),
+            "runs_each": list(c.runs_each) if isinstance(c.runs_each, tuple) else c.runs_each,
+            "verdict": c.verdict,
+            "possible_pct": c.possible_pct,
+            "factors": [{"factor": f.factor, "share": f.share, "verdict": f.verdict} for f in found.factors],
+            "cannot_tell": [
+                {"factors": list(g.factors), "because": g.because, "sum": g.total} for g in found.cannot_tell
+            ],
+            "remainder_pct": found.remainder_pct,
+            "cheapest_run": _cheapest(session, history, b.run.board, found.cheapest_run),
+            "advice": [*c.advice, *found.hints],
+        },
+    )
+
+
+def _what(run: Any) -> str:
+    if not run.readings:
+        return f"a run that ended as {run.outcome.value}"
+    return f"a run of {run.workload}"
+
+
+def _cheapest(session: Session, history: History, board_id: str, run: Any) -> dict[str, Any] | None:
+    """The separating run with its exact moves from the board as it is set now."""
+    if run is None:
+        return None
+    board = history.board(board_id)
+    wants = tuple(Want(name=n, value=v) for n, v in sorted(run.settings.items()))
+    way = route(session, board, wants)
+    moves = moves_for(way.changes, board.fold.sheet) if way.reachable else ()
+    return {
+        "settings": dict(run.settings),
+        "moves": moves_view(moves),
+        "minutes": total_minutes(moves) if way.reachable else None,
+        "why": run.why,
+    }

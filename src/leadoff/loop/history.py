@@ -1,0 +1,313 @@
+"""The whole book as values: boards with their states over time, runs, forecasts, open symptoms."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from leadoff.forecast.facts import Observed, Setup
+from leadoff.loop.session import Session
+from leadoff.machine.clocks import clocks
+from leadoff.machine.fold import BoardFold, step
+from leadoff.machine.partfacts import Processor
+from leadoff.machine.processors import base_straps, processor
+from leadoff.machine.straps import StrapTable
+from leadoff.record.entries import (
+    KINDS,
+    BoardBody,
+    Body,
+    DidBody,
+    FactBody,
+    FindingBody,
+    ForecastBody,
+    GuessBody,
+    RowBody,
+    RunBody,
+    StateBody,
+)
+from leadoff.record.errors import LeadoffError
+from leadoff.record.runs import Run, Workload
+
+if TYPE_CHECKING:
+    from leadoff.book import Entry
+
+READ = frozenset({"board", "row", "state", "did", "run", "finding", "fact", "forecast", "guess"})
+_DECODERS: dict[str, msgspec.json.Decoder[Body]] = {
+    kind: msgspec.json.Decoder(KINDS[kind]) for kind in sorted(READ)
+}
+
+
+class RunView(msgspec.Struct, frozen=True, kw_only=True):
+    """A run with its entry, its time and the setup it was made in."""
+
+    entry: str
+    when: str
+    run: Run
+    setup: Setup
+    said: str
+
+    def observed(self) -> Observed:
+        return Observed(run=self.run, setup=self.setup, when=self.when)
+
+
+class ForecastView(msgspec.Struct, frozen=True, kw_only=True):
+    """A sealed forecast with its entry and time."""
+
+    entry: str
+    when: str
+    body: ForecastBody
+
+
+class Symptom(msgspec.Struct, frozen=True, kw_only=True):
+    """An oddity that nobody has seen gone."""
+
+    entry: str
+    when: str
+    finding: str
+    detail: str
+
+
+class BoardView(msgspec.Struct, frozen=True, kw_only=True):
+    """One board now and before."""
+
+    fold: BoardFold
+    setup: Setup
+    base: StrapTable | None
+    runs: tuple[RunView, ...]
+    forecasts: tuple[ForecastView, ...]
+    guesses: tuple[tuple[str, GuessBody], ...]
+    open_symptoms: tuple[Symptom, ...]
+    facts: tuple[tuple[str, FactBody], ...]
+    moved: int
+
+    @property
+    def id(self) -> str:
+        return self.fold.sheet.id
+
+
+class History(msgspec.Struct, frozen=True, kw_only=True):
+    """Every board and workload of the book."""
+
+    boards: Mapping[str, BoardView]
+    workloads: Mapping[str, Workload]
+    numbers: frozenset[str]
+    unreadable: tuple[str, ...]
+
+    def board(self, name: str) -> BoardView:
+        """A board by its id, or by a beginning of it that no other board shares.
+
+        Raises:
+            LeadoffError: naming the boards there are.
+        """
+        found = self.boards.get(name)
+        if found is not None:
+            return found
+        near = [b for b in self.boards if b.lower().startswith(name.lower())]
+        if len(near) == 1:
+            return self.boards[near[0]]
+        there = ", ".join(sorted(near or self.boards)) or "none yet"
+        raise LeadoffError.one(
+            "board_unknown",
+            f'there is no board "{name}" in this book; boards: {there}',
+            where=name,
+            do="leadoff board add FILE.toml adds one" if not near else "write more of the name",
+        )
+
+    def run(self, number: str) -> RunView:
+        """A run by its number.
+
+        Raises:
+            LeadoffError: naming the range of numbers there is.
+        """
+        wanted = number.lower().removeprefix("run").strip().lstrip("#")
+        for view in self.boards.values():
+            for run in view.runs:
+                if run.run.number == wanted or (len(wanted) >= 8 and run.entry.startswith(wanted)):
+                    return run
+        known = sorted((r.run.number for b in self.boards.values() for r in b.runs), key=_number_key)
+        span = f"runs {known[0]} to {known[-1]}" if known else "no runs yet"
+        raise LeadoffError.one(
+            "run_unknown",
+            f'there is no run "{number}" in this book ({span})',
+            where=number,
+            do="leadoff state BOARD lists its runs",
+        )
+
+    def all_runs(self) -> tuple[Observed, ...]:
+        """Every run of every board, in the order of the fold."""
+        return tuple(r.observed() for b in self.boards.values() for r in b.runs)
+
+
+def _number_key(number: str) -> tuple[int, str]:
+    digits = number.rstrip("abcdefghijklmnopqrstuvwxyz")
+    return (int(digits) if digits.isdigit() else 0, number)
+
+
+def read_history(session: Session) -> History:
+    """Read and fold the whole book, in fold order."""
+    return _Reader(session).read(session.book.live(READ))
+
+
+class _Board:
+    """What is gathered of one board while the entries go by."""
+
+    def __init__(self, reader: _Reader, fold: BoardFold) -> None:
+        self.reader = reader
+        self.fold = fold
+        self.setups: dict[int, Setup] = {}
+        self.last: tuple[BoardFold, Setup] | None = None
+        self.runs: list[RunView] = []
+        self.forecasts: list[ForecastView] = []
+        self.guesses: list[tuple[str, GuessBody]] = []
+        self.open: dict[str, Symptom] = {}
+        self.facts: list[tuple[str, FactBody]] = []
+        self.moved = 0
+
+    def setup(self) -> Setup:
+        """The setup of the fold as it stands; computed once for each fold."""
+        if self.last is None or self.last[0] is not self.fold:
+            self.last = (self.fold, make_setup(self.fold, self.reader.part, self.reader.base(self.fold)))
+        return self.last[1]
+
+    def view(self) -> BoardView:
+        return BoardView(
+            fold=self.fold,
+            setup=self.setup(),
+            base=self.reader.base(self.fold),
+            runs=tuple(self.runs),
+            forecasts=tuple(self.forecasts),
+            guesses=tuple(self.guesses),
+            open_symptoms=tuple(self.open.values()),
+            facts=tuple(self.facts),
+            moved=self.moved,
+        )
+
+
+class PartFinder:
+    """Processors by name, each looked up once; a processor described in a board file wins there."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._parts: dict[str, Processor | None] = {}
+
+    def __call__(self, name: str | None) -> Processor | None:
+        if name is None:
+            return None
+        if name not in self._parts:
+            self._parts[name] = processor(name, self._session.catalogue)
+        return self._parts[name]
+
+
+def make_setup(fold: BoardFold, part: PartFinder, base: StrapTable | None) -> Setup:
+    """A fold's state with its processor and clocks."""
+    cpu = fold.said.get("cpu")
+    fitted = part(cpu.value if cpu is not None else None)
+    state = fold.state(fitted, base)
+    found = clocks(state, fold.sheet, fitted)
+    return Setup(
+        sheet=fold.sheet,
+        state=state,
+        clocks={name: clock.mhz for name, clock in found.items()},
+        processor=fitted,
+    )
+
+
+class _Reader:
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.part = PartFinder(session)
+        self._bases: dict[str, StrapTable | None] = {}
+        self.boards: dict[str, _Board] = {}
+        self.workloads: dict[str, Workload] = {}
+        self.seen_numbers: dict[str, int] = {}
+        self.unreadable: list[str] = []
+
+    def base(self, fold: BoardFold) -> StrapTable | None:
+        key = f"{fold.sheet.socket}|{fold.sheet.board_class}"
+        if key not in self._bases:
+            self._bases[key] = base_straps(fold.sheet, self.session.catalogue)
+        return self._bases[key]
+
+    def read(self, entries: Iterable[Entry]) -> History:
+        for entry in entries:
+            if entry.body is None:
+                continue
+            try:
+                body = _DECODERS[entry.kind].decode(entry.body)
+            except msgspec.MsgspecError as error:
+                self.unreadable.append(f"{entry.id[:12]} ({entry.kind}): {error}")
+                continue
+            self.take(entry, body)
+        return History(
+            boards={name: b.view() for name, b in sorted(self.boards.items())},
+            workloads=self.workloads,
+            numbers=frozenset(self.seen_numbers),
+            unreadable=tuple(self.unreadable),
+        )
+
+    def take(self, entry: Entry, body: Body) -> None:
+        if isinstance(body, RowBody):
+            if body.table == "workload":
+                self.workloads[body.id] = msgspec.convert(body.row, Workload)
+            return
+        name = _board_of(body)
+        if isinstance(body, BoardBody):
+            old = self.boards.get(name)
+            fold = step(old.fold if old else None, body, entry.at)
+            assert fold is not None
+            if old is None:
+                self.boards[name] = _Board(self, fold)
+            else:
+                old.fold = fold
+            return
+        board = self.boards.get(name)
+        if board is None:
+            return
+        after = step(board.fold, body, entry.at)
+        assert after is not None
+        board.fold = after
+        self._keep(board, entry, body)
+
+    def _keep(self, board: _Board, entry: Entry, body: Body) -> None:
+        if isinstance(body, RunBody):
+            run = msgspec.structs.replace(body.run, number=self._number(body.run.number))
+            board.runs.append(
+                RunView(entry=entry.id, when=entry.at, run=run, setup=board.setup(), said=body.said)
+            )
+        elif isinstance(body, ForecastBody):
+            if not entry.withdrawn:
+                board.forecasts.append(ForecastView(entry=entry.id, when=entry.at, body=body))
+        elif isinstance(body, GuessBody):
+            board.guesses.append((entry.id, body))
+        elif isinstance(body, FindingBody):
+            if body.closed:
+                board.open.pop(body.finding, None)
+            else:
+                board.open[body.finding] = Symptom(
+                    entry=entry.id, when=entry.at, finding=body.finding, detail=body.detail
+                )
+        elif isinstance(body, FactBody):
+            board.facts.append((entry.id, body))
+        elif isinstance(body, DidBody | StateBody):
+            board.moved += 1
+
+    def _number(self, number: str) -> str:
+        """Runs that got the same number in two books become 41 and 41b, the same way in both."""
+        count = self.seen_numbers.get(number, 0)
+        self.seen_numbers[number] = count + 1
+        return number if count == 0 else f"{number}{chr(ord('a') + count)}"
+
+
+def _board_of(body: Body) -> str:
+    if isinstance(body, BoardBody):
+        return body.sheet.id
+    if isinstance(body, RunBody):
+        return body.run.board
+    if isinstance(body, ForecastBody):
+        return body.state.board
+    if isinstance(body, FactBody):
+        kind, _, name = body.subject.partition(":")
+        return name if kind == "board" else ""
+    return str(getattr(body, "board", ""))

@@ -1,0 +1,151 @@
+"""The verbs ``move`` and ``undo``."""
+
+from __future__ import annotations
+
+from leadoff.loop.context import context_for, understand
+from leadoff.loop.history import BoardView, PartFinder, RunView, make_setup, read_history
+from leadoff.loop.judging import judged, warnings
+from leadoff.loop.refusal import refused
+from leadoff.loop.session import Session
+from leadoff.loop.views import moves_view, setup_view
+from leadoff.loop.wants import wants_of
+from leadoff.machine.fold import BoardFold, after
+from leadoff.machine.moves import moves_for, total_minutes
+from leadoff.machine.reach import Reach, Want, reach
+from leadoff.record.entries import DidBody
+from leadoff.record.errors import LeadoffError
+from leadoff.record.marks import Level, Mark
+from leadoff.record.phrases import LikePhrase, SetPhrase, Verb
+from leadoff.record.results import Result, mark, note
+
+UNDOABLE = ("did", "run", "finding", "fact", "state", "guess", "mark", "deal", "row", "forecast", "board")
+
+
+def route(session: Session, board: BoardView, wants: tuple[Want, ...]) -> Reach:
+    """What the wants take on a board, with the processor as it would be fitted then."""
+    part = PartFinder(session)
+    cpu = next((w.value for w in wants if w.name == "cpu"), None) or board.setup.state.value("cpu")
+    return reach(board.fold, wants, part=part(cpu), base=board.base)
+
+
+def move(session: Session, name: str, line: str) -> Result:
+    """Say what moved: the moves one by one, the state before and after; kept as one entry."""
+    session.for_writing()
+    history = read_history(session)
+    board = history.board(name)
+    said = understand(line, context_for(board, history, Verb.MOVE))
+    other = [p.text for p in said.phrases if not isinstance(p, SetPhrase | LikePhrase)]
+    if other:
+        raise LeadoffError.one(
+            "not_a_move",
+            f'"{other[0]}" is not a setting: move takes what was set, fitted or taken out',
+            where=other[0],
+            do=f"leadoff log {board.id} {other[0]}",
+        )
+    wants = wants_of(said.phrases, board, history)
+    way = route(session, board, wants)
+    before = setup_view(board.setup)
+    if not way.reachable:
+        return refused(session, "move", board, wants, way, {"before": before, "understood": said.echo})
+    fold = BoardFold(sheet=board.fold.sheet, said=after(board.fold, way.changes, session.at))
+    setup = make_setup(fold, PartFinder(session), board.base)
+    moves = moves_for(way.changes, board.fold.sheet)
+    data = {
+        "board": board.id,
+        "before": before,
+        "after": setup_view(setup),
+        "moves": moves_view(moves),
+        "minutes": total_minutes(moves),
+        "understood": said.echo,
+        "entry": None,
+    }
+    marks = route_marks(board, way)
+    if way.changes:
+        body = DidBody(
+            board=board.id,
+            what="move",
+            changes=way.changes,
+            moves=moves,
+            minutes=total_minutes(moves),
+            said=line,
+        )
+        data["entry"] = session.write(body)[0].id
+    else:
+        marks.append(note("nothing_moved", "the board is set like that already; nothing was stored"))
+    return session.result("move", data, [*marks, *warnings(judged(session, setup))])
+
+
+def sheet_mark(board: BoardView) -> list[Mark]:
+    """That jumper moves come from a sheet nobody confirmed."""
+    if board.fold.sheet.sheet_confirmed or not board.fold.sheet.jumpers:
+        return []
+    text = (
+        "these jumper moves come from a sheet that is not confirmed for this board: measure the bus clock and "
+        "the processor's supply before a part goes in"
+    )
+    return [mark(Level.AMBER, "sheet_unconfirmed", text)]
+
+
+def route_marks(board: BoardView, way: Reach) -> list[Mark]:
+    """What must be said with any moves on this board."""
+    sheet = board.fold.sheet
+    marks = sheet_mark(board) if any(sheet.jumper(c.name) for c in way.changes) else []
+    if way.by_hand:
+        names = ", ".join(way.by_hand)
+        marks.append(
+            note("by_hand", f"no jumper or set-up entry of the sheet acts on {names}: taken as you say it")
+        )
+    return marks
+
+
+def undo(session: Session, what: str | None) -> Result:
+    """Undo the last entry, or the one named by run number or entry; a forecast is withdrawn."""
+    session.for_writing()
+    book = session.book
+    target = _target(session, what)
+    entry = book.get(target)
+    how = "withdraw" if entry.kind == "forecast" else "undo"
+    amended = book.amend(target, how, at=session.at)
+    undone = [{"entry": entry.id, "kind": entry.kind, "at": entry.at, "how": how}]
+    marks = [
+        mark(Level.AMBER, "orphaned", f"entry {o[:12]} rests on what was undone; it stays as it is", o)
+        for o in amended.orphaned
+    ]
+    data = {
+        "undone": undone,
+        "orphaned": list(amended.orphaned),
+        "entry": amended.entries[0].id if amended.entries else None,
+    }
+    return session.result("undo", data, marks)
+
+
+def _target(session: Session, what: str | None) -> str:
+    book = session.book
+    if what:
+        run = _run_named(session, what)
+        if run is not None:
+            return run.entry
+        if len(what) < 4:
+            raise LeadoffError.one(
+                "undo_what",
+                f'"{what}" is neither a run nor enough of an entry\'s name',
+                where=what,
+                do="name a run number, or at least 4 characters of an entry",
+            )
+        return book.find(what)
+    mine = [e for e in book.entries() if e.kind in UNDOABLE and not e.undone and not e.redacted]
+    mine = [e for e in mine if not (e.kind == "forecast" and e.withdrawn)]
+    if not mine:
+        raise LeadoffError.one(
+            "nothing_to_undo", "this book has no entry that can be undone", do="leadoff board add FILE.toml"
+        )
+    return mine[-1].id
+
+
+def _run_named(session: Session, what: str) -> RunView | None:
+    word = what.lower().removeprefix("run").strip()
+    for board in read_history(session).boards.values():
+        for run in board.runs:
+            if run.run.number == word:
+                return run
+    return None

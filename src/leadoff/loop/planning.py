@@ -1,0 +1,119 @@
+"""The verb ``now``: what now, the next run worth its minutes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from leadoff.forecast.facts import Setup
+from leadoff.loop.forecasting import expected_view
+from leadoff.loop.history import BoardView, PartFinder, make_setup, read_history
+from leadoff.loop.judging import judged, reds
+from leadoff.loop.moving import sheet_mark
+from leadoff.loop.session import Session
+from leadoff.loop.views import moves_view
+from leadoff.machine.candidates import position_changes
+from leadoff.machine.effects import carriers
+from leadoff.machine.fold import BoardFold, after
+from leadoff.machine.moves import moves_for, total_minutes
+from leadoff.machine.reach import label, shown
+from leadoff.machine.same import differing
+from leadoff.record.errors import LeadoffError
+from leadoff.record.marks import Mark
+from leadoff.record.moves import Move
+from leadoff.record.results import Result, note
+
+MOST = 1200
+"""Candidates looked at in one call; more changes at once than that cost more minutes than they tell."""
+
+
+def now(session: Session, name: str, *, workload: str | None = None, limit: int = 5) -> Result:
+    """Rank what can be set next by expected gain per minute."""
+    from leadoff.plan.now import Candidate
+    from leadoff.plan.now import now as rank
+
+    history = read_history(session)
+    board = history.board(name)
+    workloads = tuple(history.workloads.values())
+    if workload is not None:
+        if workload not in history.workloads:
+            known = ", ".join(history.workloads) or "none"
+            raise LeadoffError.one(
+                "workload_unknown",
+                f'there is no workload "{workload}" in this book; workloads: {known}',
+                where=workload,
+                do="log a run of it first",
+            )
+        workloads = (history.workloads[workload],)
+    if not workloads:
+        data = {"board": board.id, "acts": [], "stop": "log a first run of anything you time; then ask again"}
+        return session.result("now", data, _marks(board))
+    found = _candidates(session, board)
+    candidates = [
+        Candidate(
+            id=key,
+            setup=setup,
+            moves=moves,
+            minutes=total_minutes(moves),
+            red=reds(judged(session, setup)),
+        )
+        for key, (setup, moves) in found.items()
+    ]
+    plan = rank(candidates, history.all_runs(), workloads, limit=limit)
+    acts: list[dict[str, Any]] = []
+    for act in plan.acts:
+        setup, moves = found[act.candidate]
+        acts.append(
+            {
+                "kind": act.kind,
+                "what": _what(board, setup),
+                "moves": moves_view(moves),
+                "minutes": act.minutes,
+                "chance_hold": act.chance_hold,
+                "predicted": expected_view(act.predicted) if act.predicted is not None else None,
+                "gain_pct": act.gain_pct,
+                "worth_per_minute": act.worth_per_minute,
+                "why": act.why,
+                "cautions": list(act.cautions),
+                "settings": {n: setup.state.value(n) for n in differing(board.setup.state, setup.state)},
+            }
+        )
+    data = {"board": board.id, "acts": acts, "stop": plan.stop}
+    return session.result("now", data, _marks(board))
+
+
+def _candidates(session: Session, board: BoardView) -> dict[str, tuple[Setup, tuple[Move, ...]]]:
+    """Setups by a key that says what changes; the state as set is the first, each state once."""
+    part = PartFinder(session)
+    out: dict[str, tuple[Setup, tuple[Move, ...]]] = {"": (board.setup, ())}
+    seen = {_key(board.setup)}
+    for changes in position_changes(board.fold, board.setup.state, board.setup.processor, most=MOST):
+        fold = BoardFold(sheet=board.fold.sheet, said=after(board.fold, changes, session.at))
+        setup = make_setup(fold, part, board.base)
+        key = _key(setup)
+        if key not in seen:
+            seen.add(key)
+            name = ", ".join(f"{c.name} {c.after}" for c in changes)
+            out[name] = (setup, moves_for(changes, board.fold.sheet))
+    return out
+
+
+def _key(setup: Setup) -> tuple[tuple[str, str | None], ...]:
+    """What a state amounts to, however its jumpers stand."""
+    positions = {c.id for c in carriers(setup.sheet)}
+    return tuple((n, s.value) for n, s in sorted(setup.state.settings.items()) if n not in positions)
+
+
+def _what(board: BoardView, setup: Setup) -> str:
+    """The settings that change, in words."""
+    positions = {c.id for c in carriers(setup.sheet)}
+    names = [n for n in differing(board.setup.state, setup.state) if n not in positions]
+    words = [f"{label(n)} {shown(n, v)}" for n in names if (v := setup.state.value(n)) is not None]
+    return ", ".join(words) or "the state as set"
+
+
+def _marks(board: BoardView) -> list[Mark]:
+    marks = sheet_mark(board)
+    if board.open_symptoms:
+        names = ", ".join(s.finding for s in board.open_symptoms)
+        marks.append(note("open_symptoms", f"still open on this board: {names}"))
+    return marks

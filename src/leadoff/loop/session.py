@@ -1,0 +1,109 @@
+"""One call of a verb: the book (opened late), the catalogue, the time it counts as."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+
+from leadoff.loop.places import book_place, cache_dir, config_dir
+from leadoff.record.entries import KINDS, Body
+from leadoff.record.errors import LeadoffError, Problem
+from leadoff.record.marks import Mark
+from leadoff.record.results import Result
+
+if TYPE_CHECKING:
+    from leadoff.book import Book, Entry
+    from leadoff.catalogue import Catalogue
+
+
+class Session:
+    """Everything a verb needs from outside. ``at`` makes a call repeatable: entries carry that time.
+
+    The book is opened at first use, and created only by a verb that writes.
+    """
+
+    def __init__(self, *, book: str | None = None, at: str | None = None, rows: Sequence[str] = ()) -> None:
+        self.place = book_place(book)
+        self.at = at or datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+        self._check_at(at)
+        self.rows = tuple(Path(r) for r in rows)
+        self._writing = False
+
+    @staticmethod
+    def _check_at(at: str | None) -> None:
+        if at is None:
+            return
+        from leadoff.book.when import at_key
+
+        at_key(at)
+
+    @cached_property
+    def book(self) -> Book:
+        from leadoff.book import open_book
+
+        return open_book(self.place, config_dir(), create=self._writing)
+
+    def for_writing(self) -> Session:
+        """Say before the first use that this verb may create the book."""
+        self._writing = True
+        return self
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        from leadoff.catalogue import load
+
+        for row in self.rows:
+            if not row.exists():
+                raise LeadoffError.one(
+                    "rows_missing",
+                    f"there is no folder or file {row} to read rows from",
+                    where=str(row),
+                    do="give --rows a folder of TOML files, or one such file",
+                )
+        return load(self.rows, cache_dir=cache_dir())
+
+    def write(self, *bodies: Body, at: str | None = None) -> list[Entry]:
+        """Append entries in one transaction, all or none; each with this call's time."""
+        from leadoff.book import Draft
+
+        drafts = [Draft(kind=kind_of(b), body=msgspec.json.encode(b), at=at or self.at) for b in bodies]
+        return self.book.append(drafts)
+
+    def result(
+        self,
+        verb: str,
+        data: dict[str, Any],
+        marks: Iterable[Mark] = (),
+        errors: Iterable[Problem] = (),
+    ) -> Result:
+        """The contract's result with the book's head."""
+        problems = tuple(errors)
+        return Result(
+            verb=verb,
+            ok=not problems,
+            head=self.head(),
+            data=data,
+            marks=tuple(marks),
+            errors=problems,
+        )
+
+    def head(self) -> str | None:
+        """The head's fingerprint, ``None`` when no book was opened."""
+        if "book" not in self.__dict__:
+            return None
+        return self.book.fingerprint()
+
+    def close(self) -> None:
+        """Let go of the book."""
+        if "book" in self.__dict__:
+            self.book.close()
+
+
+def kind_of(body: Body) -> str:
+    """The kind under which the book keeps a body."""
+    return next(kind for kind, made in KINDS.items() if type(body) is made)

@@ -1,0 +1,189 @@
+"""Volts, amperes and heat of the processor: what kills before anything is measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from leadoff.electrical.power import change_pct, scaled_amps, scaled_watts
+from leadoff.machine.clocks import clocks
+from leadoff.machine.partfacts import Processor
+from leadoff.record.board import BoardSheet, Rail
+from leadoff.record.marks import Level
+from leadoff.record.quantity import Quantity, Source
+from leadoff.record.state import State
+from leadoff.safety.line import Line, rests_on
+
+RED_ABOVE_PCT = 5.0
+"""Red from five percent above the recommended maximum (the house's rule, design section 5)."""
+
+MEASURE = (
+    "Measure the empty socket at this setting before the part goes in; power off before you fit it, "
+    "pin 1 to the mark."
+)
+
+
+def supply_lines(
+    state: State, sheet: BoardSheet, part: Processor | None, *, all_rails: bool = False
+) -> list[Line]:
+    """Lines for the volts set, or for each rail the board can give when none is set."""
+    if part is None:
+        return []
+    if part.ambiguous:
+        rows = ", ".join(part.ambiguous[:6])
+        return [
+            Line(
+                topic="marking",
+                verdict=Level.AMBER,
+                why=f'"{part.id}" is sold for different volts or ratios ({rows}): the marking decides',
+                caution="Read the marking on the part itself before power.",
+            ),
+            *_lines(state, sheet, part, all_rails),
+        ]
+    return list(_lines(state, sheet, part, all_rails))
+
+
+def _lines(state: State, sheet: BoardSheet, part: Processor, all_rails: bool) -> Iterator[Line]:
+    nominal = part.v_typ or part.v_max
+    if nominal is None:
+        yield Line(
+            topic="core_volts",
+            verdict=Level.AMBER,
+            why=f"the volts of {part.id} are not known here",
+            caution=f"Find its marking and data sheet first. {MEASURE}",
+        )
+        return
+    rails = _rails(state, sheet)
+    limit = (part.v_max or nominal) * (1 + RED_ABOVE_PCT / 100)
+    if all_rails and any(float(rail.v) > limit for rail, _ in rails):
+        rails += [(r, False) for r in sheet.rails if r.v not in {rail.v for rail, _ in rails}]
+    for rail, measured in rails:
+        yield from _rail_lines(rail, measured, nominal, state, sheet, part)
+
+
+def _rails(state: State, sheet: BoardSheet) -> list[tuple[Rail, bool]]:
+    said = state.get("core_v")
+    adapter = sheet.interposer
+    if said.value is not None:
+        amps = next((r.amps for r in sheet.rails if r.v == said.value), None)
+        if amps is None and len(sheet.rails) == 1:
+            amps = sheet.rails[0].amps
+        return [(Rail(v=said.value, amps=amps), said.source is Source.MEASURED)]
+    if adapter is not None:
+        return [(Rail(v=adapter.v, amps=adapter.amps), False)]
+    return [(rail, False) for rail in sheet.rails]
+
+
+def _rail_lines(
+    rail: Rail, measured: bool, nominal: float, state: State, sheet: BoardSheet, part: Processor
+) -> Iterator[Line]:
+    volts = float(rail.v)
+    recommended = part.v_max if part.v_max is not None else nominal
+    over = change_pct(volts, nominal)
+    power = change_pct(volts**2, nominal**2)
+    sure = part.certainty.get("v_max", part.certainty.get("v_typ", "declared"))
+    limit = Quantity(value=recommended, unit="V", source=Source.READ, why=f"recommended maximum, {sure}")
+    value = Quantity(value=volts, unit="V", source=Source.MEASURED if measured else Source.DECLARED)
+    watts = None if part.watts is None else _watts(part, nominal, volts, state, sheet)
+    red = volts > recommended * (1 + RED_ABOVE_PCT / 100)
+    low = part.v_min is not None and volts < part.v_min * (1 - RED_ABOVE_PCT / 100)
+    heat = f", power {power:+.0f} %" + (f" ({watts:.1f} W)" if watts is not None else "")
+    why = f"{part.id} takes {_range(part, nominal)}; {volts:g} V is {over:+.1f} % volts{heat}"
+    caution = MEASURE
+    verdict = Level.GREEN if measured else Level.AMBER
+    if part.v_abs is not None and volts > part.v_abs:
+        why += f"; the absolute maximum is {part.v_abs:g} V"
+        verdict, caution = Level.RED, "This kills the part. Do not power it at this setting."
+    elif red:
+        why += rests_on(sure)
+        verdict, caution = Level.RED, "This can kill the part at once or over hours. Set lower volts first."
+    elif volts > recommended:
+        why += "; above the recommended maximum"
+        verdict = Level.AMBER
+    elif low:
+        why += "; too low: it may not start or may fail under load, which is no damage"
+        verdict = Level.AMBER
+    elif not measured:
+        why += "; not measured at the empty socket yet"
+    yield Line(
+        topic="core_volts",
+        verdict=verdict,
+        why=why,
+        value=value,
+        limit=limit,
+        over_pct=over,
+        power_pct=power,
+        caution=caution if verdict is not Level.GREEN else "",
+        certainty=sure,
+    )
+    yield from _amps_line(rail, nominal, state, sheet, part)
+    if watts is not None and part.watts is not None:
+        yield _heat_line(watts, part)
+
+
+def _range(part: Processor, nominal: float) -> str:
+    if part.v_min is not None and part.v_max is not None:
+        return f"{part.v_min:g} to {part.v_max:g} V (nominal {nominal:g})"
+    return f"{nominal:g} V"
+
+
+def _scale_clock(part: Processor, state: State, sheet: BoardSheet) -> tuple[float, float]:
+    """Rated clock and the clock of this state; equal when either is not known."""
+    core = clocks(state, sheet, part)["core_mhz"].mhz
+    if core is None or part.rated_mhz is None:
+        return 1.0, 1.0
+    return float(part.rated_mhz), float(core)
+
+
+def _watts(part: Processor, nominal: float, volts: float, state: State, sheet: BoardSheet) -> float:
+    assert part.watts is not None
+    mhz, to_mhz = _scale_clock(part, state, sheet)
+    return scaled_watts(part.watts, volts=nominal, to_volts=volts, mhz=mhz, to_mhz=to_mhz)
+
+
+def _amps_line(
+    rail: Rail, nominal: float, state: State, sheet: BoardSheet, part: Processor
+) -> Iterator[Line]:
+    if part.amps is None:
+        return
+    mhz, to_mhz = _scale_clock(part, state, sheet)
+    amps = scaled_amps(part.amps, volts=nominal, to_volts=float(rail.v), mhz=mhz, to_mhz=to_mhz)
+    value = Quantity(value=amps, unit="A", source=Source.COMPUTED)
+    if rail.amps is None:
+        yield Line(
+            topic="rail_amps",
+            verdict=Level.AMBER,
+            why=f"{amps:.1f} A at {rail.v} V; what this rail can give is not on the sheet",
+            value=value,
+            caution="Feel for heat at the regulator in the first minutes, power off at once if it smells.",
+        )
+        return
+    over = change_pct(amps, rail.amps)
+    yield Line(
+        topic="rail_amps",
+        verdict=Level.RED if over > 0 else Level.GREEN,
+        why=f"{amps:.1f} A at {rail.v} V on a rail laid out for {rail.amps:.1f} A",
+        value=value,
+        limit=Quantity(value=rail.amps, unit="A", source=Source.DECLARED),
+        over_pct=over,
+        caution="The regulator overheats; it fails with full input volts at the processor."
+        if over > 0
+        else "",
+        certainty="declared",
+    )
+
+
+def _heat_line(watts: float, part: Processor) -> Line:
+    assert part.watts is not None
+    over = change_pct(watts, part.watts)
+    case = f", case at most {part.case_max_c:g} C" if part.case_max_c is not None else ""
+    sure = part.certainty.get("watts", "declared")
+    return Line(
+        topic="heat",
+        verdict=Level.AMBER if over > RED_ABOVE_PCT else Level.GREEN,
+        why=f"{watts:.1f} W against {part.watts:.1f} W by its sheet{case}",
+        value=Quantity(value=watts, unit="W", source=Source.COMPUTED),
+        limit=Quantity(value=part.watts, unit="W", source=Source.READ, why=sure),
+        over_pct=over,
+        caution="More heat than the sheet plans for: better cooling, and a case reading." if over > 5 else "",
+        certainty=sure,
+    )

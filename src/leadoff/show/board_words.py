@@ -1,0 +1,162 @@
+"""Boards, states, moves and undo in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from leadoff.record.quantity import Quantity
+from leadoff.record.settings import SETTINGS
+from leadoff.show.terminal import hang, heading
+from leadoff.show.text import amount, minutes, number, pairs, plain
+
+
+def board(data: Mapping[str, Any], out: Console) -> None:
+    """A board added, or the list."""
+    if "boards" in data:
+        _list(data["boards"], out)
+        return
+    heading(out, f"{data['board']} is in the book", str(data.get("class", "")))
+    if data["unknown"]:
+        out.print(hang(Text("  not known yet: "), ", ".join(data["unknown"]), out.width))
+    else:
+        out.print("  everything on its sheet is known")
+
+
+def _list(boards: Sequence[Mapping[str, Any]], out: Console) -> None:
+    if not boards:
+        out.print("no boards yet: leadoff board add FILE.toml")
+        return
+    table = _table("board", "class", "runs", "not known", "open symptoms")
+    for b in boards:
+        table.add_row(
+            escape(b["board"]),
+            escape(b["class"]),
+            str(b["runs"]),
+            str(b["unknown"]),
+            str(b["open_symptoms"] or ""),
+        )
+    out.print(table)
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    for column in columns:
+        table.add_column(column)
+    return table
+
+
+def state(data: Mapping[str, Any], out: Console) -> None:
+    """One page ordered by known, assumed, disputed, unknown."""
+    heading(out, data["board"], data["class"])
+    clocks_line(data["clocks"], out)
+    groups: dict[str, list[tuple[str, Mapping[str, Any]]]] = {}
+    for name, setting in data["settings"].items():
+        groups.setdefault(setting["status"], []).append((name, setting))
+    for status in ("disputed", "known", "assumed"):
+        rows = groups.get(status)
+        if rows:
+            out.print(f"\n[bold]{status}[/bold]")
+            out.print(_settings(rows))
+    if groups.get("unknown"):
+        names = ", ".join(name for name, _ in groups["unknown"])
+        out.print()
+        out.print(hang(Text("unknown  ", style="bold"), names, out.width))
+    if data["beyond"]:
+        out.print("\n[bold]outside a limit[/bold]")
+        for b in data["beyond"]:
+            out.print(hang(Text(f"  {b['what']}: ", style="red"), b["text"], out.width))
+    for s in data["open_symptoms"]:
+        detail = f" ({s['detail']})" if s["detail"] else ""
+        out.print(f"  open since {s['since']}: {escape(s['symptom'])}{escape(detail)}")
+    _runs(data, out)
+    out.print()
+
+
+def _settings(rows: Iterable[tuple[str, Mapping[str, Any]]]) -> Table:
+    table = _table("", "", "", "")
+    table.show_header = False
+    for name, setting in rows:
+        known = SETTINGS.get(name)
+        unit = known.unit if known is not None else ""
+        why = setting.get("why", "")
+        table.add_row(
+            f"  {escape(name)}",
+            escape(f"{plain(setting['value'])} {unit}".strip()),
+            f"[dim]{setting['source']}[/dim]",
+            f"[dim]{escape(why)}[/dim]",
+        )
+    return table
+
+
+def clocks_line(clocks: Mapping[str, Quantity], out: Console) -> None:
+    """Clocks in one line, each with its source."""
+    parts = []
+    for name in sorted(clocks, key=lambda n: (n != "core_mhz", n != "bus_mhz", n)):
+        q = clocks[name]
+        parts.append(
+            f"{name.removesuffix('_mhz')} {amount(q)} ({q.source.value})"
+            if q.value is not None
+            else f"{name.removesuffix('_mhz')} ?"
+        )
+    out.print(hang(Text("  clocks: "), "; ".join(parts), out.width))
+
+
+def _runs(data: Mapping[str, Any], out: Console) -> None:
+    if not data["runs"]:
+        return
+    out.print(f"\n[bold]last runs[/bold] [dim]of {data['runs_in_all']}[/dim]")
+    table = _table("run", "when", "workload", "score", "outcome")
+    for run in data["runs"]:
+        score = run["score"]
+        shown = " ".join(run["readings"]) + f" {score.unit}" if run["readings"] else "-"
+        place = f" ({run['place']})" if run["place"] else ""
+        table.add_row(
+            run["number"],
+            run["when"].replace("T", " ").removesuffix("Z"),
+            escape(run["workload"] or "-"),
+            escape(shown),
+            escape(run["outcome"].replace("_", " ") + place),
+        )
+    out.print(table)
+
+
+def move(data: Mapping[str, Any], out: Console) -> None:
+    """The moves one by one."""
+    heading(out, data["board"], data["understood"])
+    moves_words(data["moves"], out)
+    clocks_line(data["after"]["clocks"], out)
+
+
+def moves_words(moves: Sequence[Mapping[str, Any]], out: Console, indent: str = "  ") -> None:
+    """A numbered list of acts; ``off`` marks those done with the plug pulled."""
+    for m in moves:
+        off = "off " if m["power_off"] else "    "
+        text = m["what"] + ("" if m["reversible"] else " (cannot be undone)")
+        head = Text(f"{indent}{m['n']}. ") + Text(off, style="bold")
+        out.print(hang(head, text, out.width))
+        if m["hazard"]:
+            out.print(hang(Text(f"{indent}       care: ", style="yellow"), m["hazard"], out.width))
+    if moves:
+        out.print(f"{indent}[dim]{minutes(sum(m['minutes'] for m in moves))} in all[/dim]")
+
+
+def undo(data: Mapping[str, Any], out: Console) -> None:
+    """What no longer counts."""
+    for u in data["undone"]:
+        word = "withdrawn" if u["how"] == "withdraw" else "undone"
+        out.print(f"{word}: {u['kind']} of {u['at'].replace('T', ' ').removesuffix('Z')}")
+
+
+def nearest_words(near: Sequence[Mapping[str, Any]], out: Console) -> None:
+    """What could be set instead."""
+    out.print("[bold]nearest that can be set[/bold]")
+    for n in near:
+        core, bus = n["clocks"]["core_mhz"], n["clocks"]["bus_mhz"]
+        head = Text(f"  core {number(core)} MHz, bus {number(bus)} MHz  ")
+        out.print(hang(head, f"{n['how']} ({pairs(n['settings'])})", out.width))

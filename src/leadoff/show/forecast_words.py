@@ -1,0 +1,65 @@
+"""A forecast in words: the number, its band, the odds, what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from leadoff.show.board_words import clocks_line, moves_words
+from leadoff.show.terminal import hang, heading
+from leadoff.show.text import band, chance, number
+
+BASIS = {
+    "runs": "from this board's runs and the whole book",
+    "family": "no runs of this board: physics and family only",
+    "clocks": "from the two clocks of this board's runs",
+}
+
+
+def forecast(data: Mapping[str, Any], out: Console) -> None:
+    """The forecast, sealed or only looked at."""
+    sealed = f"sealed as {data['number']}" if data["number"] else "not sealed"
+    heading(out, f"{data['board']}: forecast", f"{sealed}; {BASIS.get(data['basis'], data['basis'])}")
+    clocks_line(data["state"]["clocks"], out)
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    for column in ("  workload", "median", "half the time", "9 of 10", "at least", "at most", "unit"):
+        table.add_column(column)
+    for w in data["workloads"]:
+        if w["median"] is None:
+            continue
+        table.add_row(
+            f"  {escape(w['workload'])}",
+            f"[bold]{number(w['median'])}[/bold]",
+            band(w["band50"]),
+            band(w["band90"]),
+            number(w["lower"]) if w["lower"] is not None else "",
+            number(w["upper"]) if w["upper"] is not None else "",
+            escape(w["unit"]),
+        )
+    if table.row_count:
+        out.print(table)
+    for w in data["workloads"]:
+        if w["median"] is None:
+            out.print(hang(Text(f"  {w['workload']}: "), w["undefined"] or "cannot say", out.width))
+    c = data["chance"]
+    odds = ", ".join(f"{word} {chance(c[word].value)}" for word in ("start", "boot", "hold"))
+    out.print(
+        hang(Text("  chance to: "), f"{odds}" + (f" ({c['hold'].why})" if c["hold"].why else ""), out.width)
+    )
+    if data["taught"]:
+        out.print(hang(Text("  rests on: "), data["taught"], out.width))
+    for w in data["widened_by"][:3]:
+        text = f"{w['setting']} widens the band of {w['workload']} by {number(w['pct'], 2)} %"
+        if w["reading"]:
+            text += f"; {w['reading']}"
+        out.print(hang(Text("  unknown: "), text, out.width))
+    if data["best_first_run"]:
+        out.print(hang(Text("  best first run: "), data["best_first_run"], out.width))
+    if data["moves"]:
+        out.print("  to get there:")
+        moves_words(data["moves"], out, "    ")

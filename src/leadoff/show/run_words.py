@@ -1,0 +1,71 @@
+"""Runs and differences in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.text import Text
+
+from leadoff.show.board_words import moves_words
+from leadoff.show.terminal import hang, heading
+from leadoff.show.text import amount, number, sourced
+
+
+def log(data: Mapping[str, Any], out: Console) -> None:
+    """What was understood and kept."""
+    heading(out, data["board"], data["understood"])
+    for run in data["runs"]:
+        score = run["score"]
+        what = f"run {run['number']}"
+        if score.value is None:
+            place = f" at {run['place']}" if run["place"] else ""
+            out.print(f"  {what}: {escape(run['outcome'].replace('_', ' ') + place)}")
+        else:
+            out.print(
+                f"  {what}: {escape(run['workload'] or '')} [bold]{amount(score)}[/bold] {score.source.value}"
+            )
+    found = data["forecast"]
+    if found is not None and found["in90"] is not None:
+        when = "sealed before" if found["sealed_before"] else "not sealed before this run"
+        inside = (
+            "inside the 50 % band"
+            if found["in50"]
+            else ("inside the 90 % band" if found["in90"] else "outside the 90 % band")
+        )
+        out.print(f"  forecast {found['number']} ({when}) said {number(found['median'])}: {inside}")
+
+
+def why(data: Mapping[str, Any], out: Console) -> None:
+    """A difference, split as far as it can be."""
+    a, b = data["runs"]
+    heading(out, f"run {a} to run {b}", data["workload"])
+    d, r = data["difference"], data["ratio_pct"]
+    lo, hi = data["p95"]
+    shown = "shown" if data["verdict"] == "shown" else "not shown"
+    sign = "+" if (d.value or 0) >= 0 else ""
+    out.print(
+        f"  {sign}{amount(d)} ({sign}{number(r.value, 3)} %), 95 % interval {number(lo, 3)} to {number(hi, 3)} "
+        f"{d.unit}: [bold]{shown}[/bold]"
+    )
+    for f in data["factors"]:
+        verdict = {
+            "shown": "shown by your runs",
+            "not_shown": "not shown",
+            "expected": "expected from physics, not shown",
+            "cannot_tell": "cannot be told",
+        }.get(f["verdict"], f["verdict"])
+        out.print(f"  {escape(f['factor'])}: {sourced(f['share'], 3)}, {verdict}")
+    for g in data["cannot_tell"]:
+        names = " and ".join(g["factors"])
+        out.print(
+            hang(Text("  cannot be told apart: ", style="yellow"), f"{names}: {g['because']}", out.width)
+        )
+    run = data["cheapest_run"]
+    if run is not None:
+        out.print(hang(Text("  run that would tell: ", style="bold"), run["why"], out.width))
+        moves_words(run["moves"], out, "    ")
+    for a_line in data["advice"]:
+        out.print(hang(Text("  advice: "), a_line, out.width))

@@ -1,0 +1,104 @@
+"""Results on a terminal: the answer first, then what it rests on, then what to look at."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.text import Text
+
+from leadoff.record.errors import Problem
+from leadoff.record.marks import Level, Mark
+from leadoff.record.results import Result
+
+PLAIN_WIDTH = 100
+_STYLE = {Level.RED: "bold red", Level.AMBER: "yellow", Level.GREEN: "green", Level.NOTE: "dim"}
+_SIGN = {Level.RED: "RED  ", Level.AMBER: "AMBER", Level.GREEN: "GREEN", Level.NOTE: "note "}
+
+
+def console(*, error: bool = False) -> Console:
+    """A console as wide as the terminal, of fixed width and without colour when written to a file."""
+    stream = sys.stderr if error else sys.stdout
+    width = None if stream.isatty() else int(os.environ.get("LEADOFF_WIDTH", PLAIN_WIDTH))
+    return Console(file=stream, width=width, highlight=False, soft_wrap=False)
+
+
+def show(result: Result) -> None:
+    """Print a result."""
+    out = console()
+    if result.ok:
+        render(result, out)
+    show_marks(result.marks, out)
+    if result.errors:
+        show_errors(result.errors)
+        if result.data.get("nearest"):
+            from leadoff.show.board_words import nearest_words
+
+            nearest_words(result.data["nearest"], console(error=True))
+
+
+def render(result: Result, out: Console) -> None:
+    """The body of a result, by its verb."""
+    words = _words(result.verb)
+    if words is not None:
+        words(result.data, out)
+
+
+def _words(verb: str) -> Callable[[Any, Console], None] | None:
+    import importlib
+
+    place = {
+        "board": ("board_words", "board"),
+        "state": ("board_words", "state"),
+        "move": ("board_words", "move"),
+        "undo": ("board_words", "undo"),
+        "card": ("card_words", "card"),
+        "log": ("run_words", "log"),
+        "why": ("run_words", "why"),
+        "forecast": ("forecast_words", "forecast"),
+        "now": ("plan_words", "now"),
+        "book": ("book_words", "book"),
+        "sweep": ("sweep_words", "sweep"),
+        "sick": ("sick_words", "sick"),
+    }.get(verb)
+    if place is None:
+        return None
+    module = importlib.import_module(f"leadoff.show.{place[0]}")
+    found: Callable[[Any, Console], None] = getattr(module, place[1])
+    return found
+
+
+def show_marks(marks: Iterable[Mark], out: Console) -> None:
+    """Marks, the gravest first, each with its word and not by colour alone."""
+    order = list(Level)
+    for m in sorted(marks, key=lambda m: order.index(m.level)):
+        line = Text(f"  {_SIGN[m.level]} ", style=_STYLE[m.level])
+        out.print(hang(line, m.text, out.width))
+
+
+def hang(head: Text, text: str, width: int) -> Text:
+    """Text with a hanging indent as deep as its head."""
+    import textwrap
+
+    depth = len(head.plain)
+    body = textwrap.fill(" ".join(text.split()), max(30, width - depth))
+    head.append(body.replace("\n", "\n" + " " * depth), style="default")
+    return head
+
+
+def show_errors(problems: Iterable[Problem]) -> None:
+    """One clear error each: what is wrong, where, what to do."""
+    out = console(error=True)
+    for p in problems:
+        out.print(hang(Text("error: ", style="bold red"), p.text, out.width))
+        if p.do:
+            out.print(hang(Text("   do: ", style="bold"), p.do, out.width))
+
+
+def heading(out: Console, text: str, aside: str = "") -> None:
+    """A heading line."""
+    out.print(f"[bold]{escape(text)}[/bold]" + (f"  [dim]{escape(aside)}[/dim]" if aside else ""))
