@@ -96,10 +96,9 @@ def after(fold: BoardFold, changes: Iterable[Change], when: str = "") -> dict[st
                 ):
                     said.pop(name)
         elif not change.measured:
+            # Said by what it does, not by where the jumper stands: the position follows from it.
             for carrier in carriers_of(fold.sheet, change.name):
-                at = said.get(carrier.id)
-                if at is not None and at.value is None:
-                    said.pop(carrier.id)
+                said.pop(carrier.id, None)
     return said
 
 
