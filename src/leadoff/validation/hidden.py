@@ -41,6 +41,7 @@ class Hidden:
     quirk: dict[str, float]
     limits: Limits
     seed: int
+    reach: float = 0.0  # of the processor over its rating; 0 draws it from the specimen
 
 
 def draw(seed: int, board_id: str, cls: ClassRow, chipset: ChipsetRow, *, other: bool) -> Hidden:
@@ -48,15 +49,15 @@ def draw(seed: int, board_id: str, cls: ClassRow, chipset: ChipsetRow, *, other:
     rng = generator(seed, "limits", board_id)
     z = rng.standard_normal(10)
     limits = Limits(
-        sram=float(np.clip(0.76 * np.exp(0.10 * z[0]), 0.55, 1.0)),
-        logic=float(np.clip(0.78 * np.exp(0.09 * z[1]), 0.55, 1.0)),
-        dram=float(np.clip(0.74 * np.exp(0.09 * z[2]), 0.55, 1.0)),
+        sram=float(np.clip(0.80 * np.exp(0.10 * z[0]), 0.55, 1.0)),
+        logic=float(np.clip(0.82 * np.exp(0.08 * z[1]), 0.55, 1.0)),
+        dram=float(np.clip(0.82 * np.exp(0.08 * z[2]), 0.55, 1.0)),
         top_mhz=float(chipset.top_mhz * np.exp(0.035 * z[3])),
-        vlb_mhz=float(46.0 * np.exp(0.09 * z[4])),
-        pci_mhz=float(39.0 * np.exp(0.06 * z[5])),
-        agp_mhz=float(90.0 * np.exp(0.06 * z[6])),
-        isa_mhz=float(11.5 * np.exp(0.12 * z[7])),
-        buffer_ns=float(abs(3.5 + 2.5 * z[8])),
+        vlb_mhz=max(34.8, float(46.0 * np.exp(0.09 * z[4]))),
+        pci_mhz=max(34.8, float(39.0 * np.exp(0.06 * z[5]))),
+        agp_mhz=max(69.6, float(90.0 * np.exp(0.06 * z[6]))),
+        isa_mhz=max(8.7, float(12.5 * np.exp(0.12 * z[7]))),
+        buffer_ns=float(abs(4.0 + 2.5 * z[8])),
         compare_ns=float(12.0 * np.exp(0.12 * z[9])),
     )
     sizes = sorted({*cls.l2_kb, 128, 256, 512, 1024})
@@ -72,10 +73,10 @@ def draw(seed: int, board_id: str, cls: ClassRow, chipset: ChipsetRow, *, other:
     )
 
 
-def ceiling_mhz(seed: int, specimen: str, cpu: CpuRow, volts: float) -> float:
+def ceiling_mhz(board: Hidden, specimen: str, cpu: CpuRow, volts: float) -> float:
     """Clock up to which this specimen computes rightly at that supply, warm, in MHz."""
     core: CoreRow = rows().cores[cpu.core]
     rated = mhz(cpu.rated_mhz)
-    reach = 1.19 * np.exp(0.075 * normal(seed, "specimen", specimen))
+    reach = board.reach or 1.19 * np.exp(0.075 * normal(board.seed, "specimen", specimen))
     nominal = cpu.v or core.volts
-    return float(rated * max(1.01, reach) * (volts / nominal) ** 0.8)
+    return float(rated * max(1.04, reach) * (volts / nominal) ** 0.8)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from fractions import Fraction
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from leadoff.record.quantity import Source
 from leadoff.record.runs import Run
 from leadoff.record.state import Setting, Status
 from leadoff.validation.limits import chance, margins
+from leadoff.validation.rows import mhz
 from leadoff.validation.sheets import JUMPERS, SOFTWARE, Made
 from leadoff.validation.truth import Bench
 
@@ -28,6 +30,8 @@ PATTERNS = (
     "rcd",
     "rp",
 )
+RISING = ("bus_mhz", "ratio", "core_v", "l1_policy", "l2_policy", "write_alloc", "write_combine")
+"""Settings whose later values are the faster ones; of the others the first value is the fastest."""
 RARE = ("l2", "profile", "isa_ratio", "refresh", "write_combine", "core_v")
 
 
@@ -57,11 +61,13 @@ class Teller:
     workloads: tuple[str, ...]
     unknown: str = ""
     reveal: bool = False
+    revealing: str = ""
     wrong_rate: float = 0.04
     repeat_rate: float = 0.12
     failures: bool = True
     true: dict[str, str] = field(default_factory=dict)
     held: dict[str, str] = field(default_factory=dict)
+    beyond: dict[str, float] = field(default_factory=dict)
     boot: int = 0
     take: int = 0
     last_workload: str = ""
@@ -99,20 +105,43 @@ class Teller:
             picked = self.rng.choice(len(names), size=n, replace=False, p=weights / weights.sum())
             state = dict(self.held)
             for i in picked:
-                others = [v for v in self.made.reach[names[i]] if v != state.get(names[i])]
-                state[names[i]] = others[int(self.rng.integers(len(others)))]
+                state[names[i]] = self.other(names[i], state.get(names[i]))
             if state != self.held:
-                state = settled(state)
-                odds = chance(margins(self.bench.boards[self.board], state))
-                if odds > 0.9 or (self.failures and self.rng.random() < 0.10 + 0.6 * odds):
+                state = self.careful(settled(state))
+                found = margins(self.bench.boards[self.board], state)
+                if any(found.get(p, 1.0) <= m for p, m in self.beyond.items()):
+                    continue
+                odds = chance(found)
+                if odds > 0.9 or (self.failures and self.rng.random() < 0.40 + 0.6 * odds):
                     return state
         return dict(self.held)
+
+    def other(self, name: str, value: str | None) -> str:
+        """Another value of a setting; half the time the next faster one, since that is what people try."""
+        values = self.made.reach[name]
+        if value in values and self.rng.random() < 0.5:
+            step = 1 if name in RISING else -1
+            i = values.index(value) + step
+            if 0 <= i < len(values):
+                return values[i]
+        others = [v for v in values if v != value]
+        return others[int(self.rng.integers(len(others)))]
+
+    def careful(self, state: dict[str, str]) -> dict[str, str]:
+        """With another bus clock a careful person sees to the expansion bus divider, most of the time."""
+        values = self.made.reach.get("isa_ratio", ())
+        if not values or state["bus_mhz"] == self.held["bus_mhz"] or self.rng.random() < 0.15:
+            return state
+        fit = [r for r in values if mhz(r) * mhz(state["bus_mhz"]) <= 8.6]
+        return {**state, "isa_ratio": max(fit, key=mhz) if fit else min(values, key=mhz)}
 
     def move(self, at: datetime, after: Mapping[str, str]) -> datetime:
         """The board is put into that state; says so and returns the time when it is done."""
         before = self.declared()
-        changed = [n for n in after if after[n] != self.true.get(n)]
+        changed = [n for n in after if after[n] != self.true.get(n) or n == self.revealing]
         self.true = dict(after)
+        if self.revealing:
+            self.unknown = self.revealing = ""
         if not changed:
             return at
         self.boot += 1
@@ -168,6 +197,9 @@ class Teller:
         if run.outcome.held:
             self.held = dict(self.true)
             return at
+        found = margins(self.bench.boards[self.board], true)
+        path = min(found, key=lambda p: found[p])
+        self.beyond[path] = max(found[path], self.beyond.get(path, -9.0))
         return self.move(at, self.held)
 
     def pick_workload(self) -> str:
@@ -201,8 +233,6 @@ class Teller:
 
 def settled(state: Mapping[str, str]) -> dict[str, str]:
     """The state with its can in step with its bus clock."""
-    from fractions import Fraction
-
     out = dict(state)
     if "can_mhz" in out:
         out["can_mhz"] = str(Fraction(out["bus_mhz"]) * 2)

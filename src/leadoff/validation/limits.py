@@ -17,7 +17,8 @@ from leadoff.validation.hidden import Hidden, ceiling_mhz
 from leadoff.validation.rows import mhz, rows
 
 FLAKY = 0.012  # sd of a margin from one attempt to the next
-SKEW_NS, CONTROL_NS, EDGE_NS = 1.5, 9.0, 14.0
+# Invented, about what timing notes of the trade assume; the controller's own delays are not published.
+SKEW_NS, CONTROL_NS, EDGE_NS, DECODE_NS, BUFFER_NS, STEP_NS = 1.5, 9.0, 14.0, 12.0, 8.0, 8.0
 PLACES = {
     "core": ("no_start", "fails_mid_run"),
     "bus": ("no_start", "starts"),
@@ -47,9 +48,7 @@ def margins(board: Hidden, s: Mapping[str, str]) -> dict[str, float]:
     setup = _at(fb, ac["mhz"], ac["setup_ns"]) * lim.logic
     volts = float(s.get("core_v", cpu.v))
     out = {
-        "core": log(
-            ceiling_mhz(board.seed, s.get("cpu_specimen", f"{board.id}:{cpu.id}"), cpu, volts) / c["fc"]
-        ),
+        "core": log(ceiling_mhz(board, s.get("cpu_specimen", f"{board.id}:{cpu.id}"), cpu, volts) / c["fc"]),
         "bus": log(lim.top_mhz / fb),
         "isa": log(lim.isa_mhz / c["f_isa"]),
     }
@@ -98,7 +97,7 @@ def _memory(board: Hidden, s: Mapping[str, str], c: Mapping[str, float], period:
     table, k = rows().dram[s["ram_type"]], board.limits.dram
     grade = float(s["ram_ns"])
     part = {n: _at(grade, table["ns"], table[n]) * k for n in ("rac", "aa", "pc", "rcd", "rp")}
-    edge = EDGE_NS * board.limits.logic
+    edge, decode = EDGE_NS * board.limits.logic, DECODE_NS * board.limits.logic
     if s["ram_type"] == "sdram":
         found = [
             float(s["cas"]) * period / (part["aa"] + 3.0 * board.limits.logic),
@@ -108,13 +107,13 @@ def _memory(board: Hidden, s: Mapping[str, str], c: Mapping[str, float], period:
         ]
         return log(min(found))
     found = [
-        c["d_lead"] * period / (part["aa"] + edge + 8.0),
-        (c["d_lead"] + c["rcd"]) * period / (part["rac"] + edge + 8.0),
+        c["d_lead"] * period / (part["aa"] + edge + decode + BUFFER_NS),
+        (c["d_lead"] + c["rcd"]) * period / (part["rac"] + edge + decode + BUFFER_NS),
         (c["rp"] + 0.5) * period / part["rp"],
         c["d_write"] * period / (part["aa"] + edge),
     ]
     if c["d_tail"] > 0:
-        found.append(c["d_tail"] / 3.0 * period / part["pc"])
+        found.append(c["d_tail"] / 3.0 * period / (part["pc"] + STEP_NS * board.limits.logic))
     return log(min(found))
 
 

@@ -188,6 +188,7 @@ def rows() -> Rows:
     )
 
 
+@lru_cache(maxsize=4096)
 def mhz(text: str) -> float:
     """A clock or ratio in canonical text, as a float."""
     return float(Fraction(text))

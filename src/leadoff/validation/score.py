@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 from leadoff.validation.columns import Columns
 from leadoff.validation.demand import Mill, demand
 from leadoff.validation.hidden import Hidden
-from leadoff.validation.storequeue import stall
+from leadoff.validation.storequeue import backlog, stall
 
 Array = NDArray[np.float64]
+DRAIN = 0.95  # of fills that find a store miss in the buffer, write-through part; invented
 
 
 def parts(
@@ -60,23 +61,26 @@ def parts(
 
     # A line is written back a beat at a time; Pentium-class parts hide most of it behind the fill.
     beats = c.line / c.bus_bytes
-    behind = np.where(c.l1_kb >= 16, 0.5, 0.85)
+    behind = np.where(c.l1_kb >= 16, 0.3, 0.6)
     to_l2 = np.where(c.l2_kb > 0, (c.l2_write + beats - 1.0) / c.f_l2, (c.d_write + beats - 1.0) / c.f_mem)
     back = d.victims * behind * to_l2
     back = back + d.victims_l2 * chip.post * (c.d_write + beats + 0.5 * c.rcd) / c.f_mem
 
     # Stores that leave the processor are posted; the bus serves them between fills.
-    posted_write = (c.d_write + 0.3 * c.rcd) * chip.post / c.f_mem
-    hit_write = np.where(c.l2_wb > 0, c.l2_write / c.f_l2, np.maximum(c.l2_write / c.f_l2, posted_write))
+    posted_write = (c.d_write + 0.3 * c.rcd) * (0.5 + 0.5 * chip.post) / c.f_mem
+    hit_write = np.where(c.l2_wb > 0, c.l2_write / c.f_l2, c.l2_write / c.f_l2 + 0.35 * posted_write)
     in_l2 = np.where(c.l2_kb > 0, 1.0 - 0.5 * d.misses / np.maximum(d.fills, 1e-12), 0.0)
     service = in_l2 * hit_write + (1.0 - in_l2) * np.maximum(posted_write, 2.0 / c.fb)
     stores = d.stores * (0.7 if other else 1.0)
+    service = np.maximum(service - 0.8 * c.free / c.fb, 0.1 / c.fb)  # what the core's clocks contain
     base = core + l2 + dram + back
     fill_load = np.minimum(busy_fill / base, 0.9)
     slowed = service / (1.0 - 0.8 * fill_load)
     gap = base / np.maximum(stores, 1e-12)
-    queue = stores * gap * stall(slowed / gap, c.depth, mill["clustered"])
-    behind_write = d.fills * np.minimum(service / gap, 1.0) * 0.5 * service
+    runs = mill["clustered"]
+    queue = stores * gap * stall(slowed / gap, c.depth, runs)
+    # A fill may pass queued stores only when all of them were hits; otherwise it waits for them to drain.
+    behind_write = d.fills * gap * backlog(service / gap, c.depth, runs) * np.where(c.l1_wb > 0, 0.3, DRAIN)
     store = queue + behind_write
 
     # The display takes a write at its own pace or the bus's, whichever is slower, and the loop feeds it.

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from leadoff.record.board import BoardSheet, CacheFit, Card, Jumper, MemoryFit, Option, Rail
+from leadoff.record.board import BoardSheet, Jumper, Option
 from leadoff.validation.keyed import generator
 from leadoff.validation.rows import ChipsetRow, ClassRow, CpuRow, rows
 
@@ -16,11 +16,25 @@ MENU = "chipset page"
 
 
 @dataclass(frozen=True)
+class Draft:
+    """A board before anybody wrote its sheet: what it is, the true state it begins in, what can be set."""
+
+    id: str
+    cls: ClassRow
+    chipset: ChipsetRow
+    cpu: CpuRow
+    start: Mapping[str, str]
+    reach: Mapping[str, tuple[str, ...]]
+    confirmed: bool
+    rig: Mapping[str, str]
+    note: str = "generated board, invented"
+
+
+@dataclass(frozen=True)
 class Made:
     """A sheet, the true state it begins in, and what each setting can be changed to."""
 
     sheet: BoardSheet
-    chipset: ChipsetRow
     start: Mapping[str, str]
     reach: Mapping[str, tuple[str, ...]]
 
@@ -204,91 +218,12 @@ def first_state(
 
 def make(
     seed: int, board_id: str, cls: ClassRow, *, video: str = "display-a", rig: Mapping[str, str] | None = None
-) -> Made:
+) -> Draft:
     """A generated board of that class, deterministic by seed and id."""
     rng = generator(seed, "sheet", board_id)
     cpu = rows().cpus[cls.cpus[int(rng.integers(len(cls.cpus)))]]
     chipset = cls.chipsets[int(rng.integers(len(cls.chipsets)))]
     start = first_state(cls, cpu, rng, board_id, video)
     reach = reach_of(cls, cpu, start)
-    sheet = sheet_of(
-        board_id, cls, chipset, cpu, start, reach, confirmed=bool(rng.random() < 0.6), rig=rig or {}
-    )
-    return Made(sheet, chipset, start, reach)
-
-
-def sheet_of(
-    board_id: str,
-    cls: ClassRow,
-    chipset: ChipsetRow,
-    cpu: CpuRow,
-    start: Mapping[str, str],
-    reach: Mapping[str, tuple[str, ...]],
-    *,
-    confirmed: bool,
-    rig: Mapping[str, str],
-    note: str = "generated board, invented",
-) -> BoardSheet:
-    """The sheet of a board as a person would write it, from what is fitted and reachable."""
-    jumpers = tuple(
-        jumper(JUMPERS[k][0], k, v, JUMPERS[k][1])
-        for k, v in reach.items()
-        if k in JUMPERS and not (k == "bus_mhz" and cls.clock == "can")
-    )
-    options = tuple(option(OPTIONS[k][0], k, v, OPTIONS[k][1]) for k, v in reach.items() if k in OPTIONS)
-    dividers: dict[str, dict[str, str]] = {}
-    if "vlb" in cls.buses:
-        dividers["vlb"] = {"*": "1"}
-    if cls.pci_fixed:
-        dividers["pci"] = {"*": cls.pci_fixed}
-    if cls.pci_table:
-        dividers["pci"] = dict(cls.pci_table)
-    if cls.agp_table:
-        dividers["agp"] = dict(cls.agp_table)
-    cache = None
-    if "l2_kb" in start:
-        banks, kb = int(start["l2_banks"]), int(start["l2_kb"])
-        cache = CacheFit(
-            kb=kb,
-            ns=float(start["l2_ns"]),
-            banks=banks,
-            type=start["l2_type"],
-            tag_ns=float(start["tag_ns"]),
-            tag_bits=int(start["tag_bits"]),
-        )
-    memory = MemoryFit(
-        site="b0",
-        mb=float(start["ram_mb"]),
-        type=start["ram_type"],
-        ns=float(start["ram_ns"]),
-        cas=int(start["cas"]) if "cas" in start else None,
-    )
-    cans = tuple(f"can {Fraction(b) * 2} MHz" for b in cls.bus_mhz) if cls.clock == "can" else ()
-    return BoardSheet(
-        id=board_id,
-        board_class=cls.board_class,
-        buses=cls.buses,
-        rails=tuple(Rail(v=v, amps=round(cpu.amps * 1.6, 1)) for v in cls.rails),
-        sheet_confirmed=confirmed,
-        sheet_revision="a" if confirmed else "",
-        chipset=chipset.id,
-        socket=cls.socket,
-        clock_source="can, half its clock" if cls.clock == "can" else "jumpers",
-        clock_table_mhz=cls.bus_mhz,
-        can_divides_by=2 if cls.clock == "can" else None,
-        dividers=dividers,
-        jumpers=jumpers,
-        options=options,
-        cards=(Card(slot="slot 1", bus=start["video_bus"], kind="display"),),
-        memory=(memory,),
-        memory_sites=("b0",),
-        cpu=cpu.id,
-        cpu_row=cpu_rows_row(cpu),
-        cpu_specimen=start["cpu_specimen"],
-        fpu=start["fpu"],
-        cache=cache,
-        rig=rig,
-        spares=cans,
-        tools=("screwdriver", "meter"),
-        note=note,
-    )
+    confirmed = bool(rng.random() < 0.6)
+    return Draft(board_id, cls, chipset, cpu, start, reach, confirmed=confirmed, rig=rig or {})

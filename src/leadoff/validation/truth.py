@@ -75,7 +75,7 @@ class Bench:
         self.mill = Mill(self.workloads)
 
     def full(self, board_id: str, settings: Mapping[str, str]) -> dict[str, str]:
-        """Settings completed with the board's true current ones; a can or bus clock given alone rules the other."""
+        """Settings completed with the board's true current ones; a can given alone rules the bus clock."""
         given = dict(settings)
         base = dict(self.now[board_id])
         if "can_mhz" in given and "bus_mhz" not in given:
@@ -101,7 +101,7 @@ class Bench:
         placement: Array | float = 0.0,
         rig: str = "",
     ) -> Array:
-        """Unrounded log score, shape (states, workloads), ``nan`` where undefined. A rig brings its display card."""
+        """Unrounded log score, (states, workloads), ``nan`` where undefined. A rig brings its card."""
         board = self.boards[board_id]
         full = [self.full(board_id, s) for s in states]
         if rig in self.rigs:
@@ -125,16 +125,17 @@ class Bench:
 
     def truth(self, board_id: str, settings: Mapping[str, str], rig: str = "") -> Truth:
         """The truth about one state, at the middle of page placement and without noise."""
-        logs = self.log_scores(board_id, [settings], rig=rig)[0]
-        limits = margins(self.boards[board_id], self.full(board_id, settings))
-        return Truth(
-            score={
-                w.name: None if np.isnan(v) else float(v) for w, v in zip(self.workloads, logs, strict=True)
-            },
-            hold=min(limits.values()) >= 0.0,
-            chance=chance(limits),
-            limits=limits,
-        )
+        return self.truths(board_id, [settings], rig)[0]
+
+    def truths(self, board_id: str, states: Sequence[Mapping[str, str]], rig: str = "") -> list[Truth]:
+        """The truth about many states of one board, several thousand a second."""
+        names = [w.name for w in self.workloads]
+        out = []
+        for state, logs in zip(states, self.log_scores(board_id, states, rig=rig).tolist(), strict=True):
+            limits = margins(self.boards[board_id], self.full(board_id, state))
+            score = {n: None if v != v else v for n, v in zip(names, logs, strict=True)}
+            out.append(Truth(score, min(limits.values()) >= 0.0, chance(limits), limits))
+        return out
 
     def noise(self, *keys: object) -> float:
         """Log noise of one run: normal, or with four degrees of freedom under other physics."""

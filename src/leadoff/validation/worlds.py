@@ -8,6 +8,7 @@ of the house but the record floor. All boards, scores and dates are invented.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
 import numpy as np
@@ -16,14 +17,16 @@ from numpy.typing import NDArray
 from leadoff.record.board import BoardSheet
 from leadoff.record.entries import BoardBody, Body, DidBody, RowBody, workload_row
 from leadoff.record.moves import Change
-from leadoff.record.runs import Direction, Run, Workload
+from leadoff.record.runs import Run, Workload
 from leadoff.validation.hidden import draw
-from leadoff.validation.history import PATTERNS, Logged, Teller, settled, stamp
+from leadoff.validation.history import PATTERNS, RISING, Logged, Teller, settled, stamp
 from leadoff.validation.keyed import generator
 from leadoff.validation.limits import chance, margins
-from leadoff.validation.rows import ClassRow, WorkloadRow, rows
-from leadoff.validation.sheets import Made, make
+from leadoff.validation.rows import ClassRow, rows
+from leadoff.validation.sheet_files import file_text, sheet_of
+from leadoff.validation.sheets import Draft, Made, make
 from leadoff.validation.truth import Bench, Rig, Truth, workload_rows
+from leadoff.validation.words import workload_of
 
 Array = NDArray[np.float64]
 USUAL = ("386dx", "486vlb", "486vlb", "486pci", "socket7", "socket5", "386sx", "slot1")
@@ -34,9 +37,9 @@ _IMAGES = ("image-1", "image-2")
 class World:
     """A generated world. The same arguments give the same world on any day.
 
-    ``boards``: how many. ``runs``: attempts logged per board, failures among them. ``classes``: ids of board classes
-    to go round (default a usual mix). ``physics``: "plain", or "other" (memory clocks drift with the bus
-    clock, noise with four degrees of freedom, part of the stores hidden, a board x workload effect of 0.8 %).
+    ``boards``: how many. ``runs``: attempts logged per board, failures among them. ``classes``: ids of board
+    classes to go round (default a usual mix). ``physics``: "plain", or "other" (memory clocks drift with the
+    bus clock, noise with four degrees of freedom, part of the stores hidden, a board x workload effect of 0.8 %).
     ``workloads``: names to use. ``years``: how long the history takes. ``rigs``: how many rigs follow each
     other (display cards in turn; the disk image changes once without effect). ``unknown``, ``wrong``: share
     of boards with a setting nobody knows, share of runs with one declared pattern wrong.
@@ -93,7 +96,7 @@ class World:
     @property
     def workloads(self) -> tuple[Workload, ...]:
         """The workloads as the book would describe them."""
-        return tuple(_workload(w) for w in self._bench.workloads)
+        return tuple(workload_of(w) for w in self._bench.workloads)
 
     def events(self) -> list[tuple[str, Body]]:
         """Effective time and entry body, in order of time (ties in order of telling)."""
@@ -128,6 +131,12 @@ class World:
         """What the book says of the state at the end; ``None`` is unknown."""
         return self._tellers[board_id].declared()
 
+    def declare(self, board_id: str, state: Mapping[str, str]) -> dict[str, str | None]:
+        """What a book could say of that state: the unknown setting stays unknown unless it was changed."""
+        hidden = self._tellers[board_id].unknown
+        kept = self._tellers[board_id].held.get(hidden)
+        return {k: None if k == hidden and v == kept else v for k, v in state.items()}
+
     def reach(self, board_id: str) -> dict[str, tuple[str, ...]]:
         """Setting to the values that jumpers, set-up and cans at hand can give it."""
         return dict(self._made[board_id].reach)
@@ -135,6 +144,10 @@ class World:
     def truth(self, board_id: str, settings: Mapping[str, str], rig: str = "") -> Truth:
         """The truth about a state; settings left out are those of the true state at the end."""
         return self._bench.truth(board_id, settings, rig)
+
+    def truths(self, board_id: str, states: Sequence[Mapping[str, str]], rig: str = "") -> list[Truth]:
+        """The truth about many states of one board at once."""
+        return self._bench.truths(board_id, states, rig)
 
     def scores(self, board_id: str, states: Sequence[Mapping[str, str]], rig: str = "") -> Array:
         """True log scores, shape (states, workloads), ``nan`` where undefined."""
@@ -156,7 +169,7 @@ class World:
         rig: str = "",
         number: str = "",
     ) -> Run:
-        """One more attempt. Page placement belongs to ``boot``, run noise to ``take``; same arguments, same run."""
+        """One more attempt, the same for the same arguments: placement is by ``boot``, noise by ``take``."""
         return self._bench.measure(
             board_id,
             settings,
@@ -168,13 +181,10 @@ class World:
             number=number,
         )
 
-    def untried(
-        self, board_id: str, n: int, *, changes: tuple[int, int] = (1, 3), wrong: float = 0.0
-    ) -> list[dict[str, str]]:
-        """``n`` states never run, each a few settings away from the last, all of which hold.
+    def untried(self, board_id: str, n: int, *, changes: tuple[int, int] = (1, 3)) -> list[dict[str, str]]:
+        """``n`` states never run, each a few settings away from the last that held; all of them hold.
 
-        An unknown setting may be put to a known value in them. ``wrong`` is unused here and kept out of
-        truth: declare what you like when measuring.
+        An unknown setting may be put to a known value in them (see ``declare``).
         """
         made, rng = self._made[board_id], generator(self.seed, "untried", board_id)
         seen = [dict(x.true) for x in self._tellers[board_id].log]
@@ -195,7 +205,7 @@ class World:
         return out
 
     def reachable(self, board_id: str, limit: int = 100_000) -> Iterator[dict[str, str]]:
-        """States that can be set without unsoldering, first the board's own, in a fixed order, up to ``limit``."""
+        """States within reach of jumpers, set-up and cans, the board's own first, up to ``limit``."""
         made = self._made[board_id]
         names = list(made.reach)
         base = dict(self._tellers[board_id].held)
@@ -224,21 +234,20 @@ class World:
         self, board_id: str, cls: ClassRow, *, unknown: float, wrong: float, repeats: float, failures: bool
     ) -> None:
         rig = self._rigs[0]
-        made = make(self.seed, board_id, cls, video=rig.display, rig=_rig_words(rig))
-        hidden = draw(self.seed, board_id, cls, made.chipset, other=self._bench.other)
-        self._bench.boards[board_id] = hidden
+        draft = make(self.seed, board_id, cls, video=rig.display, rig=_rig_words(rig))
+        self._bench.boards[board_id] = draw(self.seed, board_id, cls, draft.chipset, other=self._bench.other)
         rng = generator(self.seed, "history", board_id)
-        made = _holding(self._bench, made, rng)
-        self._made[board_id] = made
-        patterns = [n for n in PATTERNS if n in made.reach]
+        draft = _holding(self._bench, draft, rng)
+        patterns = [n for n in PATTERNS if n in draft.reach]
         hide = rng.random() < unknown and bool(patterns)
-        names = tuple(w.name for w in self._bench.workloads)
-        able = tuple(
-            n for n in names if "fpu" not in rows().workloads[n].needs or made.start.get("fpu") != "none"
-        )
-        self._bench.now[board_id] = dict(made.start)
         hidden_setting = patterns[int(rng.integers(len(patterns)))] if hide else ""
+        made = Made(sheet_of(draft, hidden_setting), draft.start, draft.reach)
+        self._made[board_id] = made
         self._hidden_setting[board_id] = hidden_setting
+        self._bench.now[board_id] = dict(made.start)
+        names = tuple(w.name for w in self._bench.workloads)
+        no_fpu = made.start.get("fpu") == "none"
+        able = tuple(n for n in names if not (no_fpu and "fpu" in rows().workloads[n].needs))
         self._tellers[board_id] = Teller(
             self._bench,
             made,
@@ -288,7 +297,7 @@ class World:
             told = len(teller.events)
             first = not teller.log
             if first:
-                teller.say(at, BoardBody(sheet=made.sheet, file_text=f"# {board_id}: generated, invented\n"))
+                teller.say(at, BoardBody(sheet=made.sheet, file_text=file_text(made.sheet)))
                 teller.begin(at)
             rig = self._rig_at(evening)
             bridge = using[board_id] != rig.name
@@ -313,28 +322,25 @@ class World:
             name = teller.unknown
             values = teller.made.reach[name]
             state = {**teller.held, name: values[int(teller.rng.integers(len(values)))]}
-            teller.unknown = ""
             if chance(self._limits(teller.board, state)) > 0.9:
+                teller.revealing = name
                 return state
         return teller.propose()
 
 
-def _holding(bench: Bench, made: Made, rng: np.random.Generator) -> Made:
+def _holding(bench: Bench, draft: Draft, rng: np.random.Generator) -> Draft:
     """The board begins in a state that holds: slower until it does."""
-    import dataclasses
-
-    board = bench.boards[made.sheet.id]
-    start = dict(made.start)
-    for step in range(60):
+    board = bench.boards[draft.id]
+    start = dict(draft.start)
+    names = list(draft.reach)
+    for step in range(80):
         if chance(margins(board, start)) > 0.97:
-            return dataclasses.replace(made, start=start)
-        name = list(made.reach)[int(rng.integers(len(made.reach)))] if step else "bus_mhz"
-        values = made.reach.get(name, (start[name],)) if name in start else made.reach[name]
-        start[name] = (
-            values[0] if name == "bus_mhz" else values[-1] if name in PATTERNS else start.get(name, values[0])
-        )
+            return replace(draft, start=start)
+        name = names[int(rng.integers(len(names)))] if step else "bus_mhz"
+        values = draft.reach.get(name, (start[name],))
+        start[name] = values[0] if name in RISING else values[-1]
         start = settled(start)
-    raise ValueError(f"board {made.sheet.id}: no state that holds was found from its start")
+    raise ValueError(f"board {draft.id}: no state that holds was found from its start")
 
 
 def _change_rig(teller: Teller, at: datetime, rig: Rig) -> datetime:
@@ -360,18 +366,3 @@ def _rig_list(n: int) -> tuple[Rig, ...]:
 
 def _rig_words(rig: Rig) -> dict[str, str]:
     return {"display": rig.display, "image": rig.image, "drivers": rig.drivers}
-
-
-def _workload(w: WorkloadRow) -> Workload:
-    mix = ("integer", "coprocessor", "copy")[int(np.argmax(w.mix))]
-    way = Direction.LOWER if w.form == "seconds" else Direction.HIGHER
-    return Workload(
-        name=w.name,
-        unit=w.unit,
-        direction=way,
-        resolution=w.resolution,
-        needs=w.needs,
-        minutes=w.minutes,
-        mix=mix,
-        text=w.text,
-    )
