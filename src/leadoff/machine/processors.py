@@ -7,7 +7,9 @@ from leadoff.machine.partfacts import Processor
 from leadoff.machine.straps import StrapTable
 from leadoff.record.board import BoardSheet
 
-_TABLE_KEYS = ("v_min", "v_typ", "v_max", "v_abs", "amps", "watts", "locked", "case_max_c")
+_TABLE_KEYS = (
+    "v_min", "v_typ", "v_max", "v_abs", "amps", "watts", "locked", "case_max_c", "rated_mhz", "l2_rated_mhz"
+)  # fmt: skip
 
 
 def processor(name: str | None, catalogue: Catalogue) -> Processor | None:
