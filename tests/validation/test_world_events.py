@@ -5,10 +5,11 @@ from __future__ import annotations
 import time
 from collections import Counter
 
+import msgspec
 import numpy as np
 import pytest
 
-from leadoff.record.entries import BoardBody, DidBody, RunBody, StateBody
+from leadoff.record.entries import BoardBody, DidBody, RowBody, RunBody, StateBody
 from leadoff.record.runs import Outcome
 from leadoff.record.settings import SETTINGS, SettingKind
 from leadoff.validation.worlds import World
@@ -49,6 +50,15 @@ def test_folding_the_events_gives_the_declared_state(book: World) -> None:
             assert declared[body.run.board] == dict(runs[body.run.number].declared)
     for b in book.boards:
         assert declared[b.id] == book.declared(b.id)
+
+
+def test_bodies_survive_the_bytes_of_the_book(book: World) -> None:
+    kinds = {kind: 0 for kind in (BoardBody, DidBody, RowBody, RunBody, StateBody)}
+    for _, body in book.events():
+        data = msgspec.json.encode(body)
+        assert msgspec.json.encode(msgspec.json.decode(data, type=type(body))) == data
+        kinds[type(body)] += 1
+    assert min(kinds.values()) > 0
 
 
 def test_names_are_those_of_the_record(book: World) -> None:

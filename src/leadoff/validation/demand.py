@@ -16,7 +16,7 @@ from leadoff.validation.rows import WorkloadRow
 
 Array = NDArray[np.float64]
 REFERENCE_LINE = 16.0
-PLACEMENT_SD = 0.35  # log of a working set as a 128 KB cache sees it, from boot to boot
+PLACEMENT_SD = 0.12  # log of a working set as a 128 KB cache sees it, from boot to boot
 
 
 class Mill:

@@ -35,6 +35,7 @@ def sheet_of(draft: Draft, unknown: str = "", spares: tuple[str, ...] = ()) -> B
         socket=cls.socket,
         clock_source="can" if cls.clock == "can" else "jumpers",
         clock_table_mhz=cls.bus_mhz,
+        snoop_line=True if "l1_policy" in start else None,
         can_divides_by=2 if cls.clock == "can" else None,
         dividers=dividers(draft),
         jumpers=jumpers,
@@ -122,6 +123,10 @@ def file_text(sheet: BoardSheet) -> str:
     lines = [f"# {sheet.id}: invented, written by the generator", "[board]"]
     lines += [f"{k} = {_q(v)}" for k, v in head.items()]
     lines.append("rails = " + _q([{"v": r.v, "amps": r.amps} for r in sheet.rails]))
+    if sheet.can_divides_by:
+        lines.append(f"can_divides_by = {sheet.can_divides_by}")
+    if sheet.snoop_line is not None:
+        lines.append(f"snoop_line = {_q(sheet.snoop_line)}")
     if sheet.dividers:
         lines.append(f"dividers = {_q(sheet.dividers)}")
     for j in sheet.jumpers:

@@ -66,7 +66,8 @@ def stall(load: Array, depth: Array, clustered: Array) -> Array:
     ``load``: (states, workloads); ``depth``: a column; ``clustered``: a row. Linear beyond the table's end,
     where the bus is the bottleneck and nothing else matters.
     """
-    return _read(tables()[0], load, depth, clustered) + np.maximum(load - LOADS[-1], 0.0)
+    beyond: Array = np.maximum(load - LOADS[-1], 0.0)
+    return _read(tables()[0], load, depth, clustered) + beyond
 
 
 def backlog(load: Array, depth: Array, clustered: Array) -> Array:
