@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import msgspec
 
-from leadoff.book.envelope import CITED_FILE
+from leadoff.book.envelope import CITED_FILE, UNREADABLE
 from leadoff.book.kinds import ONLY_WITHDRAWN
 
 
@@ -67,7 +67,7 @@ def read_body(body: bytes | None) -> AmendBody | None:
         return None
     try:
         return _decode(body)
-    except msgspec.MsgspecError:
+    except UNREADABLE:
         return None
 
 

@@ -11,7 +11,7 @@ from typing import IO, Any, Final
 
 import msgspec
 
-from leadoff.book.envelope import entry_id
+from leadoff.book.envelope import UNREADABLE, entry_id
 from leadoff.book.errors import told
 from leadoff.book.kinds import FORMAT
 from leadoff.book.merge import Source
@@ -135,7 +135,7 @@ class ArchiveSource:
             head = msgspec.json.decode(self._zip.read("book.json"), type=_Head)
         except FileNotFoundError:
             raise LeadoffError.one("not_found", f"there is no archive at {path}", where=str(path)) from None
-        except (zipfile.BadZipFile, KeyError, msgspec.MsgspecError, zlib.error, OSError) as why:
+        except (zipfile.BadZipFile, KeyError, *UNREADABLE, zlib.error, OSError) as why:
             raise self._bad(why) from why
         if head.leadoff_book > FORMAT:
             raise LeadoffError.one(
@@ -154,7 +154,7 @@ class ArchiveSource:
                 row = decode(text)
                 line, body = bytes(row.entry), bytes(row.body)
                 salt = bytes.fromhex(row.salt) if row.salt is not None else None
-            except (msgspec.MsgspecError, ValueError) as why:
+            except (*UNREADABLE, ValueError) as why:
                 raise self._bad(why) from why
             yield Record(entry_id(line), line, salt, None if body == b"null" else body)
 

@@ -241,12 +241,14 @@ class Book:
         return done.state
 
     def rebuild(self, folds: Iterable[Fold[Any]] = (), *, catalogue: str = "") -> RebuildReport:
-        """Work out everything that follows from the journal anew: stored columns, heads, the given folds."""
+        """Work out everything that follows from the journal anew: stored columns, indexes, heads, the given folds."""
         wanted = list(folds)
         with self.writing() as writer:
             mended = derive(writer)
             writer.store.run(writer.conn, "DELETE FROM projections")
             count = self._store.row(writer.conn, "SELECT count(*) FROM entries")
+            if self._store.sqlite:
+                self._store.run(writer.conn, "REINDEX")
         for fold in wanted:
             with self.reading() as reader:
                 done = run_fold(reader, fold)

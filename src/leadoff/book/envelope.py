@@ -16,7 +16,8 @@ from leadoff.record.errors import LeadoffError
 SALT_BYTES: Final = 16
 """Length of the random salt: without it prices and names could be guessed from their digests."""
 
-LINE_VERSION: Final = 1
+UNREADABLE: Final = (msgspec.MsgspecError, UnicodeDecodeError)
+"""What decoding damaged bytes raises: JSON of a wrong shape, or no text at all."""
 
 CITED_FILE = re.compile(rb'"file:([0-9a-f]{64})"')
 """A file cited in a body: the JSON string ``file:`` and its digest. An entry is cited by its bare id."""
@@ -24,7 +25,7 @@ CITED_FILE = re.compile(rb'"file:([0-9a-f]{64})"')
 _NAME = re.compile(r"[a-z][a-z0-9_-]{0,31}", re.ASCII)
 
 
-class Envelope(msgspec.Struct, frozen=True):
+class Envelope(msgspec.Struct, frozen=True, gc=False):
     """The parsed line. Unknown keys of a newer line are ignored here: the exact bytes are always kept."""
 
     v: int
@@ -37,7 +38,7 @@ class Envelope(msgspec.Struct, frozen=True):
     body: str
 
 
-class _Peek(msgspec.Struct, frozen=True):
+class _Peek(msgspec.Struct, frozen=True, gc=False):
     v: int = 1
 
 
@@ -70,7 +71,7 @@ def body_version(body: bytes | None) -> int:
         return 1
     try:
         return _peek(body).v
-    except msgspec.MsgspecError:
+    except UNREADABLE:
         return 1
 
 
@@ -83,7 +84,7 @@ def check_body(body: bytes) -> int:
     try:
         body.decode("utf-8")
         return _peek(body).v
-    except (UnicodeDecodeError, msgspec.MsgspecError) as why:
+    except UNREADABLE as why:
         raise _bad_body(str(why)) from None
 
 

@@ -34,6 +34,8 @@ def explain(error: BaseException, where: str) -> LeadoffError | None:
         return _sqlite(inner, where)
     if type(inner).__module__.startswith("psycopg"):
         return _postgres(inner, where)
+    if isinstance(inner, UnicodeDecodeError):  # SQLite quotes damaged bytes in its message
+        return _corrupt(where, "text that is not UTF-8")
     if isinstance(inner, PermissionError):
         return LeadoffError.one(
             "no_permission",
@@ -91,10 +93,14 @@ def _sqlite(error: sqlite3.Error, where: str) -> LeadoffError | None:
     for start, (code, text, do) in _SQLITE.items():
         if name.startswith(start):
             return LeadoffError.one(code, f"{where}: {text} ({error})", where=where, do=do)
-    if "decode to UTF-8" in str(error):
-        code, text, do = _SQLITE["SQLITE_CORRUPT"]
-        return LeadoffError.one(code, f"{where}: {text} ({error})", where=where, do=do)
+    if "decode to UTF-8" in str(error) or "no such column" in str(error) or "no such table" in str(error):
+        return _corrupt(where, error)
     return None
+
+
+def _corrupt(where: str, why: object) -> LeadoffError:
+    code, text, do = _SQLITE["SQLITE_CORRUPT"]
+    return LeadoffError.one(code, f"{where}: {text} ({why})", where=where, do=do)
 
 
 def _postgres(error: BaseException, where: str) -> LeadoffError | None:

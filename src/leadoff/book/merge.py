@@ -6,11 +6,9 @@ from collections.abc import Iterable, Mapping
 from hashlib import sha256
 from typing import Any, NamedTuple, Protocol
 
-import msgspec
-
 from leadoff.book.amends import AmendRow, cited_files, standing, targets
 from leadoff.book.derive import derive
-from leadoff.book.envelope import Envelope, body_digest, decode_line, entry_id
+from leadoff.book.envelope import UNREADABLE, Envelope, body_digest, decode_line, entry_id
 from leadoff.book.kinds import AMEND, KINDS
 from leadoff.book.reader import Reader
 from leadoff.book.redact import drop_covered
@@ -48,7 +46,7 @@ def merge(writer: Writer, source: Source, *, salvage: bool = False) -> MergeRepo
     """
     here = _here(writer)
     new, healing, already, faults = _sort_out(source, here)
-    new, missing = _order(writer, new, here, salvage, faults)
+    new, missing = _order(writer, new, here, faults)
     if faults and not salvage:
         raise LeadoffError(
             *(Problem(code="damaged_entry", text=f.text, where=f.entry, do=_DO) for f in faults)
@@ -111,7 +109,7 @@ def check_record(record: Record) -> tuple[Envelope | None, Fault | None]:
     try:
         env = decode_line(record.line)
         at_key(env.at)
-    except (msgspec.MsgspecError, LeadoffError) as why:
+    except (*UNREADABLE, LeadoffError) as why:
         return None, Fault(
             record.id, "line_unreadable", f"entry {record.id[:12]}: its line cannot be read: {why}"
         )
@@ -149,11 +147,11 @@ def _order(
     writer: Writer,
     new: list[_Coming],
     here: Mapping[str, tuple[int, bool]],
-    salvage: bool,
     faults: list[Fault],
 ) -> tuple[list[_Coming], bool]:
     """Give each new entry its depth and sort ancestors first; note missing ancestors and unexplained gaps."""
     waiting = {c.record.id: c for c in new}
+    named = {f.entry for f in faults}
     depths: dict[str, int] = {}
     missing = False
     for start in waiting:
@@ -170,8 +168,10 @@ def _order(
                 todo += open_ones
                 continue
             lost = [p for p in parents if p not in waiting and p not in here]
+            missing = missing or bool(lost)
             for p in lost:
-                missing = True
+                if p in named:
+                    continue
                 faults.append(
                     Fault(p, "missing", f"entry {p[:12]} is missing; {env.kind} {i[:12]} follows it")
                 )
@@ -211,7 +211,7 @@ def _coverage(writer: Writer, new: list[_Coming], healing: list[Record]) -> tupl
     gone |= {f for r in healing if r.id in known.covered for f in cited_files(r.body)}
     kept = {f for c in new if c.record.id not in known.covered for f in cited_files(c.record.body)}
     return known.covered, set(known.dropped_files) | {
-        f for f in gone - kept if not writer.citing("file:" + f)
+        f for f in gone - kept if not writer.cites_file(f)
     }
 
 

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection
 
 from leadoff.book.amends import AmendRow, Correction, Standing, standing, targets
-from leadoff.book.envelope import body_version, decode_line
+from leadoff.book.envelope import UNREADABLE, body_version, decode_line
 from leadoff.book.kinds import AMEND, KINDS
 from leadoff.book.store import Store
 from leadoff.book.upcast import Upcasters
@@ -107,13 +107,24 @@ class Reader:
         found = self.store.rows(self.conn, sql, (AMEND, f'%"{entry}"%'))
         return sorted(str(r[0]) for r in found if r[0] != entry)
 
+    def cites_file(self, digest: str) -> bool:
+        """True when any body, that of an amend included, cites the file."""
+        sql = "SELECT 1 FROM entries WHERE body LIKE ? LIMIT 1"
+        return self.store.row(self.conn, sql, (f'%"file:{digest}"%',)) is not None
+
     def amend_rows(self) -> list[AmendRow]:
         sql = (
             f"SELECT id, depth, {self.store.as_bytes('line')}, {self.store.as_bytes('body')} "
             "FROM entries WHERE kind = ?"
         )
         rows = self.store.rows(self.conn, sql, (AMEND,))
-        return [AmendRow(i, depth, decode_line(line).seen, body) for i, depth, line, body in rows]
+        found = []
+        for i, depth, line, body in rows:
+            try:
+                found.append(AmendRow(i, int(depth), decode_line(line).seen, body))
+            except (*UNREADABLE, TypeError, ValueError) as why:
+                raise _damaged(i, why) from why
+        return found
 
     def still_there(self, covered: Iterable[str]) -> list[tuple[str, str]]:
         """(id, kind) of entries whose bodies are present although a redaction covers them."""
@@ -162,7 +173,12 @@ class Reader:
         )
         lift, newest = self.upcasters.lift, self.upcasters.newest
         for n, i, at_seconds, depth, line, body in self.store.rows(self.conn, sql, tuple(values)):
-            env = decode_line(line)
+            try:
+                env = decode_line(line)
+            except (*UNREADABLE, TypeError) as why:
+                raise _damaged(i, why) from why
+            if type(at_seconds) is not int or type(depth) is not int:
+                raise _damaged(i, "its place in order is lost")
             v = body_version(body)
             known = newest(env.kind)
             newer = env.kind not in KINDS or v > known or env.v > 1
@@ -190,6 +206,15 @@ def _corrected(p: Placed, fix: Correction) -> Placed:
     body = e.body if fix.body is None else fix.body
     entry = Entry(e.id, e.pen, e.seq, at, e.kind, body, body_version(body), e.prev, e.seen, newer=e.newer)
     return Placed(at_key(at), p.depth, p.id, p.n, entry)
+
+
+def _damaged(i: object, why: object) -> LeadoffError:
+    return LeadoffError.one(
+        "book_corrupt",
+        f"entry {str(i)[:12]} of the book is damaged ({why}); nothing was changed",
+        where=str(i),
+        do="run `leadoff book verify`, keep the file as it is and restore the newest backup",
+    )
 
 
 def _order(p: Placed) -> tuple[int, int, str]:

@@ -6,6 +6,7 @@ import sqlite3
 import time
 from pathlib import Path
 
+from leadoff.book.amends import cited_files
 from leadoff.book.errors import explain
 from leadoff.book.reader import Reader
 from leadoff.book.store import Store
@@ -22,11 +23,14 @@ def drop_covered(reader: Reader) -> list[str]:
     """
     known = reader.standing()
     store, conn = reader.store, reader.conn
-    there = [
-        i for (i,) in reader.those("SELECT id FROM entries WHERE body IS NOT NULL AND id", known.covered)
-    ]
+    held = f"SELECT id, {store.as_bytes('body')} FROM entries WHERE body IS NOT NULL AND id"
+    bodies = dict(reader.those(held, known.covered))
+    there = sorted(bodies)
     store.many(conn, "UPDATE entries SET body = NULL, salt = NULL WHERE id = ?", [(i,) for i in there])
-    files = [f for (f,) in reader.those("SELECT digest FROM files WHERE digest", known.dropped_files)]
+    # a correction made elsewhere may cite a file that the redaction could not name
+    spare = {f for b in bodies.values() for f in cited_files(b) if not reader.cites_file(f)}
+    unwanted = known.dropped_files | spare
+    files = [f for (f,) in reader.those("SELECT digest FROM files WHERE digest", unwanted)]
     store.many(conn, "DELETE FROM files WHERE digest = ?", [(f,) for f in files])
     if there or files:
         store.run(conn, "DELETE FROM projections")

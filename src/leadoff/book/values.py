@@ -12,7 +12,7 @@ import msgspec
 S = TypeVar("S")
 
 
-class Draft(msgspec.Struct, frozen=True):
+class Draft(msgspec.Struct, frozen=True, gc=False):
     """What a caller wants written: a kind, one JSON object on one line as exact bytes, an effective time.
 
     ``seen`` is for inputs that waited elsewhere (a phone's queue): the heads the person had before them. Such
@@ -27,7 +27,7 @@ class Draft(msgspec.Struct, frozen=True):
     once: str = ""
 
 
-class Entry(msgspec.Struct, frozen=True):
+class Entry(msgspec.Struct, frozen=True, gc=False):
     """One entry as read. ``body`` is None when it was redacted (or is missing: ``verify`` tells which).
 
     ``v`` is the version of the body (its key ``v``, 1 if absent) after upcasting. ``at`` and ``body`` are
@@ -72,7 +72,7 @@ def seal(data: bytes) -> SealedFile:
     return SealedFile(sha256(salt + data).hexdigest(), salt, data)
 
 
-class Record(msgspec.Struct, frozen=True):
+class Record(msgspec.Struct, frozen=True, gc=False):
     """An entry as it travels between books: the exact line, the salt and the exact body."""
 
     id: str

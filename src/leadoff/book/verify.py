@@ -14,7 +14,7 @@ from typing import Any
 import msgspec
 
 from leadoff.book.amends import EMPTY, Standing
-from leadoff.book.envelope import CITED_FILE, Envelope, decode_line
+from leadoff.book.envelope import CITED_FILE, UNREADABLE, Envelope, decode_line
 from leadoff.book.merge import forks_at
 from leadoff.book.pens import MAIN, QUEUE, PenBox
 from leadoff.book.reader import Reader
@@ -64,6 +64,7 @@ class Check:
         known = self._standing()
         self._walk(known)
         if not self._since.n:
+            self._check_pages()
             self._check_files(known)
         self._check_count()
         self._check_heads()
@@ -99,7 +100,7 @@ class Check:
     def _standing(self) -> Standing:
         try:
             return self._reader.standing()
-        except (msgspec.MsgspecError, sqlite3.DatabaseError, LeadoffError) as why:
+        except (*UNREADABLE, sqlite3.DatabaseError, LeadoffError) as why:
             self._fault("", "amends_unreadable", f"the amends cannot be read: {why}")
             return EMPTY
 
@@ -111,13 +112,16 @@ class Check:
             self._checked += 1
             if n > self._last_n:
                 self._last_n = n
+            if line is None or type(i) is not str:  # a flip can change the type of a stored value too
+                self._fault(str(i), "row_unreadable", f"row {n} ({str(i)[:12]}): it holds no readable entry")
+                continue
             if sha256(line).hexdigest() != i:
                 self._fault(i, "line_changed", f"entry {short(i)}: its line or its id was changed")
                 continue
             try:
                 env = decode_line(line)
                 at_now = at_key(env.at)
-            except (msgspec.MsgspecError, LeadoffError) as why:
+            except (*UNREADABLE, LeadoffError) as why:
                 self._fault(i, "line_unreadable", f"entry {short(i)}: its line cannot be read: {why}")
                 continue
             prev, pen_now, seq_now = env.prev, env.pen, env.seq
@@ -127,7 +131,7 @@ class Check:
                     self._fault(
                         i, "body_missing", f"{env.kind} {short(i)}: its body is missing, but not redacted"
                     )
-            elif salt is None or sha256(salt + body).hexdigest() != env.body:
+            elif type(salt) is not bytes or sha256(salt + body).hexdigest() != env.body:
                 self._fault(i, "body_changed", f"{env.kind} {short(i)}: its body was changed")
             elif b'"file:' in body:
                 self._files.update((f.decode(), i) for f in CITED_FILE.findall(body))
@@ -148,7 +152,7 @@ class Check:
             ):
                 self._fault(i, "row_changed", f"{env.kind} {short(i)}: a stored column differs from its line")
             if seq_now >= tail[1]:
-                tails[pen_now] = (i, seq_now, depth)
+                tails[pen_now] = (i, seq_now, before + 1 if before >= 0 else depth)
             counts[pen_now] = counts.get(pen_now, 0) + 1
             leaves.add(i)
         if covered:
@@ -198,6 +202,13 @@ class Check:
         for i, kind in self._reader.still_there(covered):
             self._fault(i, "not_redacted", f"{kind} {short(i)}: it is redacted, yet its body is here")
 
+    def _check_pages(self) -> None:
+        """SQLite's own check of the file's structure. What stands in an index is not compared: rebuild renews it."""
+        if self._store.sqlite:
+            for (said,) in self._store.rows(self._conn, "PRAGMA quick_check(20)"):
+                if said != "ok":
+                    self._fault("", "file_damaged", f"the file is damaged: {said}")
+
     def _check_files(self, known: Standing) -> None:
         sql = "SELECT digest, salt, data FROM files"
         there = set()
@@ -223,7 +234,7 @@ class Check:
             )
 
     def _check_heads(self) -> None:
-        if any(f.kind in ("line_changed", "line_unreadable") for f in self._faults):
+        if any(f.kind in ("row_unreadable", "line_changed", "line_unreadable") for f in self._faults):
             return  # what such an entry cites is unknown, so the heads cannot be told
         stored = {i for i, *_ in self._reader.heads()}
         for i in sorted(stored - self._leaves):

@@ -26,6 +26,9 @@ INSERT = (
     "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
 
+_BATCH = 5000
+"""Rows handed to the database at once: enough for speed, without holding a second copy of a large import."""
+
 
 class _Chain:
     """The end of one pen's chain while a writer holds it."""
@@ -102,7 +105,10 @@ class Writer(Reader):
             return []
         seen = tuple(sorted((set(self._heads) - {chain.last}) | set(also)))
         depth = max([chain.depth, *self._heads.values()])
-        done = self._insert(chain, drafts, seen, depth)
+        done: list[Entry] = []
+        for start in range(0, len(drafts), _BATCH):
+            part = drafts[start : start + _BATCH]
+            done += self._insert(chain, part, () if start else seen, max(depth, chain.depth))
         self._heads = {chain.last: chain.depth}
         return done
 
