@@ -67,7 +67,7 @@ def one(board: Hidden, s: Mapping[str, str]) -> dict[str, float]:
         l2_lead, l2_tail, f_l2 = 4.0, 3.0, fc * core.own_l2_ratio
     elif cls.form == "waits":
         l2_lead, l2_tail, f_l2 = 2.0 + float(s.get("l2_read_ws", "0")), 0.0, fb
-    elif s.get("l2_type") == "pburst":
+    elif s.get("l2_type") == "pipelined burst":
         l2_lead, l2_tail, f_l2 = 3.0, 3.0, fb
     else:
         (l2_lead, l2_tail), f_l2 = pattern(s.get("l2_read", "3-2-2-2")), fb

@@ -254,7 +254,9 @@ def spoken(run: Run) -> str:
         return name + " ".join(r.text for r in run.readings)
     if run.outcome.value == "no_start":
         return "no start"
-    return f"{name}hang {run.place}".strip()
+    if run.after_s is not None:
+        return f"{name}hang {int(run.after_s) // 60}:{int(run.after_s) % 60:02d}"
+    return f"{name}hang {run.place}"
 
 
 def as_setting(value: str | None) -> Setting:

@@ -52,7 +52,7 @@ def margins(board: Hidden, s: Mapping[str, str]) -> dict[str, float]:
         "bus": log(lim.top_mhz / fb),
         "isa": log(lim.isa_mhz / c["f_isa"]),
     }
-    if c["f_l2"] == fb and c["l2_kb"] > 0 and s.get("l2_type") != "pburst":
+    if c["f_l2"] == fb and c["l2_kb"] > 0 and s.get("l2_type") != "pipelined burst":
         out |= _cache(board, s, c, address, setup, period)
     out["dram"] = _memory(board, s, c, period)
     if s["video_bus"] == "vlb":

@@ -125,7 +125,7 @@ def reach_of(cls: ClassRow, cpu: CpuRow, start: Mapping[str, str]) -> dict[str, 
     if start.get("l2") == "on":
         found["l2"] = ("on", "off")
         found["l2_policy"] = cls.l2_policy
-        if start.get("l2_type") != "pburst":
+        if start.get("l2_type") != "pipelined burst":
             found |= {k: v for k, v in cache.items() if v}
     if core.wb and not core.own_l2_kb and core.line == 16:
         found["l1_policy"] = ("wt", "wb")
@@ -181,7 +181,7 @@ def first_state(
             "l2_banks": str(1 + (rng.random() < 0.6)),
         }
         s["l2_policy"] = cls.l2_policy[int(rng.integers(len(cls.l2_policy)))]
-        if s["l2_type"] != "pburst":
+        if s["l2_type"] != "pipelined burst":
             s["l2_read_ws" if cls.form == "waits" else "l2_read"] = cls.l2_read[-1]
             s["l2_write_ws"] = cls.l2_write[-1]
         else:

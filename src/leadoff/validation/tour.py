@@ -241,7 +241,7 @@ class TourWorld:
                 minute=(at - begin).total_seconds() / 60.0,
                 number=number,
             )
-        said = "no start, fans spin" if board_id == self.dead else spoken(run)
+        said = "no start" if board_id == self.dead else spoken(run)
         self._say(at, RunBody(run=run, said=said))
         self._log.append(
             Logged(

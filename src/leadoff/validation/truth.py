@@ -29,7 +29,7 @@ PLACE_TEXT = {
     "l2_write": "loading",
     "dram": "memory count",
     "vlb": "mode change",
-    "pci": "disk",
+    "pci": "drive check",
     "agp": "mode change",
     "isa": "floppy",
 }
