@@ -1,10 +1,8 @@
 """The catalogue as one value: rows by kind and id, and the look-ups that people and floors need."""
 
-from __future__ import annotations
-
 import difflib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
 from typing import TypeVar
 
@@ -19,6 +17,8 @@ from leadoff.catalogue.supplies import ClockPartRow, ClockRow, InterposerRow, Re
 from leadoff.record.errors import LeadoffError
 
 R = TypeVar("R", bound=Row)
+# Fewer letters of a marking than this fit too many parts to mean one.
+SHORTEST_PART = 6
 
 
 def folded(text: str) -> str:
@@ -159,21 +159,28 @@ def _find(text: str, rows: Iterable[R]) -> list[R]:
     if not key:
         return []
     bare = key.lstrip("abcdefghijklmnopqrstuvwxyz")
-    steps = (
+    steps: tuple[Callable[[R], bool], ...] = (
         lambda r: folded(r.id) == key,
-        lambda r: key in map(folded, getattr(r, "markings", ())),
-        lambda r: key in map(folded, getattr(r, "names", ())),
-        lambda r: any(folded(m) in key for m in getattr(r, "markings", ())),  # typed with maker or stepping
+        lambda r: key in _folded(r, "markings"),
+        lambda r: key in _folded(r, "names"),
         lambda r: r.id.lower().startswith(text.strip().lower() + "-"),
-        lambda r: (
-            bare != key and bare in map(folded, (r.id, *getattr(r, "names", ())))
-        ),  # a maker's letters before
+        # the first letters of a marking, then a marking with a maker or a stepping round it, then a name so
+        lambda r: len(key) >= SHORTEST_PART and any(m.startswith(key) for m in _folded(r, "markings")),
     )
     for step in steps:
         found = [r for r in every if step(r)]
         if found:
             return _own_first(found)
-    return []
+    inside = {id(r): max((len(m) for m in _folded(r, "markings") if m in key), default=0) for r in every}
+    longest = max(inside.values(), default=0)
+    found = [r for r in every if inside[id(r)] == longest and longest] or [
+        r for r in every if bare not in ("", key) and bare in (folded(r.id), *_folded(r, "names"))
+    ]
+    return _own_first(found)
+
+
+def _folded(row: Row, field: str) -> list[str]:
+    return [folded(x) for x in getattr(row, field, ())]
 
 
 def _get(rows: Mapping[str, R], row_id: str, what: str) -> R:

@@ -8,6 +8,7 @@ from typing import Any, get_type_hints
 
 import msgspec
 
+from leadoff.catalogue.allowed import allowed
 from leadoff.catalogue.kinds import KINDS
 from leadoff.catalogue.origin import Certainty, Origin, SourceRow
 from leadoff.catalogue.row import Row, dec_hook
@@ -34,14 +35,10 @@ def required(kind: type[Row]) -> list[str]:
     return [f.name for f in msgspec.structs.fields(kind) if f.required and f.name not in KEPT | {"id"}]
 
 
-def _shorten(value: Any) -> str:
-    text = repr(value)
+def _shown(value: Any) -> str:
+    """A value as it stands in the file, cut when long."""
+    text = msgspec.json.encode(value, enc_hook=str).decode()
     return text if len(text) <= 80 else text[:77] + "..."
-
-
-def _allowed(message: str) -> str:
-    """The type checker's message without its own path and backquotes."""
-    return message.partition(" - at `$")[0].replace("`", "").replace("Expected", "allowed is")
 
 
 class RowCheck:
@@ -78,11 +75,11 @@ class RowCheck:
     def _certainty(self, typed: Mapping[str, Any], fallback: Origin | None, key: str) -> Certainty | None:
         start = fallback.certainty.value if fallback else "declared" if self.own else None
         word = typed.get("certainty", start)
-        allowed = [c.value for c in Certainty if self.own or c is not Certainty.DECLARED]
-        if word in allowed:
+        words = [c.value for c in Certainty if self.own or c is not Certainty.DECLARED]
+        if word in words:
             return Certainty(word)
-        said = "has no certainty" if word is None else f"certainty = {word!r}"
-        text = f"{key}: {said}; allowed: {', '.join(allowed)}"
+        said = "has no certainty" if word is None else f"certainty = {_shown(word)}"
+        text = f"{key}: {said}; allowed: {', '.join(words)}"
         self.wrong("certainty", key, text, "say how the value is known")
         return None
 
@@ -92,11 +89,11 @@ class RowCheck:
             return True
         if source and source not in self.sources:
             near = ", ".join(difflib.get_close_matches(source, self.sources, 3)) or "none is near"
-            text = f"{key}: source {source!r} is not among the publications listed; near: {near}"
+            text = f"{key}: source {_shown(source)} is not among the publications listed; near: {near}"
             self.wrong("source", key, text, "list the publication in sources.toml or correct the key")
             return False
         if word in (Certainty.READ, Certainty.MEMORY) and not source:
-            text = f"{key}: certainty {word.value!r} needs the publication it comes from"
+            text = f"{key}: certainty {word.value} needs the publication it comes from"
             self.wrong("source", key, text, "name a source, or use practice or judgement")
             return False
         return True
@@ -105,8 +102,8 @@ class RowCheck:
         """One value to its type; a mistake is noted with what was allowed."""
         try:
             return msgspec.convert(value, kind, dec_hook=dec_hook)
-        except (msgspec.ValidationError, ValueError) as err:
-            text = f"{key} = {_shorten(value)}: {_allowed(str(err))}"
+        except (msgspec.ValidationError, ValueError):
+            text = f"{key} = {_shown(value)} is not allowed; allowed: {allowed(kind)}"
             self.wrong("value", key, text, "correct the value, or leave the key out if it is not known")
             return None
 
@@ -114,7 +111,7 @@ class RowCheck:
         """Note a key that the row type does not have."""
         near = difflib.get_close_matches(key, known, 3)
         hint = f"near: {', '.join(near)}" if near else f"allowed: {', '.join(k for k in known if k != 'id')}"
-        self.wrong("key", key, f"no such key: {key!r}; {hint}", "correct the key or leave it out")
+        self.wrong("key", key, f"no such key: {key}; {hint}", "correct the key or leave it out")
 
 
 def unwrap(typed: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Mapping[str, Any]]]:
@@ -146,7 +143,7 @@ def read_row(
         its_own = check.origin(said[key], origin, key) if key in said else None
         for name, shaped in canonical(kind, {key: value}).items():
             if name in values:
-                check.wrong("twice", key, f"{name} is said twice, the second time by {key!r}", "keep one")
+                check.wrong("twice", key, f"{name} is said twice, the second time by {key}", "keep one")
             values[name] = shaped
             if its_own:
                 overrides[name] = its_own

@@ -1,7 +1,5 @@
 """Rows for chipset classes: what a board of the class can express, and its own limits."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal

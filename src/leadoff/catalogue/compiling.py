@@ -98,7 +98,7 @@ def _entries(file: RowFile, table: Mapping[str, Any], notes: Notes) -> Iterator[
         return  # a board file that lies beside the rows
     for kind, value in _by_kind(table):
         if kind not in KINDS:
-            text = f"no such kind of row: {kind!r}; allowed: {', '.join(KINDS)}"
+            text = f"no such kind of row: {kind}; allowed: {', '.join(KINDS)}"
             notes.wrong("kind", file, kind, text, "correct the word")
             continue
         for given, typed in _unfold(value):
@@ -150,7 +150,7 @@ def _dangling(rows: Mapping[str, Mapping[str, Any]]) -> list[Problem]:
     return [
         Problem(
             code="catalogue.core",
-            text=f"{r.file}: [[{kind}]] {r.id}: {core!r} is not a core design we have",
+            text=f"{r.file}: [[{kind}]] {r.id}: {core} is not a core design we have",
             where=f"{r.file}:{kind}.{r.id}.core",
             do="correct the id or add a [[core]] row",
         )

@@ -29,7 +29,7 @@ def _toml_files(place: Path) -> list[Path]:
 
 
 def gather(rows_dirs: Iterable[Path] = ()) -> list[RowFile]:
-    """Our files, then the user's in the order given; the last row of an id wins.
+    """Our files, then the user's in the order given.
 
     Raises ``LeadoffError`` with one problem for each place that does not exist or cannot be read.
     """

@@ -1,7 +1,5 @@
 """Rows for cache SRAM, tag parts, DRAM grades and memory modules. Nanoseconds everywhere."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Literal
 

@@ -1,7 +1,5 @@
 """Where a value of the catalogue comes from, kept beside every value."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 
 import msgspec

@@ -1,7 +1,5 @@
 """Rows for processors: core designs, markings, and the signatures that hardware returns."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal

@@ -1,7 +1,5 @@
 """Rows for what feeds and clocks a board: regulators, supplies, interposers, clocks and clock parts."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal
