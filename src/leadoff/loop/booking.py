@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import msgspec
 
-from leadoff.loop.places import config_dir
 from leadoff.loop.session import Session
 from leadoff.record.errors import Problem
 from leadoff.record.marks import Level, Mark
@@ -54,7 +54,7 @@ def verify(session: Session, *, quick: bool = False) -> Result:
 
 def backup(session: Session, file: str | None) -> Result:
     """An online copy of the book."""
-    path = session.book.backup(file) if file else session.book.backup()
+    path = session.book.backup(Path(file)) if file else session.book.backup()
     return session.result("book", {"backup": str(path)})
 
 
@@ -63,7 +63,7 @@ def merge(session: Session, other: str) -> Result:
     from leadoff.book import open_book
 
     session.for_writing()
-    with open_book(other, config_dir(), create=False) as theirs:
+    with open_book(other, session.config, create=False) as theirs:
         report = session.book.merge(theirs)
     return session.result("book", _merged(report), _merge_marks(report))
 
@@ -71,7 +71,7 @@ def merge(session: Session, other: str) -> Result:
 def import_(session: Session, file: str) -> Result:
     """Set union with an export."""
     session.for_writing()
-    report = session.book.import_(file)
+    report = session.book.import_(Path(file))
     return session.result("book", _merged(report), _merge_marks(report))
 
 
@@ -105,7 +105,7 @@ def _merge_marks(report: Any) -> list[Mark]:
 
 def export(session: Session, file: str) -> Result:
     """Everything as a zip."""
-    count = session.book.export(file)
+    count = session.book.export(Path(file))
     return session.result("book", {"exported": file, "entries": count})
 
 

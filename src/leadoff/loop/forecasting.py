@@ -10,7 +10,6 @@ from leadoff.loop.describing import described
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.moving import route, route_marks
-from leadoff.loop.places import cache_dir
 from leadoff.loop.refusal import refused
 from leadoff.loop.session import Session
 from leadoff.loop.views import moves_view, setup_view
@@ -47,7 +46,7 @@ def forecast(
     if way is not None and not way.reachable:
         return refused(session, "forecast", board, asked.wants, way, {"state": None, "workloads": []})
     question = Question(target=setup, workloads=tuple(history.workloads.values()), runs=history.all_runs())
-    made = predict(question, model=model, cache_dir=cache_dir())
+    made = predict(question, model=model, cache_dir=session.cache)
     held = hold(setup, question.runs)
     lines = judged(session, setup)
     marks = [*_route_marks(board, way), *warnings(lines), *_basis_marks(made, history)]

@@ -125,14 +125,14 @@ def _target(session: Session, what: str | None) -> str:
         run = _run_named(session, what)
         if run is not None:
             return run.entry
-        if len(what) < 4:
+        if len(what) < 6:
             raise LeadoffError.one(
                 "undo_what",
-                f'"{what}" is neither a run nor enough of an entry\'s name',
+                f'"{what}" is neither a run of this book nor enough of an entry\'s name',
                 where=what,
-                do="name a run number, or at least 4 characters of an entry",
+                do="name a run number, or at least 6 characters of an entry",
             )
-        return book.find(what)
+        return book.get(what).id
     mine = [e for e in book.entries() if e.kind in UNDOABLE and not e.undone and not e.redacted]
     mine = [e for e in mine if not (e.kind == "forecast" and e.withdrawn)]
     if not mine:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 from leadoff.forecast.facts import Setup
@@ -21,8 +22,9 @@ from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Mark
 from leadoff.record.moves import Move
 from leadoff.record.results import Result, note
+from leadoff.record.runs import Workload
 
-MOST = 1200
+MOST = 60
 """Candidates looked at in one call; more changes at once than that cost more minutes than they tell."""
 
 
@@ -44,6 +46,8 @@ def now(session: Session, name: str, *, workload: str | None = None, limit: int 
                 do="log a run of it first",
             )
         workloads = (history.workloads[workload],)
+    else:
+        workloads = _most_run(board, workloads)
     if not workloads:
         data = {"board": board.id, "acts": [], "stop": "log a first run of anything you time; then ask again"}
         return session.result("now", data, _marks(board))
@@ -79,6 +83,15 @@ def now(session: Session, name: str, *, workload: str | None = None, limit: int 
         )
     data = {"board": board.id, "acts": acts, "stop": plan.stop}
     return session.result("now", data, _marks(board))
+
+
+def _most_run(board: BoardView, workloads: tuple[Workload, ...]) -> tuple[Workload, ...]:
+    """The workload this board finished most often; all of them before its first score."""
+    counts = Counter(r.run.workload for r in board.runs if r.run.readings)
+    if not counts:
+        return workloads
+    name = max(sorted(c for c in counts if c), key=lambda n: counts[n])
+    return tuple(w for w in workloads if w.name == name)
 
 
 def _candidates(session: Session, board: BoardView) -> dict[str, tuple[Setup, tuple[Move, ...]]]:

@@ -17,7 +17,8 @@ from leadoff.record.marks import Mark
 from leadoff.record.results import Result
 
 if TYPE_CHECKING:
-    from leadoff.book import Book, Entry
+    from leadoff.book import Entry
+    from leadoff.book.book import Book
     from leadoff.catalogue import Catalogue
 
 
@@ -27,11 +28,21 @@ class Session:
     The book is opened at first use, and created only by a verb that writes.
     """
 
-    def __init__(self, *, book: str | None = None, at: str | None = None, rows: Sequence[str] = ()) -> None:
+    def __init__(
+        self,
+        *,
+        book: str | None = None,
+        at: str | None = None,
+        rows: Sequence[str] = (),
+        config: Path | None = None,
+        cache: Path | None = None,
+    ) -> None:
         self.place = book_place(book)
         self.at = at or datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
         self._check_at(at)
         self.rows = tuple(Path(r) for r in rows)
+        self.config = config or config_dir()
+        self.cache = cache or cache_dir()
         self._writing = False
 
     @staticmethod
@@ -46,7 +57,7 @@ class Session:
     def book(self) -> Book:
         from leadoff.book import open_book
 
-        return open_book(self.place, config_dir(), create=self._writing)
+        return open_book(self.place, self.config, create=self._writing)
 
     def for_writing(self) -> Session:
         """Say before the first use that this verb may create the book."""
@@ -65,7 +76,7 @@ class Session:
                     where=str(row),
                     do="give --rows a folder of TOML files, or one such file",
                 )
-        return load(self.rows, cache_dir=cache_dir())
+        return load(self.rows, cache_dir=self.cache)
 
     def write(self, *bodies: Body, at: str | None = None) -> list[Entry]:
         """Append entries in one transaction, all or none; each with this call's time."""

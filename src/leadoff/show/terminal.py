@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from rich.console import Console
@@ -90,12 +90,17 @@ def hang(head: Text, text: str, width: int) -> Text:
     return head
 
 
-def show_errors(problems: Iterable[Problem]) -> None:
-    """One clear error each: what is wrong, where, what to do."""
-    out = console(error=True)
-    for p in problems:
+def show_errors(problems: Sequence[Problem], *, to_error: bool = True) -> None:
+    """What is wrong, each with its place; what to do, once where it is the same for all."""
+    show_errors_on(problems, console(error=to_error))
+
+
+def show_errors_on(problems: Sequence[Problem], out: Console) -> None:
+    """The same on a given console."""
+    same = len({p.do for p in problems}) == 1
+    for n, p in enumerate(problems):
         out.print(hang(Text("error: ", style="bold red"), p.text, out.width))
-        if p.do:
+        if p.do and (not same or n == len(problems) - 1):
             out.print(hang(Text("   do: ", style="bold"), p.do, out.width))
 
 
