@@ -1,0 +1,224 @@
+"""The fit of the whole book: joint mode for each misfit scale, annealed; unknown settings gone through.
+
+Deterministic: runs are ordered by content, starts are fixed, nothing is drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from msgspec.structs import astuple
+
+from leadoff.forecast import noise
+from leadoff.forecast.datum import Datum, data
+from leadoff.forecast.facts import Observed, Setup
+from leadoff.forecast.geometry import FIELDS, Gap, demand
+from leadoff.forecast.layout import Layout, generics, varying
+from leadoff.forecast.normal import Vec
+from leadoff.forecast.repeat import Repeatability, repeatability
+from leadoff.forecast.rows import group
+from leadoff.forecast.solve import Mode, Problem, evaluate, newton
+from leadoff.forecast.terms import Arr
+from leadoff.forecast.unknowns import combinations
+from leadoff.record.runs import Workload
+
+Alternative = Mapping[str, str]
+
+
+class Rows(NamedTuple):
+    """Every state with a result, of all workloads, in content order, with the demand under each alternative
+    of its board."""
+
+    data: tuple[Datum, ...]
+    workloads: Mapping[str, Workload]
+    alternatives: Mapping[str, tuple[Alternative, ...]]
+    demands: tuple[tuple[tuple[float, ...], ...], ...]
+    noise_var: Vec
+    repeat: Mapping[str, Repeatability]
+    left_out: tuple[str, ...]
+
+
+class Fit(NamedTuple):
+    """Joint modes on the grid of misfit scales. ``chosen``: alternative of each board in them."""
+
+    rows: Rows
+    layout: Layout
+    problem: Problem
+    modes: tuple[Mode, ...]
+    chosen: Mapping[str, int]
+    levels: Mapping[str, float]
+    generic: tuple[tuple[tuple[tuple[str, ...], float], ...], ...]
+
+
+def demands_of(
+    workload: Workload, setup: Setup, alternatives: Sequence[Alternative]
+) -> tuple[tuple[float, ...], ...]:
+    """The fields of ``Demand`` under each alternative."""
+    return tuple(astuple(demand(workload, setup, over)) for over in alternatives)
+
+
+def collect(workloads: Sequence[Workload], runs: Sequence[Observed]) -> Rows:
+    """Data and demands of the whole book. A run whose core or bus clock is not known is left out, by name."""
+    by_name = {w.name: w for w in sorted(workloads, key=lambda w: w.name)}
+    found = [d for w in by_name.values() for d in data(w, runs)]
+    left_out = []
+    kept = []
+    for d in found:
+        try:
+            demand(by_name[d.workload], d.setup)
+        except Gap as gap:
+            left_out.append(f"run {', '.join(d.numbers)}: {gap}")
+        else:
+            kept.append(d)
+    states: dict[str, list[Setup]] = {}
+    for d in kept:
+        states.setdefault(d.setup.board, []).append(d.setup)
+    alternatives = {b: combinations(s) for b, s in states.items()}
+    repeat = {n: repeatability(w, (o.run for o in runs)) for n, w in by_name.items()}
+    boot = group("repeat", "house")["boot"]
+    return Rows(
+        data=tuple(kept),
+        workloads=by_name,
+        alternatives=alternatives,
+        demands=tuple(demands_of(by_name[d.workload], d.setup, alternatives[d.setup.board]) for d in kept),
+        noise_var=np.array([d.noise_var(repeat[d.workload].sd_log, boot) for d in kept]),
+        repeat=repeat,
+        left_out=tuple(left_out),
+    )
+
+
+def features(demands: Sequence[Sequence[float]]) -> dict[str, Arr]:
+    """Demands as arrays by field, one alternative."""
+    table = np.array(demands, dtype=np.float64).reshape(-1, len(FIELDS))
+    return {name: table[None, :, k] for k, name in enumerate(FIELDS)}
+
+
+def fit(rows: Rows) -> Fit:
+    """Joint modes for every misfit scale.
+
+    First a normal likelihood with a large misfit, then the mixture with the misfit falling, each from the
+    mode before: a cold start with a small misfit locks outlier labels in. Boards with unknown settings take
+    their likeliest alternative in turn before the last descent.
+    """
+    generic = varying([generics(d.setup, d.rig) for d in rows.data])
+    layout = Layout()
+    made = [layout.row(d.workload, d.setup, x) for d, x in zip(rows.data, generic, strict=True)]
+    at = np.array([m[0] for m in made], dtype=np.intp).reshape(len(made), -1)
+    sds = np.array([m[1] for m in made]).reshape(len(made), -1)
+    chosen = {b: len(a) // 2 for b, a in rows.alternatives.items()}
+    levels = {name: 0.0 for name in rows.workloads}
+    base = Problem(
+        at=at,
+        sds=sds,
+        features={},
+        lo=np.array([d.lo for d in rows.data]),
+        hi=np.array([d.hi for d in rows.data]),
+        noise_var=rows.noise_var,
+        level0=np.zeros(len(made)),
+    )
+    size = len(layout)
+    z = np.zeros((1, size))
+    problem = _with(rows, base, chosen)
+    if rows.data:
+        levels = _levels(rows, problem, z)
+        base = base._replace(level0=np.array([levels[d.workload] for d in rows.data]))
+        problem = _with(rows, base, chosen)
+    scales, _ = noise.grid()
+    row = noise.outlier()
+    eye = np.eye(size)
+
+    def descend(
+        start: Arr, target: Problem, to: Sequence[float], share: float, steps: int = 30
+    ) -> list[Mode]:
+        out = []
+        for g in to:
+            mode = newton(
+                target,
+                start,
+                eye,
+                np.zeros(size),
+                np.array([g]),
+                outlier_share=share,
+                outlier_sd=row["sd"],
+                steps=steps,
+            )
+            out.append(mode)
+            start = mode.z
+        return out
+
+    falling = sorted(scales, reverse=True)
+    if rows.data:
+        z = descend(z, problem, [0.9], 0.0)[-1].z
+    unsure = [b for b, a in rows.alternatives.items() if len(a) > 1]
+    if unsure and rows.data:
+        for _ in range(2):
+            z = descend(z, problem, [0.45], row["share"])[-1].z
+            before = dict(chosen)
+            chosen = _choose(rows, layout, base, problem, z, chosen)
+            problem = _with(rows, base, chosen)
+            if chosen == before:
+                break
+    modes = descend(z, problem, falling, row["share"])
+    return Fit(
+        rows=rows,
+        layout=layout,
+        problem=problem,
+        modes=tuple(reversed(modes)),
+        chosen=chosen,
+        levels=levels,
+        generic=tuple(generic),
+    )
+
+
+def _with(rows: Rows, base: Problem, chosen: Mapping[str, int]) -> Problem:
+    picked = [d[chosen[x.setup.board]] for d, x in zip(rows.demands, rows.data, strict=True)]
+    return base._replace(features=features(picked))
+
+
+def _levels(rows: Rows, problem: Problem, z: Arr) -> dict[str, float]:
+    """Level of each workload from the median residual, the other parameters at their centres."""
+    mu = evaluate(problem, z)[0][0]
+    mid = 0.5 * (problem.lo + problem.hi)
+    out = {}
+    for name in rows.workloads:
+        mine = [i for i, d in enumerate(rows.data) if d.workload == name]
+        out[name] = float(np.median(mid[mine] - mu[mine])) if mine else 0.0
+    return out
+
+
+def _choose(
+    rows: Rows, layout: Layout, base: Problem, problem: Problem, z: Arr, chosen: Mapping[str, int]
+) -> dict[str, int]:
+    """Each board's likeliest alternative with everything that other boards teach held where it is."""
+    from leadoff.forecast.board import local_problem
+
+    out = dict(chosen)
+    row = noise.outlier()
+    own = layout.board_of()
+    for board, alternatives in sorted(rows.alternatives.items()):
+        if len(alternatives) < 2 or board not in own:
+            continue
+        mine = [i for i, d in enumerate(rows.data) if d.setup.board == board]
+        told = [[rows.demands[i][a] for i in mine] for a in range(len(alternatives))]
+        local, keep = local_problem(base, mine, told, own[board])
+        fixed = z[:, keep[len(own[board]) :]]
+        n = len(alternatives)
+        size = len(keep)
+        # Shared parameters are held by a prior so narrow that only the board's own ones move.
+        precision = np.diag(np.r_[np.ones(len(own[board])), np.full(size - len(own[board]), 1e4)])
+        mean = np.concatenate([np.zeros((1, len(own[board]))), fixed], axis=1)
+        mode = newton(
+            local,
+            np.repeat(mean, n, axis=0),
+            precision,
+            mean,
+            np.full(n, 0.45),
+            outlier_share=row["share"],
+            outlier_sd=row["sd"],
+            steps=8,
+            tolerance=1e-3,
+        )
+        out[board] = int(np.argmax(mode.log_evidence))
+    return out

@@ -1,0 +1,171 @@
+"""Forecasts by the score model: delta method for each component, then the mixture. No draws."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from leadoff.forecast import noise
+from leadoff.forecast.board import Board, refit
+from leadoff.forecast.datum import state_key
+from leadoff.forecast.facts import Setup
+from leadoff.forecast.fit import Alternative, Fit, features
+from leadoff.forecast.geometry import FIELDS, Gap, demand
+from leadoff.forecast.layout import Index, Layout, generics
+from leadoff.forecast.mixture import Mixture
+from leadoff.forecast.normal import Vec
+from leadoff.forecast.rows import group
+from leadoff.forecast.solve import Problem, evaluate, spread
+from leadoff.forecast.terms import Arr
+from leadoff.forecast.unknowns import combinations
+from leadoff.record.runs import Workload
+
+MODEL = "joint 1"
+"""Name and version of the score model, kept in sealed forecasts."""
+
+
+class Ask(NamedTuple):
+    """One score asked for: workload and state."""
+
+    workload: Workload
+    setup: Setup
+
+
+class Told(NamedTuple):
+    """Components of the forecasts: means, parameter variance, misfit and noise variance, each (components,
+    asks); ``z`` derivatives (components, asks, parameters) for differences between asks."""
+
+    board: Board
+    alternatives: tuple[Alternative, ...]
+    mean: Arr
+    param_var: Arr
+    misfit_var: Arr
+    noise_var: Vec
+    jac: Arr
+    new_var: Arr
+    shares: Mapping[str, Arr]
+
+
+def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
+    """Everything the model says of several states of one board.
+
+    Raises:
+        Gap: when a state lacks its core or bus clock.
+    """
+    own = [d for d in fit.rows.data if d.setup.board == board]
+    alternatives = combinations([*(d.setup for d in own), *(a.setup for a in asks)])
+    rows = [_columns(fit, ask, rig or (own[-1].rig if own else "")) for ask in asks]
+    size = len(fit.layout)
+    at = np.array([r[0] for r in rows], dtype=np.intp)
+    sds = np.array([r[1] for r in rows])
+    wanted = np.unique(at[(at >= 0) & (at < size)])
+    known = refit(fit, board, alternatives, wanted)
+    local = _local_index(at, known.keep, size)
+    count = len(alternatives) + 1
+    told = [
+        [tuple(_fields(a.workload, a.setup, over)) for a in asks] for over in (*alternatives, alternatives[0])
+    ]
+    table = np.array(told).reshape(count, len(asks), len(FIELDS))
+    scales = len(known.g) // count
+    problem = Problem(
+        at=local,
+        sds=sds,
+        features={n: np.tile(table[:, :, k], (scales, 1)) for k, n in enumerate(FIELDS)},
+        lo=np.zeros(len(asks)),
+        hi=np.zeros(len(asks)),
+        noise_var=np.zeros(len(asks)),
+        level0=np.array([fit.levels[a.workload.name] for a in asks]),
+    )
+    live = known.weights > 1e-9 * known.weights.max()
+    problem = problem._replace(features={n: v[live] for n, v in problem.features.items()})
+    z = known.mode.z[live]
+    extra = int(local.max(initial=0)) + 1 - z.shape[1]
+    padded = np.concatenate([z, np.zeros((len(z), max(extra, 0)))], axis=1)
+    mu, columns, misfit = evaluate(problem, padded)
+    jac = spread(problem, columns, padded.shape[1])
+    own_jac = jac[:, :, : z.shape[1]]
+    solved = np.linalg.solve(known.mode.hessian[live], np.swapaxes(own_jac, 1, 2))
+    variance = np.einsum("bnd,bdn->bn", own_jac, solved)
+    new = (jac[:, :, z.shape[1] :] ** 2).sum(axis=2)
+    g2 = known.g[live][:, None] ** 2
+    boot = group("repeat", "house")["boot"]
+    repeat = np.array([fit.rows.repeat[a.workload.name].sd_log for a in asks])
+    mean, misfit = _same_state(fit, known, live, asks, board, mu, g2 * misfit)
+    return Told(
+        board=known._replace(
+            weights=known.weights[live], g=known.g[live], alternative=known.alternative[live]
+        ),
+        alternatives=alternatives,
+        mean=mean,
+        param_var=variance,
+        misfit_var=misfit,
+        noise_var=repeat**2 + boot**2,
+        jac=own_jac,
+        new_var=new,
+        shares={},
+    )
+
+
+def mixture(told: Told, k: int) -> Mixture:
+    """Predictive distribution of the log time of one ask: components times the wider part for a next state
+    that is itself wrongly declared."""
+    row = noise.outlier()
+    share, extra = row["predicted_share"], row["predicted_sd"]
+    var = told.param_var[:, k] + told.misfit_var[:, k] + told.new_var[:, k] + told.noise_var[k]
+    w = told.board.weights
+    return Mixture(
+        np.concatenate([(1.0 - share) * w, share * w]),
+        np.tile(told.mean[:, k], 2),
+        np.sqrt(np.concatenate([var, var + extra**2])),
+    )
+
+
+def _columns(fit: Fit, ask: Ask, rig: str) -> tuple[list[int], list[float]]:
+    """Columns of a state asked for; parameters that no run touches get numbers behind the layout's."""
+    grown = Layout()
+    grown.index = dict(fit.layout.index)
+    kinds = {name[1] for row in fit.generic for name, _ in row}
+    return grown.row(ask.workload.name, ask.setup, [x for x in generics(ask.setup, rig) if x[0][1] in kinds])
+
+
+def _local_index(at: Index, keep: Index, size: int) -> Index:
+    """Layout indices to places among the kept parameters; new ones follow, the dummy comes last of all.
+
+    New parameters of different asks share numbers where they are the same column: they are independent of
+    everything known, and only their variance is used.
+    """
+    where = {int(i): k for k, i in enumerate(keep)}
+    fresh = sorted({int(i) for i in at.ravel() if i >= size})
+    for k, i in enumerate(fresh):
+        where[i] = len(keep) + k
+    where[-1] = len(keep) + len(fresh)
+    return np.array([[where[int(i)] for i in row] for row in at], dtype=np.intp).reshape(at.shape)
+
+
+def _fields(workload: Workload, setup: Setup, over: Alternative) -> Sequence[float]:
+    d = demand(workload, setup, over)
+    return [getattr(d, name) for name in FIELDS]
+
+
+def _same_state(
+    fit: Fit, known: Board, live: Arr, asks: Sequence[Ask], board: str, mu: Arr, misfit: Arr
+) -> tuple[Arr, Arr]:
+    """A state that was run before keeps its misfit: what is left of it moves the centre, the rest narrows."""
+    mean, left = mu.copy(), misfit.copy()
+    places = {i: k for k, i in enumerate(known.rows)}
+    keys = {(d.workload, d.key): i for i, d in enumerate(fit.rows.data) if d.setup.board == board}
+    for k, ask in enumerate(asks):
+        i = keys.get((ask.workload.name, state_key(ask.setup)))
+        if i is None:
+            continue
+        d = fit.rows.data[i]
+        noise_var = fit.rows.noise_var[i] + (d.hi - d.lo) ** 2 / 12.0
+        kept = misfit[:, k] / (misfit[:, k] + noise_var)
+        mean[:, k] += kept * (d.mid - known.mode.mu[live][:, places[i]])
+        left[:, k] *= 1.0 - kept
+    return mean, left
+
+
+__all__ = ["MODEL", "Ask", "Gap", "Told", "features", "mixture", "tell"]

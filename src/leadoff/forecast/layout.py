@@ -1,0 +1,99 @@
+"""Which parameters a run depends on, and where they stand in the vector of all parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leadoff.forecast.core_ratio import core_key
+from leadoff.forecast.datum import score_settings, spreads
+from leadoff.forecast.facts import Setup
+from leadoff.forecast.normal import Vec
+from leadoff.forecast.priors import priors
+
+Index = NDArray[np.intp]
+
+SLOTS = 5
+"""Generic factors (settings without physics of their own) that one run may carry."""
+
+_GENERIC = (
+    *("profile", "write_alloc", "shadow", "parity", "interleave", "turbo", "fpu", "disk", "dma", "l2_type"),
+    *("ram_type", "video"),
+)
+
+Name = tuple[str, ...]
+
+
+def generics(setup: Setup, rig: str) -> tuple[tuple[Name, float], ...]:
+    """Factors whose effect is only a scatter: each value of each one has its own, alike on all boards."""
+    spread = spreads()
+    told = score_settings(setup)
+    out = [(("x", n, v), spread.get(n, 0.02)) for n in _GENERIC if (v := told.get(n)) is not None]
+    if rig:
+        out.append((("x", "rig", rig), 0.01))
+    return tuple(out)
+
+
+def names_of(workload: str, setup: Setup) -> list[Name]:
+    """The parameter behind each column of the model, in the order of ``COLUMNS``."""
+    core = core_key(setup)
+    behind: Mapping[str, Name] = {
+        "w": (workload,),
+        "s": (),
+        "c": (core,),
+        "cw": (core, workload),
+        "b": (setup.board,),
+    }
+    return [(p.level, p.name, *behind[p.level]) for p in priors()]
+
+
+class Layout:
+    """A vector of parameters, each standard normal beforehand, and the columns of runs in it.
+
+    The last index is a dummy that stands for "nothing" in unused slots and stays at zero.
+    """
+
+    def __init__(self) -> None:
+        self.index: dict[Name, int] = {}
+
+    def row(
+        self, workload: str, setup: Setup, generic: Sequence[tuple[Name, float]]
+    ) -> tuple[list[int], list[float]]:
+        """Indices and scales of one run's columns; new parameters are added as they come."""
+        at = [self._at(n) for n in names_of(workload, setup)]
+        sds = [p.sd for p in priors()]
+        extra = list(generic[:SLOTS])
+        at += [self._at(n) for n, _ in extra] + [-1] * (SLOTS - len(extra))
+        sds += [s for _, s in extra] + [0.0] * (SLOTS - len(extra))
+        return at, sds
+
+    def _at(self, name: Name) -> int:
+        return self.index.setdefault(name, len(self.index))
+
+    def __len__(self) -> int:
+        return len(self.index)
+
+    def board_of(self) -> dict[str, Index]:
+        """Indices of each board's own parameters."""
+        out: dict[str, list[int]] = {}
+        for name, i in self.index.items():
+            if name[0] == "b":
+                out.setdefault(name[2], []).append(i)
+        return {b: np.array(i, dtype=np.intp) for b, i in out.items()}
+
+
+def varying(rows: Sequence[tuple[tuple[Name, float], ...]]) -> list[tuple[tuple[Name, float], ...]]:
+    """Leaves out generic factors that have one value in all rows: the level takes them."""
+    seen: dict[str, set[str]] = {}
+    counts: dict[str, int] = {}
+    for row in rows:
+        for name, _ in row:
+            seen.setdefault(name[1], set()).add(name[2])
+            counts[name[1]] = counts.get(name[1], 0) + 1
+    keep = {n for n, values in seen.items() if len(values) > 1 or counts[n] < len(rows)}
+    return [tuple(x for x in row if x[0][1] in keep) for row in rows]
+
+
+CENTRES: Vec = np.array([p.centre for p in priors()])

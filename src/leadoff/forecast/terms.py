@@ -1,0 +1,103 @@
+"""The score model: log time per unit of work as a sum of terms, with its exact derivatives.
+
+Practitioner's form (design section 5): core clocks, cache hits, memory reads, posted stores that show when
+the bus is busy, victims, display. All parameters are logs (``curve`` and ``shift`` logits), all terms
+positive; scaling every clock by k with equal clocks per access scales the time by exactly 1/k. Arrays
+broadcast: the last axis is the run, those before it are alternatives tried side by side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leadoff.forecast.priors import COLUMNS
+
+Arr = NDArray[np.float64]
+
+TERMS = ("core", "cache", "memory", "store", "victims", "video")
+
+
+def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str, Arr], dict[str, Arr]]:
+    """Log time, shares of the terms and derivatives by parameter (columns of ``COLUMNS``).
+
+    ``p``: parameters in logs by column name; ``f``: fields of ``Demand``. Shares sum to one.
+    """
+    level = np.exp(p["w.level"])
+    clocks = np.exp(f["log_clocks"] + p["c.clocks"] + p["cw.clocks"])
+    inner, outer, wb = f["inner"], f["outer"], f["wb"]
+    core = level * clocks / f["f_core"]
+    rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
+    fills = level * np.exp(rate + f["log_rate"] + p["c.fetch"])
+    slope = np.exp(p["s.slope"]) * f["logit_miss"]
+    x = np.where(inner > 0.0, p["w.shift"], p["w.shift"] + p["s.outer"]) + p["b.curve"] + slope
+    share = 1.0 / (1.0 + np.exp(-x))
+    missed = np.where(outer > 0.0, share, 1.0)
+    tail = np.exp(p["s.tail"])
+    hit_scale = np.exp(p["b.cache"] + p["c.reach"]) / f["f_l2"]
+    hit = (f["hit_lead"] + tail * f["hit_rest"]) * hit_scale
+    mem_scale = np.exp(p["b.memory"]) / f["f_mem"]
+    rows = np.exp(p["s.rows"]) * f["mem_rows"]
+    mem = (f["mem_lead"] + tail * f["mem_rest"] + rows) * mem_scale
+    out_of = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0)
+    busy = np.exp(p["s.expose"]) * out_of * f["store"] * f["f_core"] / (f["f_bus"] * clocks)
+    store = (
+        level * np.exp(p["w.stores"] + p["b.stores"]) * out_of * f["store"] / f["f_bus"] * busy / (1.0 + busy)
+    )
+    dirty = np.exp(p["w.dirty"] + p["b.dirty"])
+    back = dirty * f["victim"] / f["f_bus"]
+    back2 = dirty * f["victim2"] / f["f_mem"] * outer
+    cache = fills * (1.0 - missed) * hit
+    memory = fills * missed * mem
+    victims = fills * (back + missed * back2)
+    card = 1.0 / (1.0 + np.exp(-p["b.card"]))
+    shown = level * np.exp(p["w.video"] + p["b.video"])
+    video = shown * ((1.0 - card) * f["video"] + card * f["video_fixed"])
+    total = core + cache + memory + store + victims + video
+    inv = 1.0 / total
+    by_fill = (cache + memory + victims) * inv
+    turn = outer * fills * share * (1.0 - share) * (mem - hit + back2) * inv
+    d_core = (core - store / (1.0 + busy)) * inv
+    one = np.ones_like(total)
+    zero = np.zeros_like(total)
+    grad = {
+        "w.level": one,
+        "w.fills": np.where(inner > 0.0, by_fill, zero),
+        "w.refs": np.where(inner > 0.0, zero, by_fill),
+        "w.shift": turn,
+        "w.stores": store * inv,
+        "w.dirty": victims * inv,
+        "w.video": video * inv,
+        "s.halving": np.where(inner > 0.0, by_fill * f["halvings"], zero),
+        "s.slope": turn * slope,
+        "s.tail": tail
+        * fills
+        * ((1.0 - missed) * f["hit_rest"] * hit_scale + missed * f["mem_rest"] * mem_scale)
+        * inv,
+        "s.rows": fills * missed * rows * mem_scale * inv,
+        "s.expose": store / (1.0 + busy) * inv,
+        "s.misses": np.where(wb > 0.0, store * (1.0 + 1.0 / (1.0 + busy)) * inv, zero),
+        "s.outer": np.where(inner > 0.0, zero, turn),
+        "c.clocks": d_core,
+        "c.fetch": by_fill,
+        "c.reach": cache * inv,
+        "cw.clocks": d_core,
+        "b.all": one,
+        "b.memory": memory * inv,
+        "b.cache": cache * inv,
+        "b.video": video * inv,
+        "b.curve": turn,
+        "b.stores": store * inv,
+        "b.dirty": victims * inv,
+        "b.card": shown * (f["video_fixed"] - f["video"]) * card * (1.0 - card) * inv,
+    }
+    made = dict(zip(TERMS, (core, cache, memory, store, victims, video), strict=True))
+    shares = {name: term * inv for name, term in made.items()}
+    return np.log(total) + p["b.all"] + f["log_busy"], shares, grad
+
+
+def check_columns(grad: Mapping[str, Arr]) -> bool:
+    """Whether a gradient has exactly the columns of the priors file."""
+    return set(grad) == set(COLUMNS)
