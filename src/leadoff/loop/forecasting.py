@@ -19,7 +19,7 @@ from leadoff.machine.same import same_state
 from leadoff.record.entries import Chance, Expected, ForecastBody, GuessBody
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
-from leadoff.record.phrases import Verb
+from leadoff.record.phrases import ScorePhrase, Verb
 from leadoff.record.quantity import Quantity, Source, unknown
 from leadoff.record.results import Result, mark, note
 
@@ -117,7 +117,7 @@ def _guess(board: BoardView, guess: str | None, history: History) -> list[GuessB
     out = [
         GuessBody(board=board.id, workload=p.workload or "", value=p.readings[0].value, said=guess)
         for p in said.phrases
-        if getattr(p, "readings", None)
+        if isinstance(p, ScorePhrase) and p.readings
     ]
     if not out:
         raise LeadoffError.one("ask", f'"{guess}" is no guess', where=guess, do="write it as w2 24.5")

@@ -113,7 +113,7 @@ class _Taker:
         self.board = board
         self.workload = workload
         self.unit = unit
-        self.rig = rig
+        self.rig = rig or (board.runs[-1].run.rig if board.runs else "")
         self.bodies: list[Body] = []
         self.setups: dict[int, Setup] = {}
         self.marks: list[Mark] = []

@@ -49,7 +49,11 @@ def now(session: Session, name: str, *, workload: str | None = None, limit: int 
     else:
         workloads = _most_run(board, workloads)
     if not workloads:
-        data = {"board": board.id, "acts": [], "stop": "log a first run of anything you time; then ask again"}
+        data: dict[str, Any] = {
+            "board": board.id,
+            "acts": [],
+            "stop": "log a first run of anything you time; then ask again",
+        }
         return session.result("now", data, _marks(board))
     found = _candidates(session, board)
     candidates = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,8 @@ from leadoff.loop.planning import now
 from leadoff.loop.session import Session
 from leadoff.record.errors import LeadoffError
 from leadoff.record.results import Result, failed
+from leadoff.record.settings import SETTINGS, SettingKind, kind_of
+from leadoff.words import clock_text
 
 if TYPE_CHECKING:
     from leadoff.validation.tour import TourWorld
@@ -86,7 +89,7 @@ class Tour:
         act = next((a for a in plan.result.data["acts"] if a["moves"]), None)
         if act is not None:
             yield from self._try_state(heart, act["settings"], str(act["predicted"]["workload"]))
-        over = "cpu x5-133-3v45"
+        over = "cpu x5-133-3v45-case85"
         yield self._do("socket", "30", f'card {heart} --want "{over}"', lambda s: card(s, heart, over))
         without = "foyer-386"
         yield self._do(
@@ -126,7 +129,6 @@ class Tour:
 
 def wanted_words(settings: Mapping[str, str]) -> str:
     """Settings as words for --want: positions of jumpers are left to the tool."""
-    from leadoff.record.settings import SETTINGS
-
     shown = [(n, v) for n, v in settings.items() if n in SETTINGS and v is not None and n != "core_mhz"]
-    return ", ".join(f"{n} {v}" for n, v in shown)
+    clocks = (SettingKind.CLOCK,)
+    return ", ".join(f"{n} {clock_text(Fraction(v)) if kind_of(n) in clocks else v}" for n, v in shown)

@@ -32,7 +32,7 @@ def clock_lines(state: State, sheet: BoardSheet, part: Processor | None, catalog
     found = clocks(state, sheet, part)
     out = []
     if part is not None and part.rated_mhz is not None:
-        sure = part.certainty.get("rated_mhz", "declared")
+        sure = part.certainty.get("rated_mhz", "")
         out.append(
             _line("core_clock", "core", found["core_mhz"], part.rated_mhz, sure, f"{part.id} is rated")
         )

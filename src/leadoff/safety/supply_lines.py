@@ -80,7 +80,7 @@ def _rail_lines(
     recommended = part.v_max if part.v_max is not None else nominal
     over = change_pct(volts, nominal)
     power = change_pct(volts**2, nominal**2)
-    sure = part.certainty.get("v_max", part.certainty.get("v_typ", "declared"))
+    sure = part.certainty.get("v_max", part.certainty.get("v_typ", ""))
     limit = Quantity(value=recommended, unit="V", source=Source.READ, why=f"recommended maximum, {sure}")
     value = Quantity(value=volts, unit="V", source=Source.MEASURED if measured else Source.DECLARED)
     watts = None if part.watts is None else _watts(part, nominal, volts, state, sheet)
@@ -176,7 +176,7 @@ def _heat_line(watts: float, part: Processor) -> Line:
     assert part.watts is not None
     over = change_pct(watts, part.watts)
     case = f", case at most {part.case_max_c:g} C" if part.case_max_c is not None else ""
-    sure = part.certainty.get("watts", "declared")
+    sure = part.certainty.get("watts", "")
     return Line(
         topic="heat",
         verdict=Level.AMBER if over > RED_ABOVE_PCT else Level.GREEN,

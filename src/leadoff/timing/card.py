@@ -9,7 +9,9 @@ import msgspec
 
 from leadoff.record.errors import LeadoffError
 from leadoff.record.quantity import Quantity, undefined, unknown
+from leadoff.timing.belief import Belief, Trial, learn
 from leadoff.timing.cacheable import cacheable
+from leadoff.timing.pattern import Pattern
 from leadoff.timing.verdict import PatternVerdict, patterns, writes
 
 
@@ -92,7 +94,7 @@ def _patterns(ask: CardAsk, notes: list[str]) -> tuple[PatternVerdict, ...]:
             sram_ns=ask.sram_ns,
             tag_ns=ask.tag_ns,
             banks=ask.banks or 1,
-            expressible=ask.expressible or None,
+            expressible=tuple(Pattern.parse(p) for p in ask.expressible) or None,
             belief=belief,
         )
         write = writes(
@@ -108,12 +110,10 @@ def _patterns(ask: CardAsk, notes: list[str]) -> tuple[PatternVerdict, ...]:
     return (*reads, *write)
 
 
-def _learnt(ask: CardAsk, family: str):  # type: ignore[no-untyped-def]
+def _learnt(ask: CardAsk, family: str) -> Belief | None:
     """What the board's own runs teach; ``None`` when there are none."""
     if not ask.trials:
         return None
-    from leadoff.timing.belief import Trial, learn
-
     trials = [
         Trial(
             bus_family=family,
