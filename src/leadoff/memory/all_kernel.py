@@ -9,13 +9,14 @@ A line is dirty in every cache of at least ``d`` ways (Thompson and Smith, ACM T
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
-U32 = NDArray[np.uint32]
-U8 = NDArray[np.uint8]
-I64 = NDArray[np.int64]
+U32 = Any  # arrays of these element types, see kernels.py
+U8 = Any
+I64 = Any
 NEVER_DIRTY = 127
 
 

@@ -81,8 +81,10 @@ def _wrong(cache: Cache) -> list[Problem]:
     out = []
     line, ways = cache.line_bytes, cache.ways
     if not power_of_two(line) or not 4 <= line <= MAX_LINE_BYTES:
-        text = f"a line of {line} bytes: it must be a power of two from 4 to {MAX_LINE_BYTES}, or no address bits name it"
-        out.append(Problem(code="line_size", text=text, where="line_bytes", do="16 for 386 and 486, 32 above"))
+        text = f"a line of {line} bytes: it must be a power of two from 4 to {MAX_LINE_BYTES}"
+        out.append(
+            Problem(code="line_size", text=text, where="line_bytes", do="16 for 386 and 486, 32 above")
+        )
         return out
     if not 1 <= ways <= MAX_WAYS:
         text = f"{ways} ways: a cache has 1 to {MAX_WAYS}"
@@ -100,7 +102,9 @@ def _wrong(cache: Cache) -> list[Problem]:
         out.append(Problem(code="tree_ways", text=text, where="replacement", do="use lru"))
     if cache.cacheable_kb is not None and cache.cacheable_kb <= 0:
         text = f"a cacheable range of {cache.cacheable_kb} KB caches nothing"
-        out.append(Problem(code="cacheable", text=text, where="cacheable_kb", do="leave the cache out instead"))
+        out.append(
+            Problem(code="cacheable", text=text, where="cacheable_kb", do="leave the cache out instead")
+        )
     return out
 
 
@@ -122,7 +126,7 @@ class SplitCache(msgspec.Struct, frozen=True, kw_only=True):
         if self.data.line_bytes != self.code.line_bytes:
             raise LeadoffError.one(
                 "split_lines",
-                f"data lines of {self.data.line_bytes} bytes and code lines of {self.code.line_bytes}: they must agree",
+                f"data lines of {self.data.line_bytes} and code lines of {self.code.line_bytes} bytes must agree",
                 where="line_bytes",
                 do="give both the same line",
             )
@@ -144,7 +148,7 @@ class Dram(msgspec.Struct, frozen=True, kw_only=True):
         if not power_of_two(self.page_bytes) or self.page_bytes < 256 or not power_of_two(self.banks):
             raise LeadoffError.one(
                 "dram_geometry",
-                f"pages of {self.page_bytes} bytes in {self.banks} banks: both must be powers of two, pages of 256 or more",
+                f"pages of {self.page_bytes} bytes in {self.banks} banks: powers of two are needed, pages from 256",
                 where="dram",
                 do="a 72-pin module of 4 MB on a 32-bit bus has pages of 4096 bytes",
             )

@@ -83,7 +83,9 @@ def all_geometries(
     """
     _check(sizes_kb, ways, line_bytes)
     sets = sorted({size * 1024 // (w * line_bytes) for size in sizes_kb for w in ways})
-    depth = np.array([max(w for w in ways if _kb(s, w, line_bytes) in sizes_kb) for s in sets], dtype=np.int64)
+    depth = np.array(
+        [max(w for w in ways if _kb(s, w, line_bytes) in sizes_kb) for s in sets], dtype=np.int64
+    )
     bits = np.array([s.bit_length() - 1 for s in sets], dtype=np.int64)
     need = np.array(sets, dtype=np.int64) * depth
     start = np.cumsum(need) - need
@@ -139,7 +141,9 @@ def one_by_one(
             )
             level = Level(cache)
             for begin in range(0, stream.addr.size, 1 << 18):
-                level.run(stream.addr[begin : begin + (1 << 18)], stream.info[begin : begin + (1 << 18)], worst=6)
+                level.run(
+                    stream.addr[begin : begin + (1 << 18)], stream.info[begin : begin + (1 << 18)], worst=6
+                )
             c = level.counts()
             out.append(
                 GridPoint(

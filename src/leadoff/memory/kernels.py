@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
 READ, WRITE, VICTIM, CODE = 0, 1, 2, 3
 EMPTY = np.uint32(0xFFFFFFFF)
@@ -36,9 +35,10 @@ WRITE_BACK, ALLOCATE, NO_DIRTY_BIT, FETCH_VICTIMS, RENEW_READ, RENEW_WRITE = 1, 
 ) = range(12)
 COUNTERS = 12
 
-U32 = NDArray[np.uint32]
-U8 = NDArray[np.uint8]
-I64 = NDArray[np.int64]
+# Arrays of these element types; compiled arithmetic promotes otherwise than NumPy's scalars, so no checker helps.
+U32 = Any
+U8 = Any
+I64 = Any
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
@@ -55,12 +55,14 @@ def ordered_level(
     renew_write = (flags & 32) != 0
     line_info = ((1 << shift) - 1) << 2
     n = 0
-    low_bits = high_bits = both_bits = 0
+    low_bits: Any = 0
+    high_bits: Any = 0
+    both_bits: Any = 0
     for i in range(addr.size):
         a = np.int64(addr[i])
         f = np.int64(info[i])
         line = a >> shift
-        end = a + (f >> 2)
+        end: Any = a + (f >> 2)
         last = end >> shift
         # All requests are counted by adding up bits: no branch on the way of a hit.
         low_bits += f & 1
@@ -95,14 +97,14 @@ def ordered_level(
                 both_bits += f & (f >> 1) & 1
                 continue
             base = (line & set_mask) * ways
-            is_read = op == 0 or op == 3
+            is_read: Any = op == 0 or op == 3
             k = 0
             while k < ways:
                 found = np.int64(tags[base + k])
                 if found >> 1 == line:
                     break
                 k += 1
-            emit = False
+            emit: Any = False
             if k < ways:
                 if is_read:
                     if renew_read and k > 0:
@@ -121,7 +123,7 @@ def ordered_level(
                     else:
                         tags[base + k] = found
             else:
-                fetch = True
+                fetch: Any = True
                 dirty = 0
                 if is_read:
                     count[1] += 1
@@ -196,7 +198,7 @@ def slotted_level(
         f = np.int64(info[i])
         op = f & 3
         line = a >> shift
-        end = a + (f >> 2)
+        end: Any = a + (f >> 2)
         last = end >> shift
         if line != last:
             f = op | (((1 << shift) - 1 - (a & ((1 << shift) - 1))) << 2)
@@ -208,10 +210,10 @@ def slotted_level(
                 out_at[n] = i
                 n += 1
                 break
-            is_read = op == 0 or op == 3
+            is_read: Any = op == 0 or op == 3
             at_set = line & set_mask
             base = at_set * ways
-            k = 0
+            k: Any = 0
             while k < ways and tags[base + k] >> 1 != line:
                 k += 1
             if is_read:
@@ -226,7 +228,7 @@ def slotted_level(
                 if not is_read and write_back:
                     tags[base + k] |= 1
             else:
-                fetch = True
+                fetch: Any = True
                 if is_read:
                     count[1] += 1
                 elif op == 1:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import numpy as np
@@ -185,7 +185,7 @@ def chunks(source: Any, size: int = CHUNK) -> Iterator[Chunk]:
 
 
 def simulate(
-    source: Any | Iterable[Chunk],
+    source: Any,
     hierarchy: Hierarchy,
     *,
     placement: Placement | None = None,

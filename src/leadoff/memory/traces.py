@@ -140,7 +140,9 @@ def compact(addr: NDArray[np.uint64]) -> tuple[U32, int]:
             f"the trace spans {int(moved[-1]) * 4 // 1024} MB of pages, more than such a machine holds",
             do="trace a smaller program",
         )
-    return ((new << PAGE_SHIFT) | (addr & np.uint64(4095)).astype(np.int64)).astype(np.uint32), int(far.sum()) + 1
+    return ((new << PAGE_SHIFT) | (addr & np.uint64(4095)).astype(np.int64)).astype(np.uint32), int(
+        far.sum()
+    ) + 1
 
 
 def from_hooks(path: str | Path, name: str | None = None) -> Trace:
