@@ -94,3 +94,13 @@ def test_board_files_parse_and_say_what_the_sheet_says(tour: TourWorld) -> None:
 def test_same_on_any_day() -> None:
     one, two = TourWorld(), TourWorld()
     assert one.events() == two.events()
+
+
+def test_a_state_near_its_limit_starts_some_of_the_time(tour: TourWorld) -> None:
+    counted = [x.run for x in tour.log if x.run.of is not None]
+    assert len(counted) == 1
+    run = counted[0]
+    assert run.count is not None
+    assert 0 < run.count < (run.of or 0)
+    assert 0.05 < tour.truth(run.board, {}).chance < 0.98
+    assert tour.attempts(tour.dead, {}, 5) == 0

@@ -201,3 +201,18 @@ def test_every_data_file_says_how_it_is_known() -> None:
     for name in names:
         assert "invented" in folder.joinpath(name).read_text(encoding="utf-8")
     assert set(rows().classes) == set(CLASSES)
+
+
+def test_heat_lowers_the_ceiling_and_attempts_follow_the_chance(world: World) -> None:
+    board = next(b.id for b in world.boards if b.board_class == "slot1")
+    base = world.truth(board, {})
+    hot = world.truth(board, {"temp_c": "70"})
+    assert hot.limits["core"] < base.limits["core"]
+    # Put the core on its ceiling: about half of the attempts hold, as the truth's own chance says.
+    edge = 45.0 + (1.0 - float(np.exp(-base.limits["core"]))) / 0.0012
+    state = {"temp_c": str(edge)}
+    chance = world.truth(board, state).chance
+    assert 0.3 < chance < 0.7
+    held = world.attempts(board, state, of=400)
+    assert abs(held / 400 - chance) < 0.1
+    assert world.attempts(board, {}, of=20) == 20

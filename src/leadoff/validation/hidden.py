@@ -73,10 +73,14 @@ def draw(seed: int, board_id: str, cls: ClassRow, chipset: ChipsetRow, *, other:
     )
 
 
-def ceiling_mhz(board: Hidden, specimen: str, cpu: CpuRow, volts: float) -> float:
-    """Clock up to which this specimen computes rightly at that supply, warm, in MHz."""
+WARM_C = 45.0  # what a processor runs at when nobody measured it
+PER_DEGREE = 0.0012  # of the ceiling lost per degree, judgement
+
+
+def ceiling_mhz(board: Hidden, specimen: str, cpu: CpuRow, volts: float, temp_c: float = WARM_C) -> float:
+    """Clock up to which this specimen computes rightly at that supply and temperature, in MHz."""
     core: CoreRow = rows().cores[cpu.core]
     rated = mhz(cpu.rated_mhz)
     reach = board.reach or 1.19 * np.exp(0.075 * normal(board.seed, "specimen", specimen))
     nominal = cpu.v or core.volts
-    return float(rated * max(1.04, reach) * (volts / nominal) ** 0.8)
+    return float(rated * max(1.04, reach) * (volts / nominal) ** 0.8 * (1.0 - PER_DEGREE * (temp_c - WARM_C)))

@@ -13,7 +13,7 @@ from math import erf, log, sqrt
 import numpy as np
 
 from leadoff.validation.columns import bus_text, one, pattern, pci_over_bus
-from leadoff.validation.hidden import Hidden, ceiling_mhz
+from leadoff.validation.hidden import WARM_C, Hidden, ceiling_mhz
 from leadoff.validation.rows import mhz, rows
 
 FLAKY = 0.012  # sd of a margin from one attempt to the next
@@ -47,8 +47,10 @@ def margins(board: Hidden, s: Mapping[str, str]) -> dict[str, float]:
     address = _at(fb, ac["mhz"], ac["address_ns"]) * lim.logic + lim.buffer_ns
     setup = _at(fb, ac["mhz"], ac["setup_ns"]) * lim.logic
     volts = float(s.get("core_v", cpu.v))
+    specimen = s.get("cpu_specimen", f"{board.id}:{cpu.id}")
+    ceiling = ceiling_mhz(board, specimen, cpu, volts, float(s.get("temp_c", WARM_C)))
     out = {
-        "core": log(ceiling_mhz(board, s.get("cpu_specimen", f"{board.id}:{cpu.id}"), cpu, volts) / c["fc"]),
+        "core": log(ceiling / c["fc"]),
         "bus": log(lim.top_mhz / fb),
         "isa": log(lim.isa_mhz / c["f_isa"]),
     }

@@ -23,6 +23,7 @@ from leadoff.record.entries import (
     BoardBody,
     Body,
     DidBody,
+    FactBody,
     FindingBody,
     MarkBody,
     RowBody,
@@ -31,6 +32,7 @@ from leadoff.record.entries import (
 )
 from leadoff.record.entries import workload_row as row_entry
 from leadoff.record.moves import Change
+from leadoff.record.quantity import Quantity, Source
 from leadoff.record.runs import Outcome, Run, Workload
 from leadoff.validation.hidden import draw
 from leadoff.validation.history import Logged, as_setting, minutes_for, settled, spoken, stamp
@@ -134,6 +136,10 @@ class TourWorld:
             number=number,
         )
 
+    def attempts(self, board_id: str, settings: Mapping[str, str], of: int, boot: int = 0) -> int:
+        """How many of ``of`` attempts hold; the dead board's never do."""
+        return 0 if board_id == self.dead else self._bench.attempts(board_id, settings, of, boot)
+
     def _said(self, board_id: str) -> dict[str, str | None]:
         hidden = self._unknown[board_id]
         return {k: None if k == hidden else v for k, v in self._declared[board_id].items()}
@@ -197,6 +203,10 @@ class TourWorld:
                 )
             if "note" in evening:
                 self._say(at, MarkBody(board=board_id, what="note", said=evening["note"]))
+            for fact in evening.get("facts", ()):
+                volts = Quantity(value=fact["value"], unit=fact["unit"], source=Source.MEASURED)
+                subject = f"board:{board_id}"
+                self._say(at, FactBody(subject=subject, name=fact["name"], value=volts, said=fact["said"]))
             for finding in evening.get("findings", ()):
                 self._say(
                     at,
@@ -226,7 +236,10 @@ class TourWorld:
         true = {**declared, **slips}
         workload, _, takes = what.partition(" x")
         number = str(len(self._log) + 1)
-        if board_id == self.dead:
+        counted = workload == "starts"
+        if counted:
+            run = self._starts(board_id, true, int(takes), number)
+        elif board_id == self.dead:
             run = self._no_start(board_id, number)
         else:
             run = self._bench.measure(
@@ -241,7 +254,7 @@ class TourWorld:
                 minute=(at - begin).total_seconds() / 60.0,
                 number=number,
             )
-        said = "no start" if board_id == self.dead else spoken(run)
+        said = self._words(run, board_id)
         self._say(at, RunBody(run=run, said=said))
         self._log.append(
             Logged(
@@ -258,7 +271,7 @@ class TourWorld:
             )
         )
         at += timedelta(minutes=5)
-        if run.outcome.held:
+        if run.outcome.held or counted:
             self._held[board_id] = dict(declared)
         else:
             at = self._move(board_id, self._held[board_id], at)
@@ -289,6 +302,24 @@ class TourWorld:
             ),
         )
         return at + timedelta(minutes=minutes)
+
+    def _words(self, run: Run, board_id: str) -> str:
+        if run.of is not None:
+            return f"starts {run.count}/{run.of} cold"
+        return "no start" if board_id == self.dead else spoken(run)
+
+    def _starts(self, board_id: str, true: Mapping[str, str], of: int, number: str) -> Run:
+        good = self._bench.attempts(board_id, true, of, self._boot[board_id])
+        return Run(
+            number=number,
+            board=board_id,
+            workload=None,
+            outcome=Outcome.STARTS,
+            count=good,
+            of=of,
+            rig=RIG.name,
+            place="cold",
+        )
 
     def _no_start(self, board_id: str, number: str) -> Run:
         return Run(

@@ -137,6 +137,14 @@ class Bench:
             out.append(Truth(score, min(limits.values()) >= 0.0, chance(limits), limits))
         return out
 
+    def attempts(self, board_id: str, settings: Mapping[str, str], of: int, boot: int = 0) -> int:
+        """How many of ``of`` attempts hold; near a limit some do and some do not."""
+        full = self.full(board_id, settings)
+        limits = margins(self.boards[board_id], full)
+        rng = generator(self.seed, "attempts", board_id, sorted(full.items()), boot)
+        draws = [{p: float(rng.standard_normal()) for p in sorted(limits)} for _ in range(of)]
+        return sum(verdict(limits, d)[0] == "" for d in draws)
+
     def noise(self, *keys: object) -> float:
         """Log noise of one run: normal, or with four degrees of freedom under other physics."""
         rng = generator(self.seed, "noise", *keys)

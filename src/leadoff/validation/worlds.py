@@ -181,6 +181,10 @@ class World:
             number=number,
         )
 
+    def attempts(self, board_id: str, settings: Mapping[str, str], of: int, boot: int = 0) -> int:
+        """How many of ``of`` attempts hold; near a limit some do and some do not."""
+        return self._bench.attempts(board_id, settings, of, boot)
+
     def untried(self, board_id: str, n: int, *, changes: tuple[int, int] = (1, 3)) -> list[dict[str, str]]:
         """``n`` states never run, each a few settings away from the last that held; all of them hold.
 
