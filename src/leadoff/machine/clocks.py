@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 
 import msgspec
@@ -9,7 +10,7 @@ import msgspec
 from leadoff.machine.partfacts import Processor
 from leadoff.record.board import BoardSheet
 from leadoff.record.quantity import Quantity, Source, unknown
-from leadoff.record.state import State, Status
+from leadoff.record.state import Setting, State, Status
 
 NAMES = ("core_mhz", "bus_mhz", "pci_mhz", "vlb_mhz", "isa_mhz", "agp_mhz", "mem_mhz", "l2_mhz")
 
@@ -32,7 +33,8 @@ def clocks(state: State, sheet: BoardSheet, processor: Processor | None = None) 
     """Every clock that exists on this board, by contract name; unknown ones say why.
 
     VLB runs at the bus clock; PCI, ISA, AGP and memory by the ratio set or on the sheet, or on a clock of
-    their own. A measured clock is believed before a computed one.
+    their own. Between two rows of the sheet the ratio of the lower one is assumed, and said so. A measured
+    clock is believed before a computed one.
     """
     bus = _set(state, "bus_mhz")
     out = {"bus_mhz": bus, "core_mhz": _core(state, bus)}
@@ -82,7 +84,11 @@ def _core(state: State, bus: Clock) -> Clock:
     if ratio.value is None:
         why = ratio.why or "the ratio was never said"
         return Clock(mhz=None, source=Source.UNKNOWN, why=why)
-    made = _times(bus, Fraction(ratio.value), f"bus x {ratio.value}")
+    return _doubted(_times(bus, Fraction(ratio.value), f"bus x {ratio.value}"), ratio)
+
+
+def _doubted(made: Clock, ratio: Setting) -> Clock:
+    """A clock made with a ratio that is only assumed, or disputed, is assumed itself."""
     if made.mhz is not None and ratio.status in (Status.ASSUMED, Status.DISPUTED):
         return Clock(mhz=made.mhz, source=Source.ASSUMED, why=f"{made.why}; {ratio.why}")
     return made
@@ -92,23 +98,39 @@ def _side(state: State, sheet: BoardSheet, name: str, bus: Clock) -> Clock:
     own = _set(state, f"{name}_mhz")
     if own.mhz is not None:
         return own
-    ratio = state.value(f"{name}_ratio")
-    if ratio is not None:
-        return _times(bus, Fraction(ratio), f"bus x {ratio}")
+    ratio = state.get(f"{name}_ratio")
+    if ratio.value is not None:
+        return _doubted(_times(bus, Fraction(ratio.value), f"bus x {ratio.value}"), ratio)
     if bus.mhz is None:
         return Clock(mhz=None, source=Source.UNKNOWN, why=bus.why)
     found = divider(sheet, name, bus.mhz)
-    if found is None:
+    if found is not None:
+        return _times(bus, found, f"bus x {found} on the sheet")
+    below = _divider_below(sheet, name, bus.mhz)
+    if below is None:
         why = f"the sheet gives no {name.upper()} ratio for a bus of {float(bus.mhz):.4g} MHz"
         return Clock(mhz=None, source=Source.UNKNOWN, why=why)
-    return _times(bus, found, f"bus x {found} on the sheet")
+    row, times = below
+    why = (
+        f"bus x {times} as at {float(row):.4g} MHz: the sheet gives no {name.upper()} ratio for "
+        f"{float(bus.mhz):.4g} MHz"
+    )
+    return Clock(mhz=bus.mhz * times, source=Source.ASSUMED, why=why)
 
 
 def divider(sheet: BoardSheet, name: str, bus_mhz: Fraction) -> Fraction | None:
-    """The sheet's ratio of another bus at this bus clock: exact row, nearest within 2 %, or its ``*`` row."""
+    """The sheet's ratio of another bus at this bus clock: nearest row within 2 %, or its ``*`` row."""
     table = sheet.dividers.get(name, {})
-    rows = [(Fraction(k), Fraction(v)) for k, v in table.items() if k != "*"]
-    near = [(abs(k / bus_mhz - 1), v) for k, v in rows if abs(k / bus_mhz - 1) <= Fraction(2, 100)]
+    near = [(abs(k / bus_mhz - 1), v) for k, v in _rows(table) if abs(k / bus_mhz - 1) <= Fraction(2, 100)]
     if near:
         return min(near)[1]
     return Fraction(table["*"]) if "*" in table else None
+
+
+def _divider_below(sheet: BoardSheet, name: str, bus_mhz: Fraction) -> tuple[Fraction, Fraction] | None:
+    """The row of the next lower bus clock: boards change the ratio at a strapped clock, not between two."""
+    return max((row for row in _rows(sheet.dividers.get(name, {})) if row[0] < bus_mhz), default=None)
+
+
+def _rows(table: Mapping[str, str]) -> list[tuple[Fraction, Fraction]]:
+    return [(Fraction(k), Fraction(v)) for k, v in table.items() if k != "*"]

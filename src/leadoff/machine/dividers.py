@@ -6,6 +6,9 @@ from fractions import Fraction
 
 from leadoff.record.errors import LeadoffError
 
+_ROUNDED = Fraction(12, 1000)
+"""How far a ratio written with two places may lie from the one that was meant."""
+
 
 def ratio_of_bus(text: str) -> Fraction:
     """Clock of another bus over the processor bus clock.
@@ -34,4 +37,6 @@ def ratio_of_bus(text: str) -> Fraction:
             f'"{text}" is no divider of the bus clock',
             do="write 1/3, /3, /1.5 or 2/3 (that bus over the processor bus)",
         )
-    return ratio.limit_denominator(1000)
+    near = ratio.limit_denominator(12)
+    # 0.33 is the third that somebody rounded; a ratio of small numbers stays what it is.
+    return near if abs(near / ratio - 1) <= _ROUNDED else ratio.limit_denominator(1000)

@@ -7,8 +7,10 @@ from fractions import Fraction
 
 import msgspec
 
+from leadoff.machine.adapter import ADAPTER_RATIO, adapter_of, adapter_rules, adapter_volts
+from leadoff.machine.can import bus_from_can
 from leadoff.machine.partfacts import Processor
-from leadoff.machine.straps import StrapTable, translate
+from leadoff.machine.straps import StrapTable, translate, undefined_straps
 from leadoff.record.board import BoardSheet, Jumper, Option
 from leadoff.record.quantity import Source
 from leadoff.record.settings import SettingKind, kind_of
@@ -16,6 +18,9 @@ from leadoff.record.state import Setting, Status
 
 SAME_CLOCK = 0.005
 """Two clocks within half a percent are the same clock: a counter's reading of a nominal one (judgement)."""
+
+SAME_VOLTS_MEASURED = 0.03
+"""A regulator set to a value and measured within three percent of it works as set (judgement)."""
 
 
 class Carrier(msgspec.Struct, frozen=True, kw_only=True):
@@ -48,14 +53,19 @@ def carriers_of(sheet: BoardSheet, setting: str) -> tuple[Carrier, ...]:
     return tuple(c for c in carriers(sheet) if setting in c.sets)
 
 
-def same_value(name: str, a: str, b: str) -> bool:
-    """Whether two canonical values of a setting are the same for practical purposes."""
+def same_value(name: str, a: str, b: str, *, measured: bool = False) -> bool:
+    """Whether two canonical values of a setting are the same for practical purposes.
+
+    ``measured``: one of them was read on a meter, so volts need not agree to the last digit.
+    """
     if a == b:
         return True
     kind = kind_of(name)
     if kind in (SettingKind.CLOCK, SettingKind.RATIO, SettingKind.VOLTS, SettingKind.NUMBER):
         x, y = Fraction(a), Fraction(b)
         tolerance = SAME_CLOCK if kind is SettingKind.CLOCK else 1e-9
+        if kind is SettingKind.VOLTS and measured:
+            tolerance = SAME_VOLTS_MEASURED
         return abs(x - y) <= tolerance * max(abs(x), abs(y))
     return False
 
@@ -68,21 +78,30 @@ def effective(
 ) -> dict[str, Setting]:
     """All settings of a state: what was said, and what the positions make of it.
 
-    A measured value outranks a position; a said value that differs from the position is disputed and kept
-    as said; positions of a sheet that nobody confirmed give assumed values. ``base_straps`` is the strap
-    table of the parts for which the sheet was written.
+    A measured value outranks a position (``against`` keeps what the sheet says); a said value that differs
+    from the position is disputed and kept as said; positions of a sheet that nobody confirmed give assumed
+    values. An adapter decides in place of the board's jumpers. ``base_straps`` is the strap table of the
+    parts for which the sheet was written.
     """
     out = dict(raw)
     for carrier in carriers(sheet):
         out.setdefault(carrier.id, _unset(carrier))
+    adapter = adapter_of(out, sheet)
+    ruled = adapter_rules(adapter) if adapter is not None else frozenset()
     for name in sorted({s for c in carriers(sheet) for s in c.sets}):
+        if name in ruled:
+            continue
         from_sheet = _from_positions(name, out, sheet)
         if name == "ratio" and from_sheet is not None:
             from_sheet = _as_part_reads(from_sheet, processor, base_straps)
         out[name] = _settle(name, raw.get(name), from_sheet, carriers_of(sheet, name))
-    _infer_positions(out, sheet)
+    if adapter is not None:
+        out["core_v"] = _settle("core_v", raw.get("core_v"), adapter_volts(adapter), ())
+        if adapter.ratio_straps and out.get("ratio", ADAPTER_RATIO).value is None:
+            out["ratio"] = ADAPTER_RATIO
+    _infer_positions(out, sheet, ruled, processor, base_straps)
     _fixed_ratio(out, processor)
-    _halved_can(out, sheet)
+    bus_from_can(out, sheet)
     return out
 
 
@@ -127,8 +146,14 @@ def _settle(
         return Setting(
             value=None, status=Status.UNKNOWN, source=Source.UNKNOWN, why=f"position of {ids} not known"
         )
-    if from_sheet is None or from_sheet.value is None or same_value(name, said.value, from_sheet.value):
+    measured = said.source is Source.MEASURED
+    if from_sheet is None or from_sheet.value is None:
         return said
+    if same_value(name, said.value, from_sheet.value, measured=measured):
+        return said
+    if measured:
+        why = f"{said.why or 'measured'}; {from_sheet.why} means {from_sheet.value}"
+        return msgspec.structs.replace(said, against=from_sheet.value, why=why)
     return msgspec.structs.replace(
         said,
         status=Status.DISPUTED,
@@ -140,8 +165,15 @@ def _settle(
 def _as_part_reads(setting: Setting, part: Processor | None, base: StrapTable | None) -> Setting:
     if part is None or part.straps is None or base is None or setting.value is None:
         return setting
-    made = translate(Fraction(setting.value), base, part.straps)
-    if made is None or made == Fraction(setting.value):
+    sheet_ratio = Fraction(setting.value)
+    made = translate(sheet_ratio, base, part.straps)
+    if undefined_straps(sheet_ratio, base, part.straps):
+        why = f"{setting.why} ({setting.value} on the sheet's parts; {part.id} defines no ratio for these straps)"
+        return Setting(value=None, status=Status.UNKNOWN, source=Source.UNKNOWN, why=why)
+    if part.makes(made or sheet_ratio) is False:
+        why = f"{setting.why} names x{setting.value}, which {part.id} does not make: the sheet is for other parts"
+        return Setting(value=None, status=Status.UNKNOWN, source=Source.UNKNOWN, why=why)
+    if made is None or made == sheet_ratio:
         return setting
     return msgspec.structs.replace(
         setting,
@@ -151,18 +183,35 @@ def _as_part_reads(setting: Setting, part: Processor | None, base: StrapTable | 
     )
 
 
-def _infer_positions(out: dict[str, Setting], sheet: BoardSheet) -> None:
-    """A position follows where exactly one gives everything that is known of what it sets."""
+def _infer_positions(
+    out: dict[str, Setting],
+    sheet: BoardSheet,
+    ruled: frozenset[str],
+    part: Processor | None,
+    base: StrapTable | None,
+) -> None:
+    """A position follows where exactly one gives everything that is known of what it sets.
+
+    Settings ``ruled`` by an adapter, and a ratio fixed inside the part, tell nothing of the positions.
+    """
+    if part is not None and part.locked is not None:
+        ruled = ruled | {"ratio"}
     for carrier in carriers(sheet):
         if out[carrier.id].value is not None or carrier.leave or not carrier.sets:
             continue
-        known = {n: out[n] for n in carrier.sets if out[n].value is not None}
+        known = {n: out[n] for n in carrier.sets if n not in ruled and out[n].value is not None}
         fits = [
             p
             for p in carrier.positions
             if known
             and all(
-                p in carrier.sets[n] and same_value(n, carrier.sets[n][p], s.value or "")
+                p in carrier.sets[n]
+                and same_value(
+                    n,
+                    _reads(n, carrier.sets[n][p], part, base),
+                    s.value or "",
+                    measured=s.source is Source.MEASURED,
+                )
                 for n, s in known.items()
             )
         ]
@@ -173,6 +222,14 @@ def _infer_positions(out: dict[str, Setting], sheet: BoardSheet) -> None:
                 source=Source.COMPUTED,
                 why="follows from " + ", ".join(f"{n} {s.value}" for n, s in known.items()),
             )
+
+
+def _reads(name: str, value: str, part: Processor | None, base: StrapTable | None) -> str:
+    """The sheet's value of a position as the part that is fitted reads it."""
+    if name != "ratio" or part is None or part.straps is None or base is None:
+        return value
+    made = translate(Fraction(value), base, part.straps)
+    return value if made is None else str(made)
 
 
 def _fixed_ratio(out: dict[str, Setting], part: Processor | None) -> None:
@@ -189,14 +246,3 @@ def _fixed_ratio(out: dict[str, Setting], part: Processor | None) -> None:
     if said is not None and said.source is Source.MEASURED:
         return
     out["ratio"] = own
-
-
-def _halved_can(out: dict[str, Setting], sheet: BoardSheet) -> None:
-    """Oscillator and bus clock give each other where the board divides the one into the other."""
-    if sheet.can_divides_by is None:
-        return
-    can, bus = out.get("can_mhz"), out.get("bus_mhz")
-    why = f"the oscillator divided by {sheet.can_divides_by}"
-    if can is not None and can.value is not None and (bus is None or bus.value is None):
-        value = Fraction(can.value) / sheet.can_divides_by
-        out["bus_mhz"] = Setting(value=str(value), status=can.status, source=Source.COMPUTED, why=why)

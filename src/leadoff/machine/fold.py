@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 
 import msgspec
 
-from leadoff.machine.effects import carriers, carriers_of, effective, same_value
+from leadoff.machine.effects import carriers, carriers_of, effective
+from leadoff.machine.ended import ended_by_position, ended_by_value
 from leadoff.machine.partfacts import Processor
 from leadoff.machine.straps import StrapTable
 from leadoff.record.board import BoardSheet, MemoryFit
@@ -15,6 +16,9 @@ from leadoff.record.moves import Change
 from leadoff.record.quantity import Source
 from leadoff.record.settings import SETTINGS
 from leadoff.record.state import UNKNOWN_SETTING, Setting, State, Status
+
+FROM_FILE = "board file"
+UNKNOWN_IN_FILE = "written as unknown in the board file"
 
 
 class BoardFold(msgspec.Struct, frozen=True, kw_only=True):
@@ -30,13 +34,9 @@ class BoardFold(msgspec.Struct, frozen=True, kw_only=True):
 
 def start(sheet: BoardSheet) -> BoardFold:
     """A board as its file declares it."""
-    said = {name: _declared(value, "board file") for name, value in _fitted(sheet).items()}
+    said = {name: _declared(value, FROM_FILE) for name, value in _fitted(sheet).items()}
     for name, value in sheet.now.items():
-        said[name] = (
-            _not_known("written as unknown in the board file")
-            if value == "?"
-            else _declared(value, "board file")
-        )
+        said[name] = _not_known(UNKNOWN_IN_FILE) if value == "?" else _declared(value, FROM_FILE)
     return BoardFold(sheet=sheet, said=said)
 
 
@@ -46,8 +46,7 @@ def step(fold: BoardFold | None, body: Body, when: str = "") -> BoardFold | None
         fresh = start(body.sheet)
         if fold is None:
             return fresh
-        # A sheet read again corrects the wiring; what was moved since stays moved.
-        return BoardFold(sheet=body.sheet, said={**fresh.said, **fold.said})
+        return _read_again(fold, fresh)
     if fold is None:
         return None
     if isinstance(body, StateBody):
@@ -57,6 +56,18 @@ def step(fold: BoardFold | None, body: Body, when: str = "") -> BoardFold | None
     if isinstance(body, RunBody) and body.unlike:
         return msgspec.structs.replace(fold, said=after(fold, body.unlike, when))
     return fold
+
+
+def _read_again(fold: BoardFold, fresh: BoardFold) -> BoardFold:
+    """A sheet read again corrects the wiring and what the file declared; what was said since stays."""
+    since = {n: s for n, s in fold.said.items() if s.why not in (FROM_FILE, UNKNOWN_IN_FILE)}
+    moved = [
+        Change(name=c.id, before=None, after=at.value)
+        for c in carriers(fresh.sheet)
+        if (at := since.get(c.id)) is not None and at.value is not None
+    ]
+    declared = after(fresh, moved)
+    return BoardFold(sheet=fresh.sheet, said={**declared, **since})
 
 
 def fold_all(bodies: Iterable[tuple[str, Body]]) -> BoardFold | None:
@@ -70,9 +81,12 @@ def fold_all(bodies: Iterable[tuple[str, Body]]) -> BoardFold | None:
 def after(fold: BoardFold, changes: Iterable[Change], when: str = "") -> dict[str, Setting]:
     """What is said of the settings once the changes were made.
 
-    A jumper that was moved ends what was declared of the settings it acts on, unless the new position
-    agrees; a setting that was said by itself stands beside its jumper and may be disputed.
+    A jumper that was moved ends what was declared or measured of the settings it acts on, unless the new
+    position agrees, and what was read of clocks that follow from them; a setting that was said by itself
+    stands beside its jumper and may be disputed. Nothing named in the same go is ended by it.
     """
+    changes = tuple(changes)
+    named = {c.name for c in changes}
     said = dict(fold.said)
     acting = {c.id: c for c in carriers(fold.sheet)}
     for change in changes:
@@ -87,18 +101,16 @@ def after(fold: BoardFold, changes: Iterable[Change], when: str = "") -> dict[st
             said=change.said,
             why=f"{'measured' if change.measured else 'said'} {when}".strip(),
         )
+        old = dict(fold.said)
         if change.name in acting:
-            for name, by_position in acting[change.name].sets.items():
-                old = said.get(name)
-                new = by_position.get(change.after)
-                if old is not None and (
-                    new is None or old.value is None or not same_value(name, old.value, new)
-                ):
-                    said.pop(name)
-        elif not change.measured:
-            # Said by what it does, not by where the jumper stands: the position follows from it.
-            for carrier in carriers_of(fold.sheet, change.name):
-                said.pop(carrier.id, None)
+            ended = ended_by_position(acting[change.name], change, old)
+        else:
+            ended = ended_by_value(change, old)
+            if not change.measured:
+                # Said by what it does, not by where the jumper stands: the position follows from it.
+                ended |= {c.id for c in carriers_of(fold.sheet, change.name)}
+        for name in ended - named:
+            said.pop(name, None)
     return said
 
 
@@ -154,7 +166,8 @@ def _fitted(sheet: BoardSheet) -> dict[str, str]:
 def _memory(fits: tuple[MemoryFit, ...]) -> dict[str, str]:
     out: dict[str, str] = {}
     for fit in fits:
-        out[f"ram.{fit.site}"] = memory_text(fit)
+        if (text := memory_text(fit)) is not None:
+            out[f"ram.{fit.site}"] = text
     sizes = [f.mb * f.count for f in fits if f.mb is not None]
     if fits and len(sizes) == len(fits):
         out["ram_mb"] = f"{sum(sizes):g}"
@@ -167,10 +180,13 @@ def _memory(fits: tuple[MemoryFit, ...]) -> dict[str, str]:
     return out
 
 
-def memory_text(fit: MemoryFit) -> str:
-    """A memory site as canonical text, such as ``4x8 fpm60``."""
-    size = f"{fit.count}x{fit.mb:g}" if fit.mb is not None else f"{fit.count}x?"
-    kind = fit.type or "?"
+def memory_text(fit: MemoryFit) -> str | None:
+    """A memory site as canonical text, such as ``4x8 fpm60``; ``None`` while its size is not known."""
+    if fit.mb is None:
+        return None
+    if fit.count == 0 or fit.mb == 0:
+        return "empty"
     grade = f"{fit.ns:g}" if fit.ns is not None else ""
+    kind = f" {fit.type}{grade}" if fit.type else f" {grade}" if grade else ""
     cas = f" cl{fit.cas}" if fit.cas is not None else ""
-    return f"{size} {kind}{grade}{cas}"
+    return f"{fit.count}x{fit.mb:g}{kind}{cas}"

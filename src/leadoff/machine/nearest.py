@@ -9,12 +9,14 @@ from itertools import product
 
 import msgspec
 
+from leadoff.machine.adapter import adapter_of
 from leadoff.machine.effects import carriers_of
 from leadoff.machine.fold import BoardFold
+from leadoff.machine.offers import offered, offered_buses, offered_ratios
 from leadoff.machine.partfacts import Processor
 from leadoff.machine.reach import Reach, Want, reach
-from leadoff.machine.straps import StrapTable, translate
-from leadoff.record.board import BoardSheet
+from leadoff.machine.straps import StrapTable
+from leadoff.record.board import BoardSheet, Rail
 
 SUPPLY_FITS = 0.05
 """A rail within five percent of what the part asks for is taken as meant for it (common practice)."""
@@ -68,8 +70,8 @@ def reachable_clocks(
     fold: BoardFold, part: Processor | None, base: StrapTable | None
 ) -> tuple[tuple[Fraction, Fraction | None, Reach], ...]:
     """Every pair of bus clock and ratio the sheet can set with this part, with the way there."""
-    buses = sorted(_offered(fold.sheet, "bus_mhz") | {Fraction(c) for c in fold.sheet.clock_table_mhz})
-    ratios = _ratios(fold.sheet, part, base)
+    buses = sorted(offered_buses(fold.sheet))
+    ratios = _ratios(fold, part, base)
     out = []
     for bus, ratio in product(buses, ratios):
         wants = [Want(name="bus_mhz", value=str(bus))]
@@ -81,24 +83,10 @@ def reachable_clocks(
     return tuple(out)
 
 
-def _offered(sheet: BoardSheet, name: str) -> set[Fraction]:
-    return {Fraction(v) for c in carriers_of(sheet, name) if not c.leave for v in c.sets[name].values()}
-
-
-def _ratios(
-    sheet: BoardSheet, part: Processor | None, base: StrapTable | None
-) -> tuple[Fraction | None, ...]:
+def _ratios(fold: BoardFold, part: Processor | None, base: StrapTable | None) -> tuple[Fraction | None, ...]:
     if part is not None and part.locked is not None:
         return (None,)
-    straps = (part.straps if part else None) or base
-    offered = _offered(sheet, "ratio")
-    if offered and part is not None and part.straps is not None and base is not None:
-        offered = {m for r in offered if (m := translate(r, base, part.straps)) is not None}
-    elif not offered and straps is not None:
-        offered = set(straps.reachable(sheet.ratio_pins_wired).values())
-    if part is not None:
-        offered = {r for r in offered if part.makes(r) is not False}
-    return tuple(sorted(offered)) or (None,)
+    return tuple(sorted(offered_ratios(fold, part, base))) or (None,)
 
 
 def _with_this_part(
@@ -108,13 +96,13 @@ def _with_this_part(
     bus: Fraction | None,
     ratio: Fraction | None,
 ) -> Iterator[Nearest]:
-    if part is not None and supply_fits(fold.sheet, part) is False:
+    if part is not None and _fits(fold, part) is False:
         return
     pairs = list(reachable_clocks(fold, part, base))
     if not pairs and bus is not None:
         pairs = [
             (bus, r, way)
-            for r in _ratios(fold.sheet, part, base)
+            for r in _ratios(fold, part, base)
             if r is not None
             and (way := reach(fold, [Want(name="ratio", value=str(r))], part=part, base=base)).reachable
         ]
@@ -133,6 +121,14 @@ def supply_fits(sheet: BoardSheet, part: Processor) -> bool | None:
     lo = min(part.v_min or target * (1 - SUPPLY_FITS), target)
     hi = max(part.v_max or 0.0, target * (1 + SUPPLY_FITS))
     return any(lo <= float(r.v) <= hi for r in sheet.rails)
+
+
+def _fits(fold: BoardFold, part: Processor) -> bool | None:
+    """The same with the adapter that is fitted, where one is."""
+    adapter = adapter_of(fold.said, fold.sheet)
+    if adapter is None:
+        return supply_fits(fold.sheet, part)
+    return supply_fits(msgspec.structs.replace(fold.sheet, rails=(Rail(v=adapter.v),)), part)
 
 
 def _adapters(
@@ -172,11 +168,11 @@ def _other_part(
     ratio: Fraction | None,
 ) -> Iterator[Nearest]:
     """What the board does with a part for its own rails, where this one's supply does not fit."""
-    if part is None or base is None or bus is None or supply_fits(fold.sheet, part) is not False:
+    if part is None or base is None or bus is None or _fits(fold, part) is not False:
         return
     reach_of_base = set(base.reachable(fold.sheet.ratio_pins_wired).values())
-    offered = _offered(fold.sheet, "ratio")
-    ratios = sorted(reach_of_base & offered if offered else reach_of_base)
+    on_sheet = offered(fold.sheet, "ratio")
+    ratios = sorted(reach_of_base & on_sheet if on_sheet else reach_of_base)
     if not ratios:
         return
     best = min(ratios, key=lambda r: abs(math.log(float(r / ratio))) if ratio else -float(r))

@@ -11,6 +11,23 @@ _TABLE_KEYS = (
     "v_min", "v_typ", "v_max", "v_abs", "amps", "watts", "locked", "case_max_c", "rated_mhz", "l2_rated_mhz"
 )  # fmt: skip
 
+_LAID_OUT_FOR = {
+    "p54c": (
+        "socket5",
+        "socket7",
+        "socket-5",
+        "socket-7",
+        "socket 5",
+        "socket 7",
+        "s5",
+        "s7",
+        "586",
+        "pentium",
+    ),
+    "486dx4": ("486", "socket3", "socket-3", "socket 3"),
+}
+"""Core design whose ratios the sheets of a class of boards name (common practice, no source)."""
+
 
 def processor(name: str | None, catalogue: Catalogue) -> Processor | None:
     """The processor a user means: by row id, marking or name.
@@ -74,14 +91,12 @@ def _of_row(row: CpuRow, catalogue: Catalogue) -> Processor:
 def base_straps(sheet: BoardSheet, catalogue: Catalogue) -> StrapTable | None:
     """The strap table of the parts for which boards of this class were laid out, where it has one.
 
-    Sheets of 3.3 V 64-bit boards name ratios for the first parts of that socket.
+    Sheets of 3.3 V 64-bit boards name ratios for the first parts of that socket, sheets of 486 boards those of
+    the tripled 3.3 V part.
     """
-    words = f"{sheet.socket or ''} {sheet.board_class}"
-    if not any(
-        w in words for w in ("socket5", "socket7", "socket-5", "socket-7", "s5", "s7", "586", "pentium")
-    ):
-        return None
-    core = catalogue.find_core("p54c")
+    words = f"{sheet.socket or ''} {sheet.board_class}".lower()
+    name = next((core for core, marks in _LAID_OUT_FOR.items() if any(m in words for m in marks)), None)
+    core = catalogue.find_core(name) if name is not None else None
     if core is None or not core.ratio_pins:
         return None
     return StrapTable(

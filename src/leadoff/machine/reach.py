@@ -7,30 +7,20 @@ from fractions import Fraction
 
 import msgspec
 
+from leadoff.machine.adapter import adapter_from, adapter_of
+from leadoff.machine.can import can_divisor
 from leadoff.machine.effects import Carrier, carriers, carriers_of, effective, same_value
 from leadoff.machine.fold import BoardFold, after
+from leadoff.machine.offers import as_read
 from leadoff.machine.partfacts import Processor
-from leadoff.machine.straps import StrapTable, translate
-from leadoff.record.board import BoardSheet
+from leadoff.machine.straps import StrapTable
+from leadoff.machine.wanted import Cause, Want, without_core
+from leadoff.record.board import BoardSheet, Interposer
 from leadoff.record.moves import Change
 from leadoff.record.settings import SETTINGS, SettingKind, kind_of
 from leadoff.record.state import State
 
-
-class Want(msgspec.Struct, frozen=True, kw_only=True):
-    """One setting somebody asks for; ``value`` is canonical text, ``None`` leaves it unknown."""
-
-    name: str
-    value: str | None
-    said: str = ""
-    measured: bool = False
-
-
-class Cause(msgspec.Struct, frozen=True, kw_only=True):
-    """One reason why a state cannot be set. ``code`` is stable."""
-
-    code: str
-    text: str
+__all__ = ["Cause", "Reach", "Want", "label", "reach", "shown"]
 
 
 class Reach(msgspec.Struct, frozen=True, kw_only=True):
@@ -62,8 +52,17 @@ def reach(
     ``part`` is the processor as it would be fitted then; ``base`` the strap table the sheet is written for.
     All causes are collected before anything is refused.
     """
-    solver = _Solver(fold, part, base)
-    for want in _with_part(tuple(wants), part):
+    options, causes = without_core(tuple(wants), fold, part, base)
+    if causes:
+        rest = tuple(w for w in wants if w.name != "core_mhz")
+        return Reach(causes=(*causes, *_way(fold, rest, part, base).causes))
+    ways = [_way(fold, option, part, base) for option in options]
+    return next((way for way in ways if way.reachable), ways[0])
+
+
+def _way(fold: BoardFold, wants: tuple[Want, ...], part: Processor | None, base: StrapTable | None) -> Reach:
+    solver = _Solver(fold, part, base, _adapter(fold, wants))
+    for want in wants:
         solver.add(want)
     if solver.causes:
         return Reach(causes=tuple(solver.causes))
@@ -73,28 +72,24 @@ def reach(
     return Reach(causes=(), changes=changes, state=state, by_hand=tuple(solver.by_hand))
 
 
-def _with_part(wants: tuple[Want, ...], part: Processor | None) -> tuple[Want, ...]:
-    """Core clock wanted together with one of bus and ratio is the other of the two."""
-    by_name = {w.name: w for w in wants}
-    core = by_name.get("core_mhz")
-    if core is None or core.value is None or core.measured:
-        return wants
-    bus, ratio = by_name.get("bus_mhz"), by_name.get("ratio")
-    rest = tuple(w for w in wants if w.name != "core_mhz")
-    if bus is not None and bus.value and ratio is None:
-        value = (Fraction(core.value) / Fraction(bus.value)).limit_denominator(12)
-        return (*rest, Want(name="ratio", value=str(value), said=core.said))
-    if ratio is not None and ratio.value and bus is None:
-        return (
-            *rest,
-            Want(name="bus_mhz", value=str(Fraction(core.value) / Fraction(ratio.value)), said=core.said),
-        )
-    return wants
+def _adapter(fold: BoardFold, wants: tuple[Want, ...]) -> Interposer | None:
+    """The adapter as it would be fitted then."""
+    for want in wants:
+        if want.name == "interposer":
+            return adapter_from(want.value, fold.sheet)
+    return adapter_of(fold.said, fold.sheet)
 
 
 class _Solver:
-    def __init__(self, fold: BoardFold, part: Processor | None, base: StrapTable | None) -> None:
+    def __init__(
+        self,
+        fold: BoardFold,
+        part: Processor | None,
+        base: StrapTable | None,
+        adapter: Interposer | None,
+    ) -> None:
         self.fold = fold
+        self.adapter = adapter
         self.sheet: BoardSheet = fold.sheet
         self.part = part
         self.base = base
@@ -111,6 +106,8 @@ class _Solver:
             self._free[want.name] = _change(self.fold, want)
         elif want.name == "ratio":
             self._ratio(want)
+        elif want.name == "core_v" and self.adapter is not None:
+            self._adapter_volts(want, self.adapter)
         elif acting := carriers_of(self.sheet, want.name):
             self._carried(want, acting, {})
         else:
@@ -149,6 +146,10 @@ class _Solver:
                 "ratio_part",
                 f"{part.id} does not make x{_n(ratio)}; it makes {', '.join('x' + _n(r) for r in known)}",
             )
+        if self.adapter is not None and self.adapter.ratio_straps:
+            if not self.causes:
+                self._by_hand(want)
+            return
         straps = (part.straps if part is not None else None) or self.base
         wired = self.sheet.ratio_pins_wired
         lacking = straps.missing(ratio, wired) if straps is not None else ()
@@ -168,13 +169,17 @@ class _Solver:
         elif part is None or part.makes(ratio) is not False:
             self._by_hand(want)
 
-    def _translated(self, acting: tuple[Carrier, ...]) -> dict[str, str]:
-        """Sheet ratio to the ratio this part makes of the same straps."""
-        if self.part is None or self.part.straps is None or self.base is None:
-            return {}
+    def _adapter_volts(self, want: Want, adapter: Interposer) -> None:
+        assert want.value is not None
+        if not same_value("core_v", want.value, adapter.v, measured=True):
+            text = f"the adapter gives the part {adapter.v} V, whatever the board's jumpers say; {want.value} V asked"
+            self._cause("adapter_volts", text)
+
+    def _translated(self, acting: tuple[Carrier, ...]) -> dict[str, str | None]:
+        """Sheet ratio to the ratio this part makes of the same straps, ``None`` where it defines none."""
         values = {v for c in acting for v in c.sets["ratio"].values()}
-        made = {v: translate(Fraction(v), self.base, self.part.straps) for v in values}
-        return {v: str(m) for v, m in made.items() if m is not None}
+        made = {v: as_read(Fraction(v), self.part, self.base) for v in values}
+        return {v: str(m) if m is not None else None for v, m in made.items()}
 
     def _strap_jumpers(self, straps: StrapTable) -> bool:
         return any(carriers_of(self.sheet, pin.lower()) for pin in straps.pins)
@@ -189,12 +194,13 @@ class _Solver:
             if acting:
                 self._carried(Want(name=pin.lower(), value=bit), acting, {})
 
-    def _carried(self, want: Want, acting: tuple[Carrier, ...], made: Mapping[str, str]) -> None:
+    def _carried(self, want: Want, acting: tuple[Carrier, ...], made: Mapping[str, str | None]) -> None:
         assert want.value is not None
         offered: set[str] = set()
         found = False
         for carrier in acting:
-            values = {p: made.get(v, v) for p, v in carrier.sets[want.name].items()}
+            read = {p: made.get(v, v) for p, v in carrier.sets[want.name].items()}
+            values = {p: v for p, v in read.items() if v is not None}
             offered.update(values.values())
             fits = {p for p, v in values.items() if same_value(want.name, v, want.value)}
             if fits and not carrier.leave:
@@ -218,8 +224,8 @@ class _Solver:
                     f"the clock source gives {', '.join(_n(c) for c in table)} MHz, not {_n(value)}",
                 )
                 return
-            if self.sheet.can_divides_by is not None:
-                can = Want(name="can_mhz", value=str(value * self.sheet.can_divides_by), said=want.said)
+            if (by := can_divisor(self.sheet)) is not None and "can_mhz" not in self._free:
+                can = Want(name="can_mhz", value=str(value * by), said=want.said)
                 self._free[can.name] = _change(self.fold, can)
                 self.by_hand.append(can.name)
         self._free[want.name] = _change(self.fold, want)

@@ -53,11 +53,23 @@ class StrapTable(msgspec.Struct, frozen=True, kw_only=True):
 def translate(sheet_ratio: Fraction, sheet: StrapTable, part: StrapTable) -> Fraction | None:
     """What a part makes of the straps for which the sheet, written for another part, names a ratio.
 
-    The same open pins are 1.5 on the first parts of a socket and 3.5 on later ones. ``None`` when the
-    straps are not the same pins or the part does not define the code.
+    The same open pins are 1.5 on the first parts of a socket and 3.5 on later ones. A pin that only the part
+    has reads as open. ``None`` when the two share no pin, or the part does not define the code.
     """
-    if sheet.pins != part.pins:
+    if not set(sheet.pins) & set(part.pins):
         return None
-    made = {part.codes.get(code) for code in sheet.codes_of(sheet_ratio)}
+    made = {part.codes.get(_as_read(code, sheet, part)) for code in sheet.codes_of(sheet_ratio)}
     made.discard(None)
     return made.pop() if len(made) == 1 else None
+
+
+def undefined_straps(sheet_ratio: Fraction, sheet: StrapTable, part: StrapTable) -> bool:
+    """Whether the sheet knows the straps of the ratio and the part, which reads them, defines no ratio there."""
+    codes = sheet.codes_of(sheet_ratio)
+    shared = bool(set(sheet.pins) & set(part.pins))
+    return shared and bool(codes) and all(_as_read(code, sheet, part) not in part.codes for code in codes)
+
+
+def _as_read(code: str, sheet: StrapTable, part: StrapTable) -> str:
+    bits = dict(zip(sheet.pins, code, strict=True))
+    return "".join(bits.get(pin, part.open_level) for pin in part.pins)
