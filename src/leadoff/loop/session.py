@@ -12,12 +12,12 @@ import msgspec
 
 from leadoff.loop.places import book_place, cache_dir, config_dir
 from leadoff.record.entries import KINDS, Body
-from leadoff.record.errors import LeadoffError, Problem
+from leadoff.record.errors import Problem
 from leadoff.record.marks import Mark
 from leadoff.record.results import Result
 
 if TYPE_CHECKING:
-    from leadoff.book import Entry
+    from leadoff.book import Draft, Entry
     from leadoff.book.book import Book
     from leadoff.catalogue import Catalogue
 
@@ -67,23 +67,31 @@ class Session:
     @cached_property
     def catalogue(self) -> Catalogue:
         from leadoff.catalogue import load
+        from leadoff.loop.own_rows import as_folder, given_files, kept_files
 
-        for row in self.rows:
-            if not row.exists():
-                raise LeadoffError.one(
-                    "rows_missing",
-                    f"there is no folder or file {row} to read rows from",
-                    where=str(row),
-                    do="give --rows a folder of TOML files, or one such file",
-                )
-        return load(self.rows, cache_dir=self.cache)
+        given = given_files(self.rows)
+        # A file given now replaces the one of that name that the book keeps.
+        kept = {name: text for name, text in kept_files(self.book).items() if name not in given}
+        folder = as_folder(kept, self.cache)
+        return load((*([folder] if folder is not None else []), *self.rows), cache_dir=self.cache)
 
     def write(self, *bodies: Body, at: str | None = None) -> list[Entry]:
         """Append entries in one transaction, all or none; each with this call's time."""
         from leadoff.book import Draft
 
         drafts = [Draft(kind=kind_of(b), body=msgspec.json.encode(b), at=at or self.at) for b in bodies]
-        return self.book.append(drafts)
+        own = self._own_rows()
+        return self.book.append([*own, *drafts])[len(own) :]
+
+    def _own_rows(self) -> list[Draft]:
+        """Rows given with this call that the book does not keep yet: they become entries when used."""
+        if not self.rows:
+            return []
+        from leadoff.book import Draft
+        from leadoff.loop.own_rows import given_files, kept_files, new_bodies
+
+        bodies = new_bodies(given_files(self.rows), kept_files(self.book))
+        return [Draft(kind="row", body=msgspec.json.encode(b), at=self.at) for b in bodies]
 
     def result(
         self,

@@ -67,10 +67,6 @@ def state(data: Mapping[str, Any], out: Console) -> None:
         names = ", ".join(name for name, _ in groups["unknown"])
         out.print()
         out.print(hang(Text("unknown  ", style="bold"), names, out.width))
-    if data["beyond"]:
-        out.print("\n[bold]outside a limit[/bold]")
-        for b in data["beyond"]:
-            out.print(hang(Text(f"  {b['what']}: ", style="red"), b["text"], out.width))
     for s in data["open_symptoms"]:
         detail = f" ({s['detail']})" if s["detail"] else ""
         out.print(f"  open since {s['since']}: {escape(s['symptom'])}{escape(detail)}")

@@ -1,0 +1,44 @@
+"""What every test shares: places of its own, and a count of the checks against the outside world."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+_counts: Counter[str] = Counter()
+
+
+@pytest.fixture(autouse=True)
+def own_places(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Book, pen and cache live under the test's own folder, so that nobody's book is ever touched."""
+    monkeypatch.setenv("LEADOFF_BOOK", str(tmp_path / "book.db"))
+    monkeypatch.setenv("LEADOFF_CONFIG", str(tmp_path / "config"))
+    monkeypatch.setenv("LEADOFF_CACHE", str(tmp_path / "cache"))
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    if "reference" not in report.keywords:
+        return
+    if report.when == "call" and report.passed:
+        _counts["passed"] += 1
+    elif report.skipped:
+        _counts["skipped"] += 1
+    elif report.failed:
+        _counts["failed"] += 1
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print how many outside checks ran; they are never skipped silently."""
+    if _counts:
+        terminalreporter.write_line(
+            f"checks against published figures and reference tools: {_counts['passed']} passed, "
+            f"{_counts['failed']} failed, {_counts['skipped']} skipped"
+        )
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """A skipped outside check fails the session."""
+    if _counts["skipped"] and not hasattr(session.config, "workerinput"):
+        session.exitstatus = 1
