@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from leadoff.machine.effects import Carrier, carriers
 from leadoff.machine.prices import minutes
@@ -12,13 +12,16 @@ from leadoff.record.moves import Change, Move
 from leadoff.record.settings import SETTINGS, Touch
 
 ESD = "part and fingers at the same potential: touch bare metal first, handle by the edges"
+PROBES = "one hand, a probe that cannot slip: a short between two pins kills the regulator"
 ORIENTATION = "pin 1 to the mark on the socket, look twice; a part turned round is killed at power-on"
 
 
 def moves_for(changes: Iterable[Change], sheet: BoardSheet) -> tuple[Move, ...]:
     """The acts that make the changes: power off, jumpers, swaps, power on, set-up, software.
 
-    Measured values are no moves. A position that is not known before is to be written down first.
+    Where the processor's supply changes, or another processor goes into a board with more than one supply,
+    the socket is emptied first and measured before a part goes in. Measured values are no moves. A position
+    that is not known before is to be written down first.
     """
     acting = {c.id: c for c in carriers(sheet)}
     todo = [c for c in changes if not c.measured and c.after is not None]
@@ -27,6 +30,7 @@ def moves_for(changes: Iterable[Change], sheet: BoardSheet) -> tuple[Move, ...]:
     free = [c for c in todo if c.name not in acting and not _follows(c, todo)]
     by_touch = {touch: [c for c in free if _touch(c.name) is touch] for touch in Touch}
     hands = jumpers + by_touch[Touch.JUMPER] + by_touch[Touch.SWAP]
+    socket = _Socket(todo, acting, sheet)
     out: list[Move] = []
 
     def add(what: str, cost: float, *, off: bool, hazard: str = "", changed: Sequence[Change] = ()) -> None:
@@ -43,6 +47,8 @@ def moves_for(changes: Iterable[Change], sheet: BoardSheet) -> tuple[Move, ...]:
 
     if hands:
         add("switch off, pull the plug, wait until everything stands still", minutes("switch_off"), off=True)
+    if socket.careful:
+        add(socket.take_out(), minutes("take_out"), off=True, hazard=ESD)
     for change in jumpers:
         for what in _jumper_acts(change, sheet):
             add(what, minutes("jumper"), off=True, changed=(change,))
@@ -50,7 +56,12 @@ def moves_for(changes: Iterable[Change], sheet: BoardSheet) -> tuple[Move, ...]:
         what = f"set the jumper for {label(change.name)} to {shown(change.name, change.after or '')}"
         add(f"{what} (not on this board's sheet)", minutes("jumper"), off=True, changed=(change,))
     for change in by_touch[Touch.SWAP]:
-        add(_swap(change), minutes("swap"), off=True, hazard=_hazard(change.name), changed=(change,))
+        if change.name != "cpu" or not socket.careful:
+            add(_swap(change), minutes("swap"), off=True, hazard=_hazard(change.name), changed=(change,))
+    if socket.careful:
+        add(socket.measure(), minutes("measure_socket"), off=False, hazard=PROBES)
+        fitted = () if socket.cpu is None else (socket.cpu,)
+        add(socket.fit(), minutes("fit"), off=True, hazard=_hazard("cpu"), changed=fitted)
     if hands:
         add("plug in, switch on, watch it start", minutes("switch_on"), off=False)
     for change in by_touch[Touch.SWITCH]:
@@ -63,6 +74,35 @@ def moves_for(changes: Iterable[Change], sheet: BoardSheet) -> tuple[Move, ...]:
         what = f"{label(change.name)}: {shown(change.name, change.after or '')}"
         add(what, minutes("software"), off=False, changed=(change,))
     return tuple(out)
+
+
+class _Socket:
+    """Whether the socket is to be measured empty before the part goes in, and the words for it."""
+
+    def __init__(self, todo: Sequence[Change], acting: Mapping[str, Carrier], sheet: BoardSheet) -> None:
+        self.cpu = next((c for c in todo if c.name == "cpu"), None)
+        volts = [c for c in todo if c.name in acting and "core_v" in acting[c.name].sets]
+        adapter = [c for c in todo if c.name == "interposer"]
+        choice = len(sheet.rails) > 1 or any("core_v" in c.sets for c in acting.values())
+        self.careful = bool(volts or adapter or (self.cpu is not None and choice))
+        self._volts = {acting[c.name].sets["core_v"].get(c.after or "") for c in volts} - {None}
+
+    def take_out(self) -> str:
+        if self.cpu is not None and self.cpu.before is not None:
+            return f"processor: take {shown('cpu', self.cpu.before)} out, if it is in"
+        return "processor: take it out, if one is in"
+
+    def measure(self) -> str:
+        meant = f", {next(iter(self._volts))} V by the sheet" if len(self._volts) == 1 else ""
+        return (
+            f"plug in, switch on with the socket empty, measure the core volts at it{meant}; "
+            "switch off, pull the plug"
+        )
+
+    def fit(self) -> str:
+        if self.cpu is not None:
+            return f"processor: fit {shown('cpu', self.cpu.after or '')}"
+        return "processor: fit it again"
 
 
 def total_minutes(moves: Iterable[Move]) -> float:

@@ -28,7 +28,7 @@ _CAUTION = {
 
 
 def clock_lines(state: State, sheet: BoardSheet, part: Processor | None, catalogue: Catalogue) -> list[Line]:
-    """A line for each clock with a limit: red above it, amber when the clock is not known."""
+    """A line for each clock with a limit: red above it, amber when it is not known or only assumed."""
     found = clocks(state, sheet, part)
     out = []
     if part is not None and part.rated_mhz is not None:
@@ -71,16 +71,22 @@ def _line(topic: str, kind: str, clock: Clock, limit_mhz: Fraction, certainty: s
     beyond = over > ROUNDING_PCT
     value = clock.quantity()
     why = f"{float(clock.mhz):.4g} MHz; {words} for {float(limit_mhz):.4g} MHz"
+    verdict, caution = Level.GREEN, ""
     if beyond:
         why += f": {over:+.1f} %{rests_on(certainty)}"
+        verdict, caution = Level.RED, _CAUTION[kind]
+    if clock.source is Source.ASSUMED:
+        why += f"; the clock is assumed, not known: {clock.why}"
+        if not beyond:
+            verdict, caution = Level.AMBER, "Measure the clock before trusting it."
     return Line(
         topic=topic,
-        verdict=Level.RED if beyond else Level.GREEN,
+        verdict=verdict,
         why=why,
         value=value,
         limit=limit,
         over_pct=max(over, 0.0) if beyond else over,
-        caution=_CAUTION[kind] if beyond else "",
+        caution=caution,
         certainty=certainty,
     )
 

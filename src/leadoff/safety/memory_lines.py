@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from leadoff.electrical.power import change_pct
-from leadoff.machine.clocks import clocks
+from leadoff.machine.clocks import Clock, clocks
 from leadoff.machine.partfacts import Processor
 from leadoff.record.board import BoardSheet, MemoryFit
 from leadoff.record.marks import Level
@@ -15,27 +17,42 @@ from leadoff.words import memory_fit
 
 def memory_lines(state: State, sheet: BoardSheet, part: Processor | None) -> list[Line]:
     """Clocked memory: the clock period against the grade printed on it, with the CAS latency it is rated for."""
-    fits = [_fit(name, s.value) for name, s in state.settings.items() if name.startswith("ram.") and s.value]
-    clocked = [f for f in fits if f is not None and f.type == "sdram" and f.ns is not None]
+    named = sorted((n, s.value) for n, s in state.settings.items() if n.startswith("ram.") and s.value)
+    clocked = [f for n, text in named if (f := memory_fit(text, n.removeprefix("ram."))).type == "sdram"]
     found = clocks(state, sheet, part)
     clock = found.get("mem_mhz") or found["bus_mhz"]
-    if not clocked or clock.mhz is None:
-        return []
-    period = 1000.0 / float(clock.mhz)
-    return [line for f in clocked if (line := _clocked(f, period, state)) is not None]
+    return [_line(f, clock, state) for f in clocked]
 
 
-def _fit(name: str, text: str | None) -> MemoryFit | None:
-    return memory_fit(text, name.removeprefix("ram.")) if text else None
+def _line(fit: MemoryFit, clock: Clock, state: State) -> Line:
+    if clock.mhz is None:
+        return _not_known(fit, f"its clock is not known: {clock.why}")
+    if fit.ns is None:
+        return _not_known(fit, f"the grade is not known, the period is {1000.0 / float(clock.mhz):.2f} ns")
+    line = _clocked(fit, fit.ns, 1000.0 / float(clock.mhz), state)
+    if clock.source is Source.ASSUMED and line.verdict is Level.GREEN:
+        why = f"{line.why}; the clock is assumed, not known: {clock.why}"
+        caution = "Measure the clock before trusting it."
+        return msgspec.structs.replace(line, verdict=Level.AMBER, why=why, caution=caution)
+    return line
 
 
-def _clocked(fit: MemoryFit, period_ns: float, state: State) -> Line | None:
-    assert fit.ns is not None
-    over = change_pct(fit.ns, period_ns)
+def _not_known(fit: MemoryFit, what: str) -> Line:
+    return Line(
+        topic="memory_clock",
+        verdict=Level.AMBER,
+        why=f"memory in {fit.site}: {what}",
+        caution="Read the grade on the chips and soak with a memory test.",
+        certainty="declared",
+    )
+
+
+def _clocked(fit: MemoryFit, grade_ns: float, period_ns: float, state: State) -> Line:
+    over = change_pct(grade_ns, period_ns)
     asked = state.value("cas")
     value = Quantity(value=period_ns, unit="ns", source=Source.COMPUTED)
-    limit = Quantity(value=fit.ns, unit="ns", source=Source.DECLARED, why="grade printed on the module")
-    words = f"memory in {fit.site}: period {period_ns:.2f} ns, grade {fit.ns:g} ns"
+    limit = Quantity(value=grade_ns, unit="ns", source=Source.DECLARED, why="grade printed on the module")
+    words = f"memory in {fit.site}: period {period_ns:.2f} ns, grade {grade_ns:g} ns"
     if fit.cas is not None:
         words += f" rated for CAS latency {fit.cas}"
     if over > 0.5:
@@ -58,6 +75,17 @@ def _clocked(fit: MemoryFit, period_ns: float, state: State) -> Line | None:
             limit=limit,
             over_pct=over,
             caution="Soak with a memory test before trusting any result.",
+            certainty="declared",
+        )
+    if fit.cas is not None and asked is None:
+        return Line(
+            topic="memory_clock",
+            verdict=Level.AMBER,
+            why=f"{words}: inside at CAS latency {fit.cas} only; which one is set is not known",
+            value=value,
+            limit=limit,
+            over_pct=over,
+            caution=f"Set CAS latency {fit.cas} in the set-up.",
             certainty="declared",
         )
     only = f"; inside at CAS latency {fit.cas} only" if fit.cas is not None else ""

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from leadoff.electrical.power import change_pct, scaled_amps, scaled_watts
+from leadoff.machine.adapter import adapter_of
 from leadoff.machine.clocks import clocks
+from leadoff.machine.effects import SAME_VOLTS_MEASURED
 from leadoff.machine.partfacts import Processor
-from leadoff.record.board import BoardSheet, Rail
+from leadoff.record.board import BoardSheet, Interposer, Rail
 from leadoff.record.marks import Level
-from leadoff.record.quantity import Quantity, Source
-from leadoff.record.state import State
+from leadoff.record.quantity import Quantity, Source, unknown
+from leadoff.record.state import State, Status
 from leadoff.safety.line import Line, rests_on
 
 RED_ABOVE_PCT = 5.0
@@ -25,9 +27,19 @@ MEASURE = (
 def supply_lines(
     state: State, sheet: BoardSheet, part: Processor | None, *, all_rails: bool = False
 ) -> list[Line]:
-    """Lines for the volts set, or for each rail the board can give when none is set."""
+    """Lines for the volts set, or for each rail the board can give when none is set.
+
+    An adapter's own regulator counts before the board's rails. Volts that are disputed are judged both ways.
+    """
     if part is None:
-        return []
+        return [
+            Line(
+                topic="processor",
+                verdict=Level.AMBER,
+                why="which processor is fitted is not known: nothing of its supply, heat and clock was judged",
+                caution="Read the marking on the part itself before power.",
+            )
+        ]
     if part.ambiguous:
         rows = ", ".join(part.ambiguous[:6])
         return [
@@ -53,24 +65,51 @@ def _lines(state: State, sheet: BoardSheet, part: Processor, all_rails: bool) ->
         )
         return
     rails = _rails(state, sheet)
+    if not rails:
+        yield Line(
+            topic="core_volts",
+            verdict=Level.AMBER,
+            why=f"{part.id} takes {_range(part, nominal)}; what this board gives it is not known",
+            value=unknown("V", "neither set nor measured, and no rail is on the sheet"),
+            caution=MEASURE,
+        )
+        return
     limit = (part.v_max or nominal) * (1 + RED_ABOVE_PCT / 100)
-    if all_rails and any(float(rail.v) > limit for rail, _ in rails):
-        rails += [(r, False) for r in sheet.rails if r.v not in {rail.v for rail, _ in rails}]
+    if all_rails and any(float(rail.v) >= limit for rail, _ in rails):
+        here = [float(rail.v) for rail, _ in rails]
+        rails += [(r, False) for r in sheet.rails if not any(_same(float(r.v), v) for v in here)]
     for rail, measured in rails:
         yield from _rail_lines(rail, measured, nominal, state, sheet, part)
 
 
 def _rails(state: State, sheet: BoardSheet) -> list[tuple[Rail, bool]]:
+    """The supplies to judge, each with whether it was measured."""
     said = state.get("core_v")
-    adapter = sheet.interposer
+    adapter = adapter_of(state.settings, sheet)
     if said.value is not None:
-        amps = next((r.amps for r in sheet.rails if r.v == said.value), None)
-        if amps is None and len(sheet.rails) == 1:
-            amps = sheet.rails[0].amps
-        return [(Rail(v=said.value, amps=amps), said.source is Source.MEASURED)]
+        measured = said.source is Source.MEASURED
+        volts = [said.value]
+        if said.against and said.status is Status.DISPUTED:
+            volts.append(said.against)
+        return [(Rail(v=v, amps=_amps(v, sheet, adapter)), measured) for v in volts]
     if adapter is not None:
         return [(Rail(v=adapter.v, amps=adapter.amps), False)]
     return [(rail, False) for rail in sheet.rails]
+
+
+def _amps(volts: str, sheet: BoardSheet, adapter: Interposer | None) -> float | None:
+    """What the supply of these volts can give: the adapter's, or the rail that they are."""
+    if adapter is not None:
+        return adapter.amps
+    near = [r for r in sheet.rails if _same(float(r.v), float(volts))]
+    if near:
+        return min(near, key=lambda r: abs(float(r.v) - float(volts))).amps
+    return sheet.rails[0].amps if len(sheet.rails) == 1 else None
+
+
+def _same(a: float, b: float) -> bool:
+    """A rail read on a meter is the rail that the sheet names."""
+    return abs(a - b) <= SAME_VOLTS_MEASURED * max(a, b)
 
 
 def _rail_lines(
@@ -84,8 +123,8 @@ def _rail_lines(
     limit = Quantity(value=recommended, unit="V", source=Source.READ, why=f"recommended maximum, {sure}")
     value = Quantity(value=volts, unit="V", source=Source.MEASURED if measured else Source.DECLARED)
     watts = None if part.watts is None else _watts(part, nominal, volts, state, sheet)
-    red = volts > recommended * (1 + RED_ABOVE_PCT / 100)
-    low = part.v_min is not None and volts < part.v_min * (1 - RED_ABOVE_PCT / 100)
+    red = volts >= recommended * (1 + RED_ABOVE_PCT / 100) - 1e-9
+    low = volts < (part.v_min if part.v_min is not None else nominal * (1 - RED_ABOVE_PCT / 100)) - 1e-9
     heat = f", power {power:+.0f} %" + (f" ({watts:.1f} W)" if watts is not None else "")
     why = f"{part.id} takes {_range(part, nominal)}; {volts:g} V is {over:+.1f} % volts{heat}"
     caution = MEASURE
@@ -100,7 +139,7 @@ def _rail_lines(
         why += "; above the recommended maximum"
         verdict = Level.AMBER
     elif low:
-        why += "; too low: it may not start or may fail under load, which is no damage"
+        why += "; below the recommended minimum: it may not start or may fail under load, which is no damage"
         verdict = Level.AMBER
     elif not measured:
         why += "; not measured at the empty socket yet"

@@ -42,7 +42,7 @@ def _writeback(
             why="write-back with the dirty-hit line wired: masters get the processor's copy",
         )
         return
-    masters = [c for c in sheet.cards if c.master]
+    masters = [c for c in sheet.cards if c.master and state.value("bus_master") != "off"]
     dma = state.value("dma")
     clean = state.value("bus_master") == "off" and dma == "off"
     check = _signature_words(part, catalogue)
@@ -108,6 +108,8 @@ def _reach(state: State, sheet: BoardSheet, catalogue: Catalogue) -> Iterator[Li
     reach_mb = row.master_reach_mb if row is not None and row.master_reach_mb is not None else None
     ram = state.value("ram_mb")
     masters = [c for c in sheet.cards if c.bus == "isa" and c.master]
+    if state.value("bus_master") == "off":
+        return
     if reach_mb is None or ram is None or not masters or float(ram) <= reach_mb:
         return
     yield Line(
