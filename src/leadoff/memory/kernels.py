@@ -339,3 +339,6 @@ def place(addr: U32, table: U32, out: U32) -> None:
 def state_of(sets: int, ways: int) -> Any:
     """An empty tag store."""
     return np.full(sets * ways, EMPTY, dtype=np.uint32)
+
+
+STORE_OPS = (WRITE, VICTIM)

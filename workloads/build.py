@@ -1,0 +1,191 @@
+"""Builds the workload kit, traces it and makes the shipped profiles: ``python workloads/build.py``.
+
+Needs a C compiler with ``-fsanitize=thread`` (its access hooks only: no sanitizer library is linked) and, for
+instruction counts, valgrind. Steps for each workload: compile with hooks and without, run both and compare check
+sums, trace UNITS units of work, count instructions of one unit and of several by cachegrind and take the difference,
+make the profile. ``--check`` compares hooks with lackey on one small program instead; ``--keep DIR`` keeps traces.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import platform
+import re
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+TARGET = HERE.parent / "src" / "leadoff" / "memory" / "data" / "profiles.npz"
+FLAGS = (
+    "-O2 -std=gnu11 -Wall -Wextra -fno-strict-aliasing -fno-tree-vectorize -fno-tree-loop-distribute-patterns "
+    "-ffp-contract=off"
+).split()  # noqa: SIM905
+WORKLOADS = {
+    "render": ("textured software renderer, spans with depth buffer, 320 by 200", 3),
+    "intmix": ("whole numbers and pointers: hash chains, sorting, tree", 10),
+    "blit": ("copying and drawing blocks, scrolling", 6),
+    "matrix": ("coprocessor arithmetic: elimination and transform", 4),
+    "windows64": ("real-mode-like drawing through 64 KB windows", 12),
+    "packing": ("table-driven packing in memory", 4),
+}
+
+
+def compile_kit(folder: Path, name: str, compiler: str = "cc") -> tuple[Path, Path]:
+    """The traced and the plain program of a workload."""
+    traced, plain = folder / f"{name}-traced", folder / name
+    work = folder / f"{name}.o"
+    run(
+        [
+            compiler,
+            *FLAGS,
+            "-DKIT_TRACED",
+            "-fsanitize=thread",
+            "-c",
+            str(HERE / f"{name}.c"),
+            "-o",
+            str(work),
+        ]
+    )
+    # Linked without the sanitizer: the hooks are ours, its library is not wanted.
+    run(
+        [
+            compiler,
+            *FLAGS,
+            "-no-pie",
+            str(work),
+            str(HERE / "hooks.c"),
+            str(HERE / "main.c"),
+            "-lm",
+            "-o",
+            str(traced),
+        ]
+    )
+    sources = [str(HERE / f) for f in (f"{name}.c", "plain.c", "main.c")]
+    run([compiler, *FLAGS, "-no-pie", *sources, "-lm", "-o", str(plain)])
+    return traced, plain
+
+
+def trace(folder: Path, name: str, units: int) -> tuple[Path, Path]:
+    """The raw trace of a workload and its plain program, after both gave the same check sum."""
+    traced, plain = compile_kit(folder, name)
+    raw = folder / f"{name}.raw"
+    said = run([str(traced), str(units)], env={**os.environ, "KIT_TRACE": str(raw)})
+    if said != run([str(plain), str(units)]):
+        raise SystemExit(f"{name}: traced and plain build disagree: {said}")
+    return raw, plain
+
+
+def instructions(program: Path, units: int) -> int | None:
+    """Instructions of units 2 to ``units``, by cachegrind; ``None`` without valgrind."""
+    counts = []
+    for n in (1, units):
+        command = ["valgrind", "--tool=cachegrind", "--cache-sim=no", "--cachegrind-out-file=/dev/null"]
+        try:
+            done = subprocess.run(
+                [*command, str(program), str(n)], capture_output=True, text=True, check=True
+            )
+        except FileNotFoundError:
+            return None
+        found = re.search(r"I +refs: +([\d,]+)", done.stderr)
+        if found is None:
+            raise SystemExit(f"cachegrind printed no instruction count: {done.stderr[-300:]}")
+        counts.append(int(found[1].replace(",", "")))
+    return counts[1] - counts[0]
+
+
+def say(line: str) -> None:
+    """One line of progress."""
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()
+
+
+def run(command: list[str], env: dict[str, str] | None = None) -> str:
+    return subprocess.run(command, check=True, capture_output=True, text=True, env=env).stdout
+
+
+def versions() -> dict[str, str]:
+    """What made the profiles."""
+    first = run(["cc", "--version"]).splitlines()[0]
+    try:
+        grind = run(["valgrind", "--version"]).strip()
+    except FileNotFoundError:
+        grind = "none"
+    import numba
+    import numpy
+
+    return {
+        "compiler": first,
+        "flags": " ".join(FLAGS),
+        "valgrind": grind,
+        "python": platform.python_version(),
+        "numpy": numpy.__version__,
+        "numba": numba.__version__,
+        "script": "workloads/build.py",
+        "assumed": (
+            "64-bit build with 32-bit data and links; spills of registers to the stack and instruction fetches are "
+            "not traced; rates are carried over per data reference"
+        ),
+    }
+
+
+def check(folder: Path) -> int:
+    """Hooks against lackey: the same program, first-level misses of data by both. Returns 1 if over 15 %."""
+    from leadoff.memory.geometry import Cache, Hierarchy
+    from leadoff.memory.simulate import simulate
+    from leadoff.memory.trace_text import read_lines
+    from leadoff.memory.traces import from_hooks
+
+    raw, plain = trace(folder, "windows64", 2)
+    hooks = from_hooks(raw)
+    command = ["valgrind", "--tool=lackey", "--trace-mem=yes", str(plain), "2"]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL) as child:
+        assert child.stderr is not None
+        lackey = read_lines(child.stderr, name="windows64", code=False)
+    worst = 0.0
+    for size in (8, 16):
+        shape = Hierarchy(l1=Cache(size_kb=size, ways=4, allocate=True), l2=Cache(size_kb=128, allocate=True))
+        a, b = simulate(hooks, shape), simulate(lackey, shape)
+        for level in (0, 1):
+            ratio = a.levels[level].misses / b.levels[level].misses
+            worst = max(worst, abs(ratio - 1))
+            say(
+                f"{size} KB level {level + 1}: hooks {a.levels[level].misses} lackey {b.levels[level].misses} {ratio:.3f}"
+            )
+    say(f"references: hooks {len(hooks)} lackey {len(lackey)} (setting up included)")
+    return int(worst > 0.15)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--check", action="store_true")
+    parser.add_argument("--keep", type=Path)
+    parser.add_argument("--only", nargs="*", default=list(WORKLOADS))
+    parser.add_argument("--out", type=Path, default=TARGET)
+    given = parser.parse_args()
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = given.keep or Path(temporary)
+        folder.mkdir(parents=True, exist_ok=True)
+        if given.check:
+            return check(folder)
+        from leadoff.memory.profile import save_profiles
+        from leadoff.memory.profiling import make_profile
+        from leadoff.memory.traces import from_hooks
+
+        made = []
+        for name in given.only:
+            text, units = WORKLOADS[name]
+            raw, plain = trace(folder, name, units)
+            profile = make_profile(
+                from_hooks(raw, name), name, text=text, instructions=instructions(plain, units)
+            )
+            say(f"{name}: {profile.references} references, {profile.instructions} instructions")
+            made.append(profile)
+        save_profiles(given.out, tuple(made), versions())
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
