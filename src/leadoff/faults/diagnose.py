@@ -1,0 +1,282 @@
+"""A dead or ailing board: explanations, next tests, the repair, what to save, what does not go together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from leadoff.faults import advice
+from leadoff.faults.clashes import contradictions
+from leadoff.faults.evidence import Evidence, gather
+from leadoff.faults.fitted import absent_faults, kind_of
+from leadoff.faults.fold import Held, fold
+from leadoff.faults.kinds import Knowledge
+from leadoff.faults.learn import learn
+from leadoff.faults.needs import Safety
+from leadoff.faults.network import Network, build
+from leadoff.faults.products import Answer
+from leadoff.faults.proposals import Ranked, Scored, proposal, rank, score
+from leadoff.faults.results import Act, outlooks
+from leadoff.faults.solver import method, solve
+from leadoff.faults.value import belief_cost, prices
+from leadoff.faults.values import (
+    EXACTLY_ONE,
+    NO_SYMPTOM,
+    SEVERAL,
+    START,
+    Bench,
+    Blocked,
+    Case,
+    Diagnosis,
+    Explanation,
+    Finding,
+    Fitted,
+    Proposal,
+)
+from leadoff.record.errors import LeadoffError
+from leadoff.record.marks import Level, Mark
+
+LOSS_MINUTES = 240.0
+"""A board given up, in minutes of the person's time. Judgement; the caller may know better."""
+MINUTES_PER_UNIT = 5.0
+"""One unit of cost (a coin cell) in minutes. Judgement."""
+
+
+UNKNOWN_BOARD = Fitted()
+KITCHEN_TABLE = Bench()
+
+
+@dataclass(frozen=True, eq=False)
+class Work:
+    """Everything one diagnosis works on."""
+
+    kb: Knowledge
+    net: Network
+    held: Held
+    symptom: str
+    ev: Evidence
+    base: Answer
+    one: bool
+
+
+def diagnose(
+    kb: Knowledge,
+    era: str,
+    findings: Sequence[Finding],
+    *,
+    fitted: Fitted = UNKNOWN_BOARD,
+    bench: Bench = KITCHEN_TABLE,
+    mode: str = SEVERAL,
+    cases: Sequence[Case] = (),
+    listing: Sequence[str] = (),
+    done: frozenset[str] = frozenset(),
+    loss_minutes: float = LOSS_MINUTES,
+    minutes_per_unit: float = MINUTES_PER_UNIT,
+    top: int = 3,
+) -> Diagnosis:
+    """What is wrong, and what to do next.
+
+    ``findings`` oldest first. ``mode`` exactly_one: one fault is known to be present, no more and no less.
+    ``listing``: ids of seller's words that count. ``done``: tests the person vouches for as normal though no
+    finding says so. Chances are exact over all sets of faults of the tables (see ``method``, ``error``);
+    the tables themselves are judgement until closed cases move them. Raises ``LeadoffError`` for unknown
+    eras, observations and outcomes, and for findings that the tables hold to be impossible together.
+    """
+    kb = learn(kb, [c for c in cases if c.era == era])
+    work = prepare(kb, era, findings, fitted, mode, listing)
+    one, net = work.one, work.net
+    price = prices(
+        kb, net.names, loss_minutes=loss_minutes, minutes_per_unit=minutes_per_unit, skill=bench.skill
+    )
+    safety = Safety(kb, era, work.held.levels, done, bench, _running(kb, work.held))
+    blocks = work.base.blocks / work.base.z
+    now = float(belief_cost(blocks[None], price, exclusive=one)[0])
+    acts = open_acts(kb, net, work.held, done)
+    looks = outlooks(net, work.ev, acts, work.base, one=one)
+    scored, blocked = score(kb, looks, now, price, safety, one=one)
+    ranked = rank(scored)
+    chosen = [r for r in ranked if r.rate > 0][:top]
+    tests = _proposals(kb, net, ranked, chosen)
+    explanations = _explanations(kb, work)
+    repair = advice.repair_of(kb, work.held, explanations, work.symptom)
+    found = Diagnosis(
+        mode=EXACTLY_ONE if one else SEVERAL,
+        era=era,
+        symptom=work.symptom,
+        explanations=explanations,
+        other_p=max(0.0, 1.0 - float(work.base.sole.sum()) / work.base.z),
+        tests=tests,
+        blocked=tuple(blocked[:5]),
+        stop=_stop(scored, explanations),
+        repair=repair,
+        save_first=advice.guards(kb, [t.test for t in tests], repair.fault if repair else ""),
+        contradictions=contradictions(kb, net, work.held, work.symptom, work.base, one=one),
+        open_symptoms=advice.open_symptoms(kb, work.held),
+        look_first=_look_first(kb, work, fitted),
+        set_aside=tuple(work.held.aside),
+        marks=_marks(kb, work, fitted, bench, blocked),
+        method=method(net, work.ev, work.base, one=one),
+        error=work.base.error,
+        learnt_from=kb.learnt_from,
+        tables=kb.digest,
+    )
+    return found
+
+
+def prepare(
+    kb: Knowledge, era: str, findings: Sequence[Finding], fitted: Fitted, mode: str, listing: Sequence[str]
+) -> Work:
+    """Fold the findings, choose the symptom, build the network and solve it."""
+    if mode not in (SEVERAL, EXACTLY_ONE):
+        raise LeadoffError.one("faults.mode", f"{mode!r} is no mode", do=f"say {SEVERAL} or {EXACTLY_ONE}")
+    if era not in next(iter(kb.faults.values())).prior:
+        eras = ", ".join(next(iter(kb.faults.values())).prior)
+        raise LeadoffError.one(
+            "faults.era", f"there are no rates for the era {era!r}", do=f"use one of {eras}"
+        )
+    held = fold(kb, findings)
+    kind = kind_of(fitted)
+    if kind is not None and kind not in kb.kinds:
+        text = f"{kind!r} is not known as what keeps the clock alive"
+        raise LeadoffError.one("faults.fitted", text, do=f"use one of {', '.join(kb.kinds)} or external_cell")
+    odds = _odds(kb, listing, held.repaired)
+    net = build(kb, era, kind=kind, absent=absent_faults(fitted), odds=odds)
+    levels = {n: v for n, v in held.levels.items() if n in net.nodes}
+    swaps = {n: v for n, v in held.swaps.items() if n in net.nodes}
+    symptom = symptom_of(kb, levels)
+    one = mode == EXACTLY_ONE
+    ev = gather(net, levels, symptom, swaps)
+    base = solve(net, ev, one=one)
+    if not base.z > 0:
+        said = ", ".join(f"{kb.observations[n].name} ({held.said[n] or 'told'})" for n in levels)
+        text = f"the tables hold these findings to be impossible together: {said}"
+        raise LeadoffError.one("faults.impossible", text, do="take one back and repeat it")
+    held.levels, held.swaps = levels, swaps
+    return Work(kb, net, held, symptom, ev, base, one)
+
+
+def _odds(kb: Knowledge, listing: Sequence[str], repaired: Sequence[str]) -> Mapping[str, float]:
+    odds = dict.fromkeys(kb.faults, 1.0)
+    for name in listing:
+        row = kb.listing.get(name)
+        if row is None:
+            text = f"{name!r} is not among the seller's words of the tables"
+            raise LeadoffError.one("faults.listing", text, do=f"use {', '.join(kb.listing)}")
+        for f in kb.faults.values():
+            odds[f.id] *= row.odds.get(f.group, row.odds.get("all", 1.0))
+    for fault in repaired:
+        odds[fault] *= 1 - kb.faults[fault].repair.success
+    return odds
+
+
+def symptom_of(kb: Knowledge, levels: Mapping[str, int]) -> str:
+    """What has to go away: the start when the board does not start, else the complaint that says most.
+
+    A board whose messages or settings can be seen does start. With no complaint at all a board that shows a
+    normal start has no symptom, and any other is taken as one that does not start.
+    """
+    seen = [kb.observations[n] for n in levels]
+    complaints = [o for o in seen if o.symptom and levels[o.id]]
+    starts = any(o.needs_stage for o in seen)
+    if complaints:
+        return min(complaints, key=lambda o: o.symptom).id
+    if any(o.by_stage and levels[o.id] for o in seen):
+        return START
+    normal = any(o.by_stage and o.id in ("o_screen", "o_card_code", "o_beeps") for o in seen)
+    return NO_SYMPTOM if starts or normal else START
+
+
+def _running(kb: Knowledge, held: Held) -> bool:
+    """Whether the board has shown a picture from this supply and processor."""
+    by_message = any(kb.observations[n].needs_stage for n in held.levels)
+    return by_message or held.levels.get("o_screen") == 0 or held.levels.get("o_card_code") == 0
+
+
+def open_acts(kb: Knowledge, net: Network, held: Held, done: frozenset[str]) -> list[Act]:
+    """Every test not yet done, two-sided readings as one act."""
+    sides = {o.side_of: o.id for o in kb.observations.values() if o.side_of and o.id in net.nodes}
+    taken = {*held.levels, *held.swaps, *done}
+    acts = []
+    for name in net.nodes:
+        if name in taken or kb.observations[name].side_of:
+            continue
+        pair = [name, sides[name]] if name in sides and sides[name] not in taken else [name]
+        acts.append(Act(tuple(net.nodes[n] for n in pair)))
+    return acts
+
+
+def _explanations(kb: Knowledge, work: Work, most: int = 8) -> tuple[Explanation, ...]:
+    z = work.base.z
+    cause, present, blocks = work.base.sole / z, work.base.present / z, work.base.blocks / z
+    key = present if work.symptom == NO_SYMPTOM else cause
+    real = [i for i in np.argsort(-key, kind="stable") if work.net.names[i] in kb.faults]
+    return tuple(
+        Explanation(
+            fault=work.net.names[i],
+            name=kb.faults[work.net.names[i]].name,
+            p_cause=float(cause[i]),
+            p_present=float(present[i]),
+            p_blocks=float(blocks[i]),
+            what=kb.faults[work.net.names[i]].what,
+        )
+        for i in real[:most]
+    )
+
+
+def _proposals(
+    kb: Knowledge, net: Network, ranked: Sequence[Ranked], chosen: Sequence[Ranked]
+) -> tuple[Proposal, ...]:
+    out: list[Proposal] = []
+    for r in chosen:
+        # A test stands in the list only when everything it needs stands before it, or is done.
+        before = [t.test for t in out]
+        if set(r.test.way.needs) <= set(before):
+            out.append(proposal(kb, net, r, before))
+    return tuple(out)
+
+
+def _stop(scored: Sequence[Scored], explanations: Sequence[Explanation]) -> str:
+    if any(s.drop > s.minutes + sum(1.0 for _ in s.way.needs) for s in scored) or not explanations:
+        return ""
+    lead = explanations[0]
+    return (
+        f"no open test saves more than it costs: go to the repair of {lead.name.lower()} "
+        f"({lead.p_cause:.0%} that curing it is enough)"
+    )
+
+
+def _look_first(kb: Knowledge, work: Work, fitted: Fitted) -> tuple[str, ...]:
+    """What is worth a look before anything else because it rules faults in and out."""
+    name = "o_look_clock_part"
+    if fitted.clock is not None or name in work.held.levels or name not in work.net.nodes:
+        return ()
+    weight = sum(float(work.base.sole[work.net.index[f]]) for f in kb.group_faults if f in work.net.index)
+    if weight / work.base.z < 0.05:
+        return ()
+    o = kb.observations[name]
+    return (f"{o.name}: {o.how}",)
+
+
+def _marks(
+    kb: Knowledge, work: Work, fitted: Fitted, bench: Bench, blocked: Sequence[Blocked]
+) -> tuple[Mark, ...]:
+    words = {SEVERAL: "several faults may be present at once", EXACTLY_ONE: "exactly one fault, as you said"}
+    mode = EXACTLY_ONE if work.one else SEVERAL
+    marks = [Mark(level=Level.NOTE, code="faults.mode", text=f"mode: {words[mode]}")]
+    if kb.learnt_from:
+        text = f"rates moved by {kb.learnt_from} closed cases of yours; the tables count as ten boards"
+    else:
+        text = "all chances are judgement: no closed case of yours has moved them yet"
+    marks.append(Mark(level=Level.NOTE, code="faults.rates", text=text))
+    if bench.tools is None:
+        text = "you have not said which tools you have: taken are a multimeter and what is on a kitchen table"
+        marks.append(Mark(level=Level.NOTE, code="faults.tools", text=text))
+    for n, level in work.held.levels.items():
+        o = kb.observations[n]
+        if level and o.phase in (2, 3, 4, 5) and any(n in r.needs for r in kb.rules.values()):
+            read = o.outcomes[level].replace("_", " ")
+            text = f"{o.name} read {read}: no power on this board until that is repaired"
+            marks.append(Mark(level=Level.RED, code="faults.no_power", text=text, refs=(n,)))
+    return tuple(marks)

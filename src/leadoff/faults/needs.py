@@ -1,0 +1,109 @@
+"""The order of safety: what has to read normal before a test, and what stands in its way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from leadoff.faults.kinds import Knowledge, Observation
+from leadoff.faults.values import Bench
+
+KITCHEN_TABLE = frozenset(
+    [
+        "eyes",
+        "light",
+        "magnifier",
+        "needle",
+        "hands",
+        "sheet",
+        "multimeter",
+        "display",
+        "keyboard",
+        "speaker",
+        "drive",
+        "load_resistor",
+        "contact_cleaner",
+        "test_program",
+    ]
+)
+"""Tools taken as at hand when the person has said nothing. Judgement."""
+ALWAYS = frozenset(["eyes", "light", "magnifier", "needle", "hands", "sheet", "display", "keyboard"])
+"""What a person who lists tools does not list. Judgement."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """What stands before a test: ``needs`` still to be done, in order; ``blocked`` why it cannot be at all."""
+
+    needs: tuple[str, ...]
+    waived: tuple[str, ...]
+    blocked: str
+
+
+@dataclass(frozen=True)
+class Safety:
+    """The state the rules are applied to. ``running``: the board shows a picture from this supply."""
+
+    kb: Knowledge
+    era: str
+    levels: Mapping[str, int]
+    done: frozenset[str]
+    bench: Bench
+    running: bool
+
+    def missing(self, o: Observation) -> str:
+        """The tool or spare that a test lacks, empty when it can be done."""
+        tools = KITCHEN_TABLE if self.bench.tools is None else self.bench.tools | ALWAYS
+        for need in o.tools:
+            if not set(need.split("|")) & tools:
+                return need.replace("|", " or ").replace("_", " ")
+        for spare in o.spares:
+            if spare not in (self.bench.spares or frozenset()):
+                return f"proven {spare.replace('_', ' ')}"
+        return ""
+
+    def way(self, o: Observation) -> Way:
+        """Everything required before ``o``, each need's own needs first."""
+        needs: list[str] = []
+        waived: list[str] = []
+        blocked = self._collect(o, needs, waived, frozenset({o.id}))
+        order = sorted(set(needs), key=lambda n: (self.kb.observations[n].phase, needs.index(n)))
+        return Way(tuple(order), tuple(dict.fromkeys(waived)), blocked)
+
+    def _collect(self, o: Observation, needs: list[str], waived: list[str], seen: frozenset[str]) -> str:
+        for name, waivable in self._required(o):
+            if name in seen:
+                continue
+            need = self.kb.observations[name]
+            level = self.levels.get(name)
+            if level:
+                return f"{need.name} read {need.outcomes[level].replace('_', ' ')}: repair that first"
+            if level == 0 or name in self.done:
+                continue
+            if self.missing(need):
+                if waivable:
+                    waived.append(name)
+                    continue
+                return f"needs {need.name.lower()} first, and that needs: {self.missing(need)}"
+            if blocked := self._collect(need, needs, waived, seen | {name}):
+                return blocked
+            needs.append(name)
+        return ""
+
+    def _required(self, o: Observation) -> list[tuple[str, bool]]:
+        """(test, may be waived) for all rules before this test; acts are opened into their rules."""
+        out: list[tuple[str, bool]] = []
+        acts = [r for r in o.requires if r not in self.kb.observations]
+        if "cpu_fitted" in acts or "other_cpu" in acts:
+            acts = ["first_power", *acts]
+        for rule in self.kb.rules.values():
+            applies = set(rule.before) & set(acts) and (not rule.eras or self.era in rule.eras)
+            if applies and not (self.running and rule.run_proves):
+                out += [(n, n in rule.waive) for n in rule.needs]
+        out += [(r, False) for r in o.requires if r in self.kb.observations and not self.running]
+        known = self.kb.observations
+        return [(n, w) for n, w in out if not known[n].eras or self.era in known[n].eras]
+
+    def powered(self, o: Observation) -> bool:
+        """Whether the test is done with the board under power."""
+        return any(r in ("first_power", "cpu_fitted", "other_cpu") for r in o.requires)

@@ -1,0 +1,35 @@
+"""Chooses the exact method: products for few positive findings, the chain for many, one-fault worlds if said."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from leadoff.faults import chain, products, single
+from leadoff.faults.evidence import Evidence, gather
+from leadoff.faults.network import Network
+from leadoff.faults.products import Answer
+
+
+def answer(
+    net: Network, levels: Mapping[str, int], symptom: str, swaps: Mapping[str, int], *, one: bool = False
+) -> Answer:
+    """The exact answer for findings by level; see ``solve``."""
+    return solve(net, gather(net, levels, symptom, swaps), one=one)
+
+
+def solve(net: Network, ev: Evidence, *, one: bool = False) -> Answer:
+    """Exact to about ``products.LIMIT`` relative, by whichever method keeps that promise."""
+    if one:
+        return single.solve(net, ev)
+    if len(ev.pairs) > products.MOST_PAIRS:
+        return chain.solve(net, ev)
+    found = products.solve(net, ev)
+    return found if found.error <= products.LIMIT else chain.solve(net, ev)
+
+
+def method(net: Network, ev: Evidence, found: Answer, *, one: bool) -> str:
+    """The name of the method that gave ``found``."""
+    if one:
+        return "one fault at a time"
+    many = len(ev.pairs) > products.MOST_PAIRS
+    return "chain" if many or products.solve(net, ev).error > products.LIMIT else "products"
