@@ -104,3 +104,6 @@ def test_a_state_near_its_limit_starts_some_of_the_time(tour: TourWorld) -> None
     assert 0 < run.count < (run.of or 0)
     assert 0.05 < tour.truth(run.board, {}).chance < 0.98
     assert tour.attempts(tour.dead, {}, 5) == 0
+    dead = tour.truth(tour.dead, {})
+    assert not dead.hold
+    assert set(dead.score.values()) == {None}

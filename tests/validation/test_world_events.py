@@ -191,3 +191,40 @@ def timed(world: World, board: str, states: list[dict[str, str]]) -> float:
     begin = time.perf_counter()
     world.truths(board, states)
     return time.perf_counter() - begin
+
+
+def test_bridges_link_the_rigs_and_carry_their_effect() -> None:
+    world = World(6, boards=12, runs=6, years=6.0, rigs=3, bridges=4, wrong=0.0, workloads=["w4"])
+    bare = World(6, boards=12, runs=6, years=6.0, rigs=3, bridges=0, wrong=0.0, workloads=["w4"])
+    assert len(world.log) == len(bare.log) + 8
+    last: dict[str, tuple[str, dict[str, str], float]] = {}
+    errors = []
+    for x in world.log:
+        if not x.run.readings:
+            continue
+        like = {k: v for k, v in x.true.items() if k != "video"}
+        score = float(np.log(np.mean([r.value for r in x.run.readings])))
+        before = last.get(x.board)
+        if before is not None and before[0] != x.rig and before[1] == like:
+            one, two = (world.truth(x.board, like, rig=r).score["w4"] for r in (before[0], x.rig))
+            assert one is not None
+            assert two is not None
+            rounding = 0.06 / x.run.readings[0].value
+            errors.append((score - before[2] - (two - one)) / (0.006 + rounding))
+        last[x.board] = (x.rig, like, score)
+    assert len(errors) >= 8
+    assert np.max(np.abs(errors)) < 4.0
+
+
+def test_boards_differ_as_boards_do() -> None:
+    worlds = [World(s, boards=8, runs=1) for s in range(60, 90)]
+    found = {(s, b): w._bench.boards[b].efficiency for s, w in enumerate(worlds) for b in w._bench.boards}
+    assert 0.021 < np.std(list(found.values())) < 0.029  # 2.5 %, chipset and board together
+    pairs = []
+    for w in worlds:
+        by_chipset: dict[str, list[float]] = {}
+        for b in w._bench.boards.values():
+            by_chipset.setdefault(b.chipset.id, []).append(b.efficiency)
+        pairs += [v[0] - v[1] for v in by_chipset.values() if len(v) > 1]
+    assert len(pairs) > 20
+    assert 0.004 < np.std(pairs) < 0.011  # 0.5 % within a class, times the root of two

@@ -5,18 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from fractions import Fraction
 
 import numpy as np
 
 from leadoff.record.entries import Body, DidBody, RunBody, StateBody
 from leadoff.record.moves import Change
-from leadoff.record.quantity import Source
-from leadoff.record.runs import Run
-from leadoff.record.state import Setting, Status
 from leadoff.validation.limits import chance, margins
 from leadoff.validation.rows import mhz
-from leadoff.validation.sheets import JUMPERS, SOFTWARE, Made
+from leadoff.validation.sheets import Made
+from leadoff.validation.telling import Logged, as_setting, minutes_for, settled, spoken, stamp
 from leadoff.validation.truth import Bench
 
 PATTERNS = (
@@ -33,22 +30,6 @@ PATTERNS = (
 RISING = ("bus_mhz", "ratio", "core_v", "l1_policy", "l2_policy", "write_alloc", "write_combine")
 """Settings whose later values are the faster ones; of the others the first value is the fastest."""
 RARE = ("l2", "profile", "isa_ratio", "refresh", "write_combine", "core_v")
-
-
-@dataclass(frozen=True)
-class Logged:
-    """Ground truth of one logged run: what was declared, what was true, which setting was wrong (or "")."""
-
-    number: str
-    at: str
-    board: str
-    workload: str
-    declared: Mapping[str, str | None]
-    true: Mapping[str, str]
-    boot: int
-    rig: str
-    run: Run
-    wrong: str = ""
 
 
 @dataclass
@@ -156,12 +137,19 @@ class Teller:
         return at + timedelta(minutes=minutes)
 
     def run(
-        self, at: datetime, number: str, rig: str, evening: str, minute: float, state: Mapping[str, str]
+        self,
+        at: datetime,
+        number: str,
+        rig: str,
+        evening: str,
+        minute: float,
+        state: Mapping[str, str],
+        workload: str = "",
     ) -> datetime:
         """One move and one run; a failure sends the board back to the last state that held."""
         settled_before = dict(self.true)
         at = self.move(at, state)
-        workload = self.pick_workload()
+        workload = workload or self.pick_workload()
         true, wrong = self.mistaken(settled_before)
         many = int(self.rng.choice([1, 1, 1, 2, 3]))
         run = self.bench.measure(
@@ -177,7 +165,6 @@ class Teller:
             number=number,
         )
         self.take += 1
-        self.last_workload = workload
         self.say(at, RunBody(run=run, said=spoken(run)))
         self.log.append(
             Logged(
@@ -196,6 +183,7 @@ class Teller:
         at += timedelta(minutes=4)
         if run.outcome.held:
             self.held = dict(self.true)
+            self.last_workload = workload
             return at
         found = margins(self.bench.boards[self.board], true)
         path = min(found, key=lambda p: found[p])
@@ -229,43 +217,3 @@ class Teller:
         if chance(margins(self.bench.boards[self.board], trial)) < 0.9:
             return true, ""
         return trial, name
-
-
-def settled(state: Mapping[str, str]) -> dict[str, str]:
-    """The state with its can in step with its bus clock."""
-    out = dict(state)
-    if "can_mhz" in out:
-        out["can_mhz"] = str(Fraction(out["bus_mhz"]) * 2)
-    return out
-
-
-def minutes_for(changed: list[str]) -> float:
-    """Bench minutes of a changeover, common practice, no source."""
-    jumpers = [n for n in changed if n in JUMPERS]
-    swaps = [n for n in changed if n in ("can_mhz", "cpu", "l2_kb", "l2_ns", "ram_mb", "video")]
-    setup = [n for n in changed if n not in jumpers and n not in swaps and n not in SOFTWARE]
-    return (4.0 + len(jumpers) if jumpers else 0.0) + 10.0 * len(swaps) + (3.0 if setup else 0.0)
-
-
-def spoken(run: Run) -> str:
-    """A run in the words of the bench."""
-    name = f"{run.workload} " if run.workload else ""
-    if run.readings:
-        return name + " ".join(r.text for r in run.readings)
-    if run.outcome.value == "no_start":
-        return "no start"
-    if run.after_s is not None:
-        return f"{name}hang {int(run.after_s) // 60}:{int(run.after_s) % 60:02d}"
-    return f"{name}hang {run.place}"
-
-
-def as_setting(value: str | None) -> Setting:
-    """A declared or an unknown setting."""
-    if value is None:
-        return Setting(value=None, status=Status.UNKNOWN, source=Source.UNKNOWN, why="never read")
-    return Setting(value=value, status=Status.KNOWN, source=Source.DECLARED)
-
-
-def stamp(at: datetime) -> str:
-    """Effective time to the minute."""
-    return at.strftime("%Y-%m-%dT%H:%M")

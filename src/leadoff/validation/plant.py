@@ -10,8 +10,8 @@ from fractions import Fraction
 from leadoff.record.entries import Body, RunBody
 from leadoff.record.moves import Change
 from leadoff.record.runs import Reading, Run
-from leadoff.validation.history import Logged, stamp
 from leadoff.validation.keyed import generator
+from leadoff.validation.telling import Logged, stamp
 
 KINDS = ("duplicate", "clock", "unit")
 FRAMES = 2134.0  # invented length of the timed flight, for seconds typed where a rate belongs

@@ -15,6 +15,7 @@ from leadoff.validation.hidden import Hidden
 from leadoff.validation.keyed import generator, normal
 from leadoff.validation.limits import chance, margins, verdict
 from leadoff.validation.printing import printed
+from leadoff.validation.rigs import Rig
 from leadoff.validation.rows import WorkloadRow, rows
 from leadoff.validation.score import parts, seconds
 
@@ -47,16 +48,6 @@ class Truth:
     hold: bool
     chance: float
     limits: Mapping[str, float]
-
-
-@dataclass(frozen=True)
-class Rig:
-    """What is held constant: display card series, disk image, driver set."""
-
-    name: str
-    display: str
-    image: str
-    drivers: str
 
 
 @dataclass
