@@ -41,7 +41,7 @@ def clock_lines(state: State, sheet: BoardSheet, part: Processor | None, catalog
         if rated is None and part.rated_mhz is not None and part.l2_clock is not None:
             rated = part.rated_mhz * part.l2_clock
         if rated is not None:
-            words = "the cache on the part runs in its rating at"
+            words = "the cache on the part is rated"
             out.append(_line("l2_clock", "l2", found["l2_mhz"], rated, "declared", words))
     for bus in ("pci", "agp", "isa", "vlb"):
         clock = found.get(f"{bus}_mhz")
