@@ -83,8 +83,8 @@ def test_truth_and_declaration_differ_only_where_said(book: World) -> None:
         assert unknown <= {book.hidden_setting(x.board)}
 
 
-def test_rates_of_what_nobody_said(book: World) -> None:
-    worlds = [World(s, boards=40, runs=10) for s in range(40, 44)]
+def test_rates_of_what_nobody_said() -> None:
+    worlds = [World(s, boards=40, runs=10) for s in range(40, 42)]
     wrong = np.mean([bool(x.wrong) for w in worlds for x in w.log])
     hidden = np.mean([bool(w.hidden_setting(b.id)) for w in worlds for b in w.boards])
     failed = np.mean([not x.run.outcome.held for w in worlds for x in w.log])
