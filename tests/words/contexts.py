@@ -8,7 +8,11 @@ _W2 = WorkloadWord(name="w2", unit="frames/s")
 _W3 = WorkloadWord(name="w3", unit="s")
 
 _BOARD = Context(
-    positions={"jp7": ("1-2", "2-3", "open"), "jp8": ("open", "closed"), "jp20": ("1-2 1-2", "1-2 2-3", "2-3 2-3")},
+    positions={
+        "jp7": ("1-2", "2-3", "open"),
+        "jp8": ("open", "closed"),
+        "jp20": ("1-2 1-2", "1-2 2-3", "2-3 2-3"),
+    },
     choices={"cache timing": ("2-1-1-1", "3-1-1-1", "3-2-2-2"), "slow refresh": ("on", "off")},
     aliases={"cache write cycle": ("l2_write_ws", 0.0), "read wait": ("dram_read_ws", 1.0)},
     runs=("38", "41"),

@@ -46,7 +46,9 @@ def short(phrase: AnyPhrase) -> str:
             where = f" @{phrase.where}" if phrase.where else ""
             return f"reading {phrase.what} {phrase.value:g} {phrase.unit}{where}"
         case ProtocolPhrase():
-            text = f"protocol {phrase.protocol}" + (f" h={phrase.hours:g}" if phrase.hours is not None else "")
+            text = f"protocol {phrase.protocol}" + (
+                f" h={phrase.hours:g}" if phrase.hours is not None else ""
+            )
             text += f" bad={phrase.count}/{phrase.of}" if phrase.of is not None else ""
             return text + (" clean" if phrase.clean else " failed")
         case NotePhrase(text=text):

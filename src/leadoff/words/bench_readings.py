@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from leadoff.record.errors import LeadoffError
 from leadoff.record.phrases import ProtocolPhrase, ReadingPhrase
-from leadoff.words.rows import rows
 from leadoff.words.scan import END, NUM, TIE, Found, Scan, match
 from leadoff.words.units import Amount, factor, quantity, unit_words
 from leadoff.words.vocabulary import phrase_words
@@ -18,7 +17,9 @@ _PLACE = (
 _TOO_HIGH = 1.5
 """A rail above this times its name is a slip of the figure (judgement)."""
 _GOOD = "|".join(("ok", "okay", "clean", "pass", "passed", "good", "no errors", "without errors", "fine"))
-_BAD = "|".join(("fail", "failed", "fails", "bad", "errors", "error", "crash", "crashed", "hang", "hung", "not ok"))
+_BAD = "|".join(
+    ("fail", "failed", "fails", "bad", "errors", "error", "crash", "crashed", "hang", "hung", "not ok")
+)
 
 
 def reading(scan: Scan, pos: int) -> Found | None:
@@ -38,7 +39,9 @@ def reading(scan: Scan, pos: int) -> Found | None:
             if stray is None:
                 continue
             stop = stray.end() if stray else end
-            return scan.ask(pos, stop, f"{scan.typed(pos, stop)}: which figure was read? Such as {row['what']} 2.1")
+            return scan.ask(
+                pos, stop, f"{scan.typed(pos, stop)}: which figure was read? Such as {row['what']} 2.1"
+            )
         return _kept(scan, pos, figure.end(), str(row["what"]), figure[0], tuple(kinds))
     return None
 
@@ -91,11 +94,17 @@ def protocol(scan: Scan, pos: int) -> Found | None:
 
 
 def _soak(scan: Scan, pos: int, end: int, at: int) -> Found:
-    long = match(scan, rf"(?:for\s+|after\s+)?(\d+\s*h\s*\d+(?:\s*min|m)?|\d+:\d\d:\d\d|{NUM}\s*(?:h|hours?|hrs?|min|mins|minutes?|d|days?)){END}", at)
+    long = match(
+        scan,
+        rf"(?:for\s+|after\s+)?(\d+\s*h\s*\d+(?:\s*min|m)?|\d+:\d\d:\d\d|{NUM}\s*(?:h|hours?|hrs?|min|mins|minutes?|d|days?)){END}",
+        at,
+    )
     if long is None:
         rest = match(scan, r"[^,;]*", at)
         stop = rest.end() if rest else end
-        return scan.ask(pos, stop, f"{scan.typed(pos, stop)}: for how long, and was it clean? Such as soak 8h ok")
+        return scan.ask(
+            pos, stop, f"{scan.typed(pos, stop)}: for how long, and was it clean? Such as soak 8h ok"
+        )
     result = match(scan, rf"\s*,?\s*(?:({_GOOD})|({_BAD})){END}", long.end())
     said = scan.typed(pos, long.end())
     if result is None:
@@ -107,18 +116,24 @@ def _soak(scan: Scan, pos: int, end: int, at: int) -> Found:
     if hours <= 0:
         return scan.ask(pos, result.end(), f"{said}: for how long?")
     text = scan.typed(pos, result.end())
-    return Found(result.end(), (ProtocolPhrase(text=text, protocol="soak", hours=hours, clean=result[1] is not None),))
+    return Found(
+        result.end(), (ProtocolPhrase(text=text, protocol="soak", hours=hours, clean=result[1] is not None),)
+    )
 
 
 def _copy(scan: Scan, pos: int, end: int, at: int) -> Found:
     """``count`` is how many were bad; a share is of good ones, and asked for when that would be unusual."""
     stated = match(scan, rf"(\d{{1,7}})\s*(bad|good|ok)\s*(?:/|(?:out\s+)?of|in)\s*(\d{{1,7}}){END}", at)
-    share = match(scan, rf"(\d{{1,7}})\s*(?:/|(?:out\s+)?of)\s*(\d{{1,7}})(?:\s*(ok|good|clean|bad))?{END}", at)
+    share = match(
+        scan, rf"(\d{{1,7}})\s*(?:/|(?:out\s+)?of)\s*(\d{{1,7}})(?:\s*(ok|good|clean|bad))?{END}", at
+    )
     found = stated or share
     if found is None:
         rest = match(scan, r"[^,;]*", at)
         stop = rest.end() if rest else end
-        return scan.ask(pos, stop, f"{scan.typed(pos, stop)}: how many of how many were good? Such as copy 60/60")
+        return scan.ask(
+            pos, stop, f"{scan.typed(pos, stop)}: how many of how many were good? Such as copy 60/60"
+        )
     count, word, of = (found[1], found[2], found[3]) if stated else (found[1], found[3], found[2])
     first, total = int(count), int(of)
     said = scan.typed(pos, found.end())
@@ -130,8 +145,3 @@ def _copy(scan: Scan, pos: int, end: int, at: int) -> Found:
     bad = first if word == "bad" else total - first
     phrase = ProtocolPhrase(text=said, protocol="copy", count=bad, of=total, clean=bad == 0)
     return Found(found.end(), (phrase,))
-
-
-def protocol_names() -> tuple[str, ...]:
-    """The protocols that can be said."""
-    return tuple(str(row["what"]) for row in rows("readings")["protocol"])

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from fractions import Fraction
+
 from leadoff.record.errors import LeadoffError
 from leadoff.record.phrases import LikePhrase, SetPhrase
 from leadoff.record.settings import SettingKind, kind_of
@@ -10,7 +13,7 @@ from leadoff.words.scan import END, NUM, TIE, Found, Scan, match
 from leadoff.words.values import decimal_text, setting_value
 
 _UNKNOWN = rf"(\?|default|unknown|auto|not known)(?:,?\s*not known)?{END}"
-_JUMPER_LIKE = rf"((?:jp|j|sw|jumper)\s?\d{{1,3}}[a-z]?)(?=[\s=:,;]|$)"
+_JUMPER_LIKE = r"((?:jp|j|sw|jumper)\s?\d{1,3}[a-z]?)(?=[\s=:,;]|$)"
 
 
 def jumper(scan: Scan, pos: int) -> Found | None:
@@ -32,7 +35,7 @@ def _position(scan: Scan, pos: int, end: int, name: str, allowed: tuple[str, ...
         return scan.setting(pos, unknown.end(), name, unknown[1])
     best: tuple[int, str] | None = None
     for position in allowed:
-        words = r"\s+".join(_escaped(w) for w in position.lower().split())
+        words = r"\s+".join(re.escape(w) for w in position.lower().split())
         found = match(scan, rf'"?{words}"?{END}', at)
         if found is not None and (best is None or found.end() > best[0]):
             best = (found.end(), position)
@@ -43,13 +46,9 @@ def _position(scan: Scan, pos: int, end: int, name: str, allowed: tuple[str, ...
     stop = rest.end() if rest else at
     said = scan.typed(at, stop)
     wrong = f"{name} has no position {said!r}" if said else f"{name} in which position?"
-    return scan.ask(pos, stop, f"{wrong}; the sheet lists {', '.join(allowed)}", [f"{name} {p}" for p in allowed])
-
-
-def _escaped(word: str) -> str:
-    import re
-
-    return re.escape(word)
+    return scan.ask(
+        pos, stop, f"{wrong}; the sheet lists {', '.join(allowed)}", [f"{name} {p}" for p in allowed]
+    )
 
 
 def _unlisted(scan: Scan, pos: int) -> Found | None:
@@ -58,7 +57,7 @@ def _unlisted(scan: Scan, pos: int) -> Found | None:
         return None
     name = found[1].replace(" ", "")
     tie = TIE.match(scan.plain, found.end())
-    value = match(scan, rf"[^\s,;]+", tie.end() if tie else found.end())
+    value = match(scan, r"[^\s,;]+", tie.end() if tie else found.end())
     sheet = scan.context.positions
     own = {n.lower(): n for n in sheet}.get(name)
     if own is not None:
@@ -93,8 +92,6 @@ def firmware_label(scan: Scan, pos: int) -> Found | None:
 
 
 def _counted(scan: Scan, pos: int, end: int, name: str, figure: str, add: float) -> Found:
-    from fractions import Fraction
-
     try:
         value = setting_value(name, decimal_text(number(figure).exact + Fraction(str(add))))
     except LeadoffError as error:
@@ -106,13 +103,23 @@ def _counted(scan: Scan, pos: int, end: int, name: str, figure: str, add: float)
 def earlier_run(scan: Scan, pos: int) -> Found | None:
     """``as 41``, ``same as run 41``, ``back to 38``."""
     if bare := match(scan, rf"run\s+#?(\d+){END}", pos):
-        return scan.ask(pos, bare.end(), f"{bare[0]}: as it was, or back to it?", (f"as {bare[1]}", f"back to {bare[1]}"))
+        return scan.ask(
+            pos, bare.end(), f"{bare[0]}: as it was, or back to it?", (f"as {bare[1]}", f"back to {bare[1]}")
+        )
     found = match(scan, rf"((?:same\s+)?as|like|back\s+to)\s+(?:run\s+|#)?#?(\w+){END}", pos)
-    if found is None or not any(c.isdigit() for c in found[2]) and found[2] not in scan.context.runs:
+    if found is None or (not any(c.isdigit() for c in found[2]) and found[2] not in scan.context.runs):
         return None
     run, runs = found[2], scan.context.runs
     if runs and run not in runs:
         near = sorted(runs, key=lambda r: (abs(len(r) - len(run)), r))[-5:]
         said = scan.typed(pos, found.end())
-        return scan.ask(pos, found.end(), f"{said}: there is no run {run} of this board", [f"{found[1]} {r}" for r in near])
-    return Found(found.end(), (LikePhrase(text=scan.typed(pos, found.end()), run=run, back=found[1].startswith("back")),))
+        return scan.ask(
+            pos,
+            found.end(),
+            f"{said}: there is no run {run} of this board",
+            [f"{found[1]} {r}" for r in near],
+        )
+    return Found(
+        found.end(),
+        (LikePhrase(text=scan.typed(pos, found.end()), run=run, back=found[1].startswith("back")),),
+    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache
 
 from leadoff.record.errors import LeadoffError
 from leadoff.words.numbers import Number, number
@@ -69,7 +69,7 @@ def nominal(typed: Number, role: str) -> Fraction:
     return typed.exact
 
 
-@lru_cache(maxsize=None)
+@cache
 def _table(role: str) -> tuple[tuple[Fraction, ...], dict[int, Fraction]]:
     table = rows("clocks").get("pci" if role == "agp" else role)
     if table is None:

@@ -58,7 +58,9 @@ def _setting(phrase: SetPhrase) -> str:
     name = label(phrase.name)
     if phrase.value is None:
         return f"{name} not known"
-    return f"{name} {_value(phrase.name, phrase.value, phrase.measured)}" + (" measured" if phrase.measured else "")
+    return f"{name} {_value(phrase.name, phrase.value, phrase.measured)}" + (
+        " measured" if phrase.measured else ""
+    )
 
 
 def _value(name: str, value: str, measured: bool) -> str:

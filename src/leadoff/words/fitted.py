@@ -28,20 +28,24 @@ def memory(scan: Scan, pos: int) -> Found | None:
         sites = scan.context.memory_sites
         stop = rest.end() if rest else stray.end()
         modules = scan.typed(stray.end(), stop)
-        question = f"no memory site {scan.typed(at, stray.end())} on this board's sheet; it has {', '.join(sites)}"
+        question = (
+            f"no memory site {scan.typed(at, stray.end())} on this board's sheet; it has {', '.join(sites)}"
+        )
         return scan.ask(pos, stop, question, [f"ram {s} {modules}" for s in sites])
     tie = TIE.match(scan.plain, end)
     at = tie.end() if tie else end
     if gone := match(scan, rf"(-|empty|none|\?|default|unknown|not known){END}", at):
-        stop = match(scan, r"(?:,?\s*not known)?", gone.end())
-        return scan.setting(pos, stop.end() if stop else gone.end(), f"ram.{site}", gone[1])
+        more = match(scan, r"(?:,?\s*not known)?", gone.end())
+        return scan.setting(pos, more.end() if more else gone.end(), f"ram.{site}", gone[1])
     try:
         canonical, length = memory_prefix(re.split(r"[,;](?!\d)", scan.low[at:])[0])
     except LeadoffError as error:
         return scan.ask_error(pos, len(scan.low), error)
     if canonical is None:
         rest = match(scan, r"[^,;]*", at)
-        return scan.ask(pos, rest.end() if rest else at, f"ram {site}: what is fitted? Such as 4x8 fpm60, or - for empty")
+        return scan.ask(
+            pos, rest.end() if rest else at, f"ram {site}: what is fitted? Such as 4x8 fpm60, or - for empty"
+        )
     return scan.setting(pos, at + length, f"ram.{site}", scan.low[at : at + length])
 
 
@@ -60,12 +64,16 @@ def _site(scan: Scan, pos: int) -> tuple[str | None, int]:
 
 def _without_site(scan: Scan, pos: int, at: int) -> Found | None:
     """Modules such as ``4x8 fpm60`` without the site they sit in."""
-    found = match(scan, r"\d{1,2}\s*x\s*\d{1,4}\s*(?:(?:kb?|mb?)\b\s*)?(?:(?:fpm|edo|sdram)\S*|\d+\s*ns)[^,;]*", at)
+    found = match(
+        scan, r"\d{1,2}\s*x\s*\d{1,4}\s*(?:(?:kb?|mb?)\b\s*)?(?:(?:fpm|edo|sdram)\S*|\d+\s*ns)[^,;]*", at
+    )
     if found is None:
         return None
     modules = scan.typed(at, found.end())
     sites = scan.context.memory_sites or ("b0",)
-    return scan.ask(pos, found.end(), f"{modules}: in which memory site?", [f"ram {s} {modules}" for s in sites])
+    return scan.ask(
+        pos, found.end(), f"{modules}: in which memory site?", [f"ram {s} {modules}" for s in sites]
+    )
 
 
 def cache(scan: Scan, pos: int) -> Found | None:
@@ -89,7 +97,9 @@ def cache(scan: Scan, pos: int) -> Found | None:
     if chip is None or tagged is None:
         return None
     if not chip[4]:
-        return scan.ask(pos, chip.end(), f"{scan.typed(pos, chip.end())}: of what grade? Such as tag 32k8-12, or tag 12ns")
+        return scan.ask(
+            pos, chip.end(), f"{scan.typed(pos, chip.end())}: of what grade? Such as tag 32k8-12, or tag 12ns"
+        )
     return scan.setting(pos, chip.end(), "tag_ns", chip[4])
 
 
@@ -102,10 +112,18 @@ def _settings(scan: Scan, pos: int, end: int, texts: list[tuple[str, str]]) -> F
 
 def processor(scan: Scan, pos: int) -> Found | None:
     """``cpu p55c-200-2v8``, ``cpu "my part" #3``, ``cpu #3``, ``specimen 3``."""
-    if specimen := match(scan, rf"(?:cpu\s+|processor\s+)?(?:specimen\s*[=:]?\s*#?|#)(?!{_NOT_KNOWN})([\w.-]+){END}", pos):
-        return scan.setting(pos, specimen.end(), "cpu_specimen", scan.plain[specimen.start(1) : specimen.end(1)])
-    headed = match(scan, r"(?:cpu|processor)\s*[=:]?\s*(?=[^\s,;])", pos)
-    if headed is None or match(scan, rf"{_NOT_KNOWN}|(?:specimen|clock|volts?|voltage|temp|temperature|socket|fan|cooler)\b", headed.end()):
+    if specimen := match(
+        scan, rf"(?:cpu\s+|processor\s+)?(?:specimen\s*[=:]?\s*#?|#)(?!{_NOT_KNOWN})([\w.-]+){END}", pos
+    ):
+        return scan.setting(
+            pos, specimen.end(), "cpu_specimen", scan.plain[specimen.start(1) : specimen.end(1)]
+        )
+    headed = match(scan, r"(?:cpu|processor)(?:\s*[=:]\s*|\s+)(?=[^\s,;])", pos)
+    if headed is None or match(
+        scan,
+        rf"{_NOT_KNOWN}|(?:specimen|clock|volts?|voltage|temp|temperature|socket|fan|cooler)\b",
+        headed.end(),
+    ):
         return None
     text, end = _free_text(scan, headed.end())
     if not text:
@@ -119,7 +137,7 @@ def processor(scan: Scan, pos: int) -> Found | None:
 
 def display(scan: Scan, pos: int) -> Found | None:
     """``video vlb slot 2``, ``video "green card" pci``."""
-    headed = match(scan, r"(?:video|display|graphics)(?:\s+card)?\s*[=:]?\s*(?=[^\s,;])", pos)
+    headed = match(scan, r"(?:video|display|graphics)(?:\s+card)?(?:\s*[=:]\s*|\s+)(?=[^\s,;])", pos)
     if headed is None or match(scan, rf"(?:slot\s*[=:]?\s*)?{_NOT_KNOWN}", headed.end()):
         return None
     at, start, phrases, used = headed.end(), pos, list[SetPhrase](), set[str]()

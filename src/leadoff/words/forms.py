@@ -111,4 +111,3 @@ def _policy(scan: Scan, pos: int, name: str) -> Value | None:
     back = found["b"] is not None
     off = found["s"] in ("off", "no", "false", "disable", "disabled")
     return Value(found.end(), ((name, "wb" if back != off else "wt"),))
-

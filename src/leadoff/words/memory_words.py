@@ -14,7 +14,10 @@ from leadoff.words.tokens import normalise
 from leadoff.words.units import quantity
 
 EMPTY = "empty"
-_COUNT_SIZE = re.compile(r"(?:(\d{1,2})\s*x\s*)?(\d{1,4})\s*(kb|k|mb|m|meg)?(?=\s|$)(?!\s*[munp]?s(?:\s|$))", re.A | re.I)
+_COUNT_SIZE = re.compile(
+    r"(?:(\d{1,2})\s*x\s*)?(\d{1,4}(?:[.,]\d{1,4})?)\s*(kb|k|mb|m|meg)?(?=\s|$)(?!\s*[munp]?s(?:\s|$))",
+    re.A | re.I,
+)
 _TYPE_NS = re.compile(r"(fpm|edo|sdram)(?:\s*-?\s*(\d{1,3}(?:[.,]\d)?)(?:\s*(\w*s))?)?(?=\s|$)", re.A | re.I)
 _NS = re.compile(r"(\d{1,3}(?:[.,]\d)?)\s*([munp]?s)?(?=\s|$)", re.A | re.I)
 _CL = re.compile(r"(?:cl|cas)\s*(\d)(?=\s|$)", re.A | re.I)
@@ -48,9 +51,14 @@ def memory_prefix(plain: str) -> tuple[str | None, int]:
     if sized is None:
         return None, 0
     count = int(sized[1] or 1)
-    size = quantity(f"{sized[2]} {'KB' if (sized[3] or 'm').lower().startswith('k') else 'MB'}", "memory").exact / 1024
+    size = (
+        quantity(f"{sized[2]} {'KB' if (sized[3] or 'm').lower().startswith('k') else 'MB'}", "memory").exact
+        / 1024
+    )
     if not 1 <= count <= 16 or not Fraction(1, 16) <= size <= 2048:
-        raise LeadoffError.one("not_memory", f"{sized[0]} cannot be memory modules", where=sized[0], do="such as 4x8")
+        raise LeadoffError.one(
+            "not_memory", f"{sized[0]} cannot be memory modules", where=sized[0], do="such as 4x8"
+        )
     kind = ns = cas = ""
     end = sized.end()
     while True:
@@ -110,10 +118,12 @@ class CacheChips(msgspec.Struct, frozen=True, kw_only=True):
 
 
 CACHE_CHIPS = re.compile(
-    r"(\d{1,2})\s*x\s*(\d{1,4})\s*k\s*x?\s*(4|8|9|16|18|32|36)(?:\s*-\s*(\d{1,2}(?:[.,]\d)?)\s*(?:ns)?)?(?=[\s,;]|$)", re.A | re.I
+    r"(\d{1,2})\s*x\s*(\d{1,4})\s*k\s*x?\s*(4|8|9|16|18|32|36)(?:\s*-\s*(\d{1,2}(?:[.,]\d)?)\s*(?:ns)?)?(?=[\s,;]|$)",
+    re.A | re.I,
 )
 TAG_CHIP = re.compile(
-    r"(?:(\d)\s*x\s*)?(\d{1,4})\s*k\s*x?\s*(1|4|8|9|16)(?:\s*-\s*(\d{1,2}(?:[.,]\d)?)\s*(?:ns)?)?(?=[\s,;]|$)", re.A | re.I
+    r"(?:(\d)\s*x\s*)?(\d{1,4})\s*k\s*x?\s*(1|4|8|9|16)(?:\s*-\s*(\d{1,2}(?:[.,]\d)?)\s*(?:ns)?)?(?=[\s,;]|$)",
+    re.A | re.I,
 )
 _DATA_BITS = {9: 8, 18: 16, 36: 32}
 

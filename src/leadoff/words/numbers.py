@@ -22,7 +22,10 @@ _GROUPED = re.compile(r"[+-]?\d{1,3}(?:([., '])\d{3})(?:\1\d{3})*(?:([.,])(\d+))
 
 
 class Number(msgspec.Struct, frozen=True, kw_only=True):
-    """A typed number. ``exact`` is the printed figure; it stands for anything in [``lo``, ``hi``)."""
+    """A typed number. ``exact`` is the printed figure; it stands for anything in [``lo``, ``hi``).
+
+    ``step`` is the last printed place, ``half`` half the width of the interval, wider for "about".
+    """
 
     text: str
     value: float
@@ -30,6 +33,7 @@ class Number(msgspec.Struct, frozen=True, kw_only=True):
     hi: float
     exact: Fraction
     step: Fraction
+    half: Fraction
 
     def as_reading(self) -> Reading:
         """The same as a reading of a run."""
@@ -61,7 +65,13 @@ def number(text: str, *, comma: str = "ask") -> Number:
     step = Fraction(1, 10**places)
     half = step / 2 * (ABOUT_STEPS if about else 1)
     return Number(
-        text=typed, value=float(exact), lo=float(exact - half), hi=float(exact + half), exact=exact, step=step
+        text=typed,
+        value=float(exact),
+        lo=float(exact - half),
+        hi=float(exact + half),
+        exact=exact,
+        step=step,
+        half=half,
     )
 
 

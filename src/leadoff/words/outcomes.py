@@ -16,8 +16,10 @@ from leadoff.words.units import quantity
 from leadoff.words.vocabulary import phrase_words
 
 _AT = r"(?:(?:at|in|on|during|after|for|within|with)\s+(?:the\s+)?)?"
-_DURATION = rf"((?:\d{{1,3}}:)?\d{{1,3}}:[0-5]\d|\d+\s*h\s*\d+(?:\s*min|m)?|{NUM}\s*(?:s|secs?|seconds?|min|mins|minutes?|h|hours?|hrs?|d|days?)){END}"
-_BEEPS = rf"((?:\d+(?:-\d+)*\s*(?:long|short)?\s*,?\s*)+beeps?|beeps?\s+\d+(?:-\d+)*){END}"
+_SPAN = r"(?:s|secs?|seconds?|min|mins|minutes?|h|hours?|hrs?|d|days?)"
+_DURATION = rf"((?:\d{{1,3}}:)?\d{{1,3}}:[0-5]\d|\d+\s*h\s*\d+(?:\s*min|m)?|{NUM}\s*{_SPAN}){END}"
+_GROUP = r"\d+(?:-\d+)*(?:\s*(?:long|short))?"
+_BEEPS = rf"({_GROUP}(?:[\s,]+{_GROUP})*\s*beeps?|beeps?\s+\d+(?:-\d+)*){END}"
 _CODE = rf"(?:post|code|post\s+code)\s+(?:code\s+)?([0-9a-f]{{2}})h?{END}"
 
 
@@ -62,9 +64,13 @@ def outcome_of(scan: Scan, pos: int, at: int, what: str | None, workload: str | 
     except LeadoffError as error:
         return scan.ask_error(pos, end, error)
     said = scan.typed(pos, end)
-    if stray := match(scan, rf"\s+{NUM}{END}", end):
+    if stray := match(scan, rf"\s+(?:{_DURATION}|{NUM}{END})", end):
         whole = scan.typed(pos, stray.end())
-        return scan.ask(pos, stray.end(), f"{whole}: is the figure a time or a result? Such as {said} 3:20 or {said} 12 min")
+        return scan.ask(
+            pos,
+            stray.end(),
+            f"{whole}: is the figure a time or a result? Such as {said} 3:20 or {said} 12 min",
+        )
     return _checked(scan, pos, end, row, extras)
 
 
@@ -75,7 +81,9 @@ def _checked(scan: Scan, pos: int, end: int, row: Mapping[str, Any], extras: _Ex
         return scan.ask(pos, end, f"{said}: {extras.count} of {extras.of} cannot be; how many of how many?")
     if extras.of is not None and extras.count == 0:
         if what == "boots":
-            return scan.ask(pos, end, f"{said}: how far did it come?", (f"starts {extras.of}/{extras.of}", "no start"))
+            return scan.ask(
+                pos, end, f"{said}: how far did it come?", (f"starts {extras.of}/{extras.of}", "no start")
+            )
         if what == "starts":
             reached = Outcome.NO_START
         elif reached.held:
@@ -113,13 +121,19 @@ def _extras(scan: Scan, end: int, takes: list[str], extras: _Extras) -> int:
 
 
 def _one_extra(scan: Scan, at: int, takes: list[str], extras: _Extras) -> int | None:
-    if "share" in takes and (found := match(scan, rf"(\d{{1,6}})\s*(?:/|(?:out\s+)?of)\s*(\d{{1,6}})(?:\s+times)?{END}", at)):
+    if "share" in takes and (
+        found := match(scan, rf"(\d{{1,6}})\s*(?:/|(?:out\s+)?of)\s*(\d{{1,6}})(?:\s+times)?{END}", at)
+    ):
         extras.count, extras.of = int(found[1]), int(found[2])
         return found.end()
     if "share" in takes and not extras.place and (found := match(scan, rf"(?:when\s+)?(cold|warm){END}", at)):
         extras.place = found[1]
         return found.end()
-    if "count" in takes and (found := match(scan, rf"(\d{{1,6}})\s*x{END}|x\s*(\d{{1,6}}){END}|(\d{{1,6}})\s+times{END}|(twice){END}", at)):
+    if "count" in takes and (
+        found := match(
+            scan, rf"(\d{{1,6}})\s*x{END}|x\s*(\d{{1,6}}){END}|(\d{{1,6}})\s+times{END}|(twice){END}", at
+        )
+    ):
         extras.count = 2 if found[4] else int(found[1] or found[2] or found[3])
         return found.end()
     if "time" in takes and extras.after_s is None and (found := match(scan, _AT + _DURATION, at)):

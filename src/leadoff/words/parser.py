@@ -14,6 +14,7 @@ _RULES: tuple[Rule, ...] = (
     board_words.jumper,
     board_words.earlier_run,
     scores.known_workload,
+    settings_grammar.named_exactly,
     bench_readings.protocol,
     bench_readings.reading,
     outcomes.outcome,
@@ -54,7 +55,9 @@ def parse(line: str, context: Context) -> Understood:
         scan.phrases.extend(found.phrases)
         pos = found.end
     if not scan.phrases:
-        scan.phrases.append(Ask(text=line.strip(), question="nothing was said: what moved, or what happened?"))
+        scan.phrases.append(
+            Ask(text=line.strip(), question="nothing was said: what moved, or what happened?")
+        )
     phrases = tuple(scan.phrases)
     return Understood(text=line, phrases=phrases, echo=echo_line(phrases))
 
@@ -85,7 +88,7 @@ def _not_understood(scan: Scan, pos: int) -> Found:
     end = start = pos
     while True:
         word = end + 1
-        while word < len(scan.low) and not (scan.low[word].isspace() or scan.low[word] in ";," ):
+        while word < len(scan.low) and not (scan.low[word].isspace() or scan.low[word] in ";,"):
             word += 1
         end = word
         start, parted = _skip(scan, end)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from functools import lru_cache
+from functools import cache
 from typing import NamedTuple, TypeVar
 
 from leadoff.record.errors import LeadoffError
 from leadoff.record.phrases import AnyPhrase, Ask, Context, ScorePhrase, SetPhrase
 from leadoff.words.tokens import Line
+from leadoff.words.values import setting_value
 
 T = TypeVar("T")
 
@@ -20,6 +21,7 @@ FRAC = r"(?:\d+\+)?\d+/\d+"
 SEPARATOR = re.compile(r"[\s,;()!]*(?:(?:but|and|then|with|also|plus|set|now)(?=\s)[\s,;()!]*)*", re.A)
 TIE = re.compile(r"\s*(?:=|:(?!\d)|(?:to|at|is|was)(?=\s))?\s*", re.A)
 WORD = re.compile(r"[^\s,;=:()\"]+")
+_GAP = re.compile(r" +")
 QUOTED = re.compile(r'"([^"]*)"')
 MEASURED = r"(?:\s*,?\s*\b(?:by\s+)?(meas(?:ured)?|counter|scope)\b)?"
 ABOUT_WORD = r"(?:~\s*|(?:about|approx\.?|ca\.?|circa)\s+)?"
@@ -70,7 +72,7 @@ class Scan:
         while len(words) < most and (found := WORD.match(self.low, pos)):
             words.append((found[0], found.end()))
             pos = found.end()
-            gap = re.compile(r" +").match(self.low, pos)
+            gap = _GAP.match(self.low, pos)
             if gap is None:
                 break
             pos = gap.end()
@@ -89,8 +91,6 @@ class Scan:
 
     def setting(self, start: int, end: int, name: str, text: str, measured: bool = False) -> Found:
         """A setting put to the typed ``text``, or the question why it cannot be."""
-        from leadoff.words.values import setting_value
-
         try:
             value = setting_value(name, text, measured=measured)
         except LeadoffError as error:
@@ -104,7 +104,7 @@ class Scan:
 Rule = Callable[[Scan, int], Found | None]
 
 
-@lru_cache(maxsize=None)
+@cache
 def pattern(text: str) -> re.Pattern[str]:
     """A compiled expression; digits are ASCII digits only, so that no other numeral passes unseen."""
     return re.compile(text, re.A)

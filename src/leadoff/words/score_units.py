@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache
 from typing import NamedTuple
 
 from leadoff.record.errors import LeadoffError
@@ -40,22 +40,20 @@ def read_score(scan: Scan, pos: int) -> Score | None:
     if clock_time := match(scan, rf"({_TIME})s?{END}", pos):
         amount = quantity(clock_time[1], "duration")
         text = scan.typed(pos, clock_time.end())
-        return Score(_positive(Reading(text=text, value=amount.value, lo=amount.lo, hi=amount.hi)), "s", clock_time.end())
+        return Score(
+            _positive(Reading(text=text, value=amount.value, lo=amount.lo, hi=amount.hi)),
+            "s",
+            clock_time.end(),
+        )
     found = match(scan, rf"({ABOUT_WORD}{NUM})\s*({_unit_words()})?{END}{_OTHER}", pos)
     if found is None:
         return None
     unit, factor = _unit(found[2])
     figure = number(found[1])
     typed = scan.typed(pos, found.end())
-    value, lo, hi = (float(Fraction(x) * factor) for x in (figure.exact, figure.exact - _half(figure), figure.exact + _half(figure)))
+    bounds = (figure.exact, figure.exact - figure.half, figure.exact + figure.half)
+    value, lo, hi = (float(bound * factor) for bound in bounds)
     return Score(_positive(Reading(text=typed, value=value, lo=lo, hi=hi)), unit, found.end())
-
-
-def _half(figure: object) -> Fraction:
-    from leadoff.words.numbers import ABOUT, ABOUT_STEPS, Number
-
-    assert isinstance(figure, Number)
-    return figure.step / 2 * (ABOUT_STEPS if ABOUT.match(figure.text) else 1)
 
 
 def _positive(reading: Reading) -> Reading:
@@ -95,11 +93,15 @@ def _counters(scan: Scan, pos: int) -> Score | None:
     return _rate(scan, pos, frames.end(), frames[1], time[:3]) if frames else None
 
 
-def _time(scan: Scan, pos: int, *, counter_only: bool = False) -> tuple[Fraction, Fraction, Fraction, int] | None:
+def _time(
+    scan: Scan, pos: int, *, counter_only: bool = False
+) -> tuple[Fraction, Fraction, Fraction, int] | None:
     if ticks := match(scan, _TICKS, pos):
         count, rate = number(ticks[1]).exact, number(ticks[2]).exact
         if rate <= 0 or count <= Fraction(1, 2):
-            raise LeadoffError.one("no_score", f"{ticks[0]} is no time", where=ticks[0], do="such as 4261 ticks/70")
+            raise LeadoffError.one(
+                "no_score", f"{ticks[0]} is no time", where=ticks[0], do="such as 4261 ticks/70"
+            )
         half = Fraction(1, 2)
         return count / rate, (count - half) / rate, (count + half) / rate, ticks.end()
     if counter_only:
@@ -122,7 +124,7 @@ def _rate(scan: Scan, pos: int, end: int, frames: str, time: tuple[Fraction, Fra
     return Score(_positive(reading), "frames/s", end)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _unit_words() -> str:
     words = sorted(rows("scores")["units"], key=len, reverse=True)
     return "|".join(re.escape(w) for w in words)

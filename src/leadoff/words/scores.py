@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from itertools import pairwise
 
 from leadoff.record.errors import LeadoffError
 from leadoff.record.phrases import NotePhrase, ScorePhrase, Verb, WorkloadWord
@@ -14,8 +16,19 @@ from leadoff.words.scan import END, NUM, QUOTED, Found, Scan, match
 from leadoff.words.score_units import Score, read_score, scale_between
 from leadoff.words.vocabulary import heads, reserved_words
 
-_ORDINALS = {"1st": 0, "first": 0, "2nd": 1, "second": 1, "3rd": 2, "third": 2, "4th": 3, "5th": 4, "last": -1}
+_ORDINALS = {
+    "1st": 0,
+    "first": 0,
+    "2nd": 1,
+    "second": 1,
+    "3rd": 2,
+    "third": 2,
+    "4th": 3,
+    "5th": 4,
+    "last": -1,
+}
 _DROP = rf"\s*,?\s*drop(?:ped|s)?\s+(?:the\s+)?({'|'.join(_ORDINALS)})(?:\s+(?:run|one))?{END}"
+_LIKE_A_THOUSAND = re.compile(r"\d{1,3} \d{3}(?:[.,]\d+)?", re.A)
 _SPREAD = 3
 """Repeats that differ by more than this factor are no repeats, so a blank between them may be a thousand."""
 
@@ -35,7 +48,11 @@ def bare_workload(scan: Scan, pos: int) -> Found | None:
     """A known workload's name with nothing said of it."""
     table = {w.name.lower(): w for w in scan.context.workloads}
     for end, workload in scan.labels(pos, table):
-        return scan.ask(pos, end, f"{workload.name}: what did it do? Such as {workload.name} 23.5, or {workload.name} crash")
+        return scan.ask(
+            pos,
+            end,
+            f"{workload.name}: what did it do? Such as {workload.name} 23.5, or {workload.name} crash",
+        )
     return None
 
 
@@ -74,15 +91,17 @@ def readings(scan: Scan, pos: int, at: int, workload: WorkloadWord | None) -> Fo
         return _split_list(scan, pos, at, workload) or scan.ask_error(pos, _word_end(scan, at), error)
     if not scores:
         return None
-    if thousand := _thousand(scan, pos, end, scores):
-        return thousand
     units = {s.unit for s in scores if s.unit}
     if len(units) > 1:
-        return scan.ask(pos, end, f"{scan.typed(pos, end)}: two units, {' and '.join(sorted(units))}, in one result")
+        return scan.ask(
+            pos, end, f"{scan.typed(pos, end)}: two units, {' and '.join(sorted(units))}, in one result"
+        )
     unit = units.pop() if units else ""
     owner = workload or _owner(scan, unit)
     if not isinstance(owner, WorkloadWord):
         return _which(scan, pos, end, owner)
+    if thousand := _thousand(scan, pos, end, owner.name, scores):
+        return thousand
     return _finish(scan, pos, end, owner, [s.reading for s in scores], unit)
 
 
@@ -100,17 +119,17 @@ def _split_list(scan: Scan, pos: int, at: int, workload: WorkloadWord | None) ->
     return _finish(scan, pos, found.end(), workload, parts, "")
 
 
-def _thousand(scan: Scan, pos: int, end: int, scores: list[Score]) -> Found | None:
-    for one, two in zip(scores, scores[1:], strict=False):
-        if match(scan, rf"{two.reading.text}", two.end - len(two.reading.text)) is None:
-            continue
+def _thousand(scan: Scan, pos: int, end: int, name: str, scores: list[Score]) -> Found | None:
+    """``1 234.5``: a thousand, or two results that are far apart? Asked, unless they are near like repeats."""
+    for one, two in pairwise(scores):
         joined = f"{one.reading.text} {two.reading.text}"
-        shaped = one.reading.text.isdigit() and len(one.reading.text) <= 3 and two.reading.text.split(".")[0].isdigit()
-        if shaped and len(two.reading.text.replace(",", ".").split(".")[0]) == 3:
-            low, high = sorted((one.reading.value, two.reading.value))
-            if high > _SPREAD * low and joined in scan.plain:
-                whole = joined.replace(" ", "")
-                return scan.ask(pos, end, f"{joined}: {whole} in one, or two results?", (whole, joined.replace(" ", ", ")))
+        if not _LIKE_A_THOUSAND.fullmatch(joined) or joined not in scan.plain:
+            continue
+        low, high = sorted((one.reading.value, two.reading.value))
+        if high > _SPREAD * low:
+            whole, listed = joined.replace(" ", ""), joined.replace(" ", ", ")
+            choices = (f"{name} {whole}", f"{name} {listed}")
+            return scan.ask(pos, end, f"{joined}: {whole} in one, or two results?", choices)
     return None
 
 
@@ -147,7 +166,9 @@ def _finish(scan: Scan, pos: int, end: int, owner: WorkloadWord, found: list[Rea
             said = scan.typed(pos, end)
             listed = " ".join(r.text for r in found)
             choices = (f"{owner.name} {listed}", f"{owner.name} not run")
-            return scan.ask(pos, end, f"{said}: drop which? Nothing would be left, or there is no such run", choices)
+            return scan.ask(
+                pos, end, f"{said}: drop which? Nothing would be left, or there is no such run", choices
+            )
         dropped.append(found.pop(which))
     phrase = ScorePhrase(
         text=scan.typed(pos, end),
@@ -202,7 +223,12 @@ def new_workload(scan: Scan, pos: int) -> Found | None:
     if near and quoted is None:
         rest = scan.typed(gap.end(), scored.end)
         choices = (*(f"{n} {rest}" for n in near), f'"{name}" {rest}')
-        return scan.ask(pos, scored.end, f"{name} is not known: is it {near[0]}, or a new workload (put it in quotes)?", choices)
+        return scan.ask(
+            pos,
+            scored.end,
+            f"{name} is not known: is it {near[0]}, or a new workload (put it in quotes)?",
+            choices,
+        )
     return scored
 
 

@@ -7,7 +7,7 @@ from leadoff.record.settings import SettingKind, kind_of
 from leadoff.words.forms import read_form
 from leadoff.words.rows import rows
 from leadoff.words.scan import END, FRAC, MEASURED, NUM, TIE, Found, Scan, match
-from leadoff.words.vocabulary import Head, heads, label
+from leadoff.words.vocabulary import Head, heads, label, own_names
 
 _SHOWN = {
     "clock": "33",
@@ -44,6 +44,8 @@ def named(scan: Scan, pos: int) -> Found | None:
     """A setting's name and its value, or several values where the name leads a group (``l2 256k 15ns wt``)."""
     candidates = scan.labels(pos, heads())
     for end, head in candidates:
+        if unknown := _unknown_of_several(scan, pos, end, head):
+            return unknown
         found = _values(scan, pos, end, head)
         if found is not None:
             return found
@@ -51,6 +53,26 @@ def named(scan: Scan, pos: int) -> Found | None:
         return None
     end, head = candidates[0]
     return _no_value(scan, pos, end, head)
+
+
+def named_exactly(scan: Scan, pos: int) -> Found | None:
+    """A setting's own name of several words (``l2_write_ws``, ``display slot``) with a value of its kind."""
+    for end, head in scan.labels(pos, own_names()):
+        found = _values(scan, pos, end, head)
+        if found is not None:
+            return found
+    return None
+
+
+def _unknown_of_several(scan: Scan, pos: int, end: int, head: Head) -> Found | None:
+    """``l2 ?`` names a group: which of its settings is not known has to be said."""
+    names = dict.fromkeys(name for _, name in head)
+    tie = TIE.match(scan.plain, end)
+    unknown = match(scan, rf"(\?|default|unknown|auto|not known){END}", tie.end() if tie else end)
+    if unknown is None or len(names) < 2:
+        return None
+    typed = scan.typed(pos, unknown.end())
+    return scan.ask(pos, unknown.end(), f"{typed}: what of it?", [f"{label(n)} {unknown[1]}" for n in names])
 
 
 def _values(scan: Scan, pos: int, end: int, head: Head) -> Found | None:
@@ -91,7 +113,10 @@ def _no_value(scan: Scan, pos: int, end: int, head: Head) -> Found | None:
     rest = match(scan, r"[^,;]*", after.end() if after else end)
     stop = rest.end() if rest and _names_no_other(scan, rest.start()) else end
     typed = scan.typed(pos, stop)
-    shown = ", ".join(dict.fromkeys(f"{said} {_SHOWN[form]}" for form, _ in head if form in _SHOWN)) or f"{said} ?"
+    shown = (
+        ", ".join(dict.fromkeys(f"{said} {_SHOWN[form]}" for form, _ in head if form in _SHOWN))
+        or f"{said} ?"
+    )
     if len(head) > 1 and match(scan, rf"{NUM}\s*ws|ws\s*{NUM}", after.end() if after else end):
         return _read_or_write(scan, pos, stop, said)
     return scan.ask(pos, stop, f"{typed}: which value of the {label(head[0][1])}? Such as {shown}")
@@ -124,7 +149,9 @@ def _ratio_bus(scan: Scan, pos: int, end: int, times: str, clock: str, measured:
     typed = scan.typed(pos, end)
     if times in ("1", "2", "4", "8") and clock in ("1", "2", "4", "8", "16"):
         sites = tuple(f"ram {site} {typed}" for site in scan.context.memory_sites) or (f"ram b0 {typed}",)
-        return scan.ask(pos, end, f"{typed}: memory, or a ratio and a bus clock?", (*sites, f"bus {clock} x{times}"))
+        return scan.ask(
+            pos, end, f"{typed}: memory, or a ratio and a bus clock?", (*sites, f"bus {clock} x{times}")
+        )
     first = scan.setting(pos, end, "ratio", times).phrases
     if not isinstance(first[0], SetPhrase):  # a ratio of 33 cannot be: 33x3 has the bus first
         swapped = scan.setting(pos, end, "ratio", clock).phrases

@@ -11,7 +11,15 @@ MAX_LINE = 500
 
 _DASHES = dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212\ufe63\uff0d", "-")
 _QUOTES = dict.fromkeys("\u201c\u201d\u201e\u00ab\u00bb", '"') | dict.fromkeys("\u2018\u2019", "'")
-_SIGNS = {"\u00d7": "x", "\u2715": "x", "\u00b5": "u", "\u03bc": "u", "\u2126": "ohm", "\u03a9": "ohm", "\u00b0": ""}
+_SIGNS = {
+    "\u00d7": "x",
+    "\u2715": "x",
+    "\u00b5": "u",
+    "\u03bc": "u",
+    "\u2126": "ohm",
+    "\u03a9": "ohm",
+    "\u00b0": "",
+}
 _SIGNS |= {"\u2044": "/", "\u2215": "/", "\t": " ", "\u2248": "~"}
 _INVISIBLE = dict.fromkeys("\u200b\u200c\u200d\u2060\ufeff\u00ad", "")
 _PLAIN = _DASHES | _QUOTES | _SIGNS | _INVISIBLE
@@ -64,7 +72,9 @@ def _plain_char(char: str, before: str) -> str:
         newline = char in "\r\n\u2028\u2029"
         raise LeadoffError.one(
             "not_one_line" if newline else "control_character",
-            "more than one line was given" if newline else f"the line holds a control character (U+{ord(char):04X})",
+            "more than one line was given"
+            if newline
+            else f"the line holds a control character (U+{ord(char):04X})",
             do="give one line at a time" if newline else "type the line again without it",
         )
     if category == "Zs":

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache
 
 import msgspec
 
@@ -13,7 +13,8 @@ from leadoff.words.numbers import ABOUT, number
 from leadoff.words.rows import rows
 
 UNIT_KINDS = (
-    "clock access duration volts amps watts ohms memory rate time_per_kb temperature".split()
+    *("clock", "access", "duration", "volts", "amps", "watts", "ohms"),
+    *("memory", "rate", "time_per_kb", "temperature"),
 )
 """Kinds ``quantity`` knows: MHz, ns, s, V, A, W, ohm, KB, MB/s, us/KB, C."""
 
@@ -25,7 +26,10 @@ _TRADE_VOLTS = re.compile(r"(\d)v(\d{1,2})", re.A | re.I)
 
 
 class Amount(msgspec.Struct, frozen=True, kw_only=True):
-    """A figure in the unit of its kind, with the interval of its printed resolution."""
+    """A figure in the unit of its kind, with the interval of its printed resolution.
+
+    ``stated``: whether a unit was typed.
+    """
 
     text: str
     value: float
@@ -34,8 +38,6 @@ class Amount(msgspec.Struct, frozen=True, kw_only=True):
     unit: str
     exact: Fraction
     stated: bool
-
-    """``stated``: whether a unit was typed."""
 
 
 def quantity(text: str, unit_kind: str) -> Amount:
@@ -81,7 +83,7 @@ class _Kind(msgspec.Struct, frozen=True):
     hi: Fraction
 
 
-@lru_cache(maxsize=None)
+@cache
 def _kind(unit_kind: str) -> _Kind:
     row = rows("units").get(unit_kind)
     if row is None:
@@ -91,7 +93,7 @@ def _kind(unit_kind: str) -> _Kind:
     return _Kind(row["unit"], factors, slips, Fraction(row["lo"]), Fraction(row["hi"]))
 
 
-@lru_cache(maxsize=None)
+@cache
 def unit_words(unit_kind: str) -> tuple[str, ...]:
     """The spellings of a kind's units, slips included, longest first."""
     row = rows("units")[unit_kind]
@@ -132,7 +134,9 @@ def _plain(typed: str, unit_kind: str) -> tuple[Fraction, Fraction, bool]:
         raise LeadoffError.one(
             "not_a_number", f"{typed!r} is no figure in {kind.unit}", where=typed, do=f"such as 3 {kind.unit}"
         )
-    figure = number((about[0] if about else "") + found[1], comma="decimal" if unit_kind == "clock" else "ask")
+    figure = number(
+        (about[0] if about else "") + found[1], comma="decimal" if unit_kind == "clock" else "ask"
+    )
     width = Fraction(figure.step) * (5 if about else 1)
     unit = (found[2] or "").strip()
     if not unit:

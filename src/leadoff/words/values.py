@@ -14,14 +14,21 @@ from leadoff.words.rows import rows
 from leadoff.words.tokens import normalise
 from leadoff.words.units import quantity
 
-ON = frozenset("on yes true enabled enable 1".split())
-OFF = frozenset("off no false disabled disable 0".split())
+ON = frozenset(["on", "yes", "true", "enabled", "enable", "1"])
+OFF = frozenset(["off", "no", "false", "disabled", "disable", "0"])
 WB = frozenset(("wb", "write-back", "write back", "writeback"))
 WT = frozenset(("wt", "write-through", "write through", "writethrough", "write-thru"))
 NOT_KNOWN = re.compile(r"(?:\?|default|unknown|auto)(?:,? not known)?|not known|", re.I)
 """``default`` and ``auto`` name no value: what they stand for is not known until it is read off."""
 
-_UNIT_KIND = {"MHz": "clock", "V": "volts", "ns": "access", "KB": "memory", "MB": "memory", "C": "temperature"}
+_UNIT_KIND = {
+    "MHz": "clock",
+    "V": "volts",
+    "ns": "access",
+    "KB": "memory",
+    "MB": "memory",
+    "C": "temperature",
+}
 _CHOICES = {
     "ram_type": {"fpm": "fpm", "fast page": "fpm", "edo": "edo", "sdram": "sdram", "sdr": "sdram"},
     "l2_type": {
@@ -146,7 +153,10 @@ def _choice(name: str, typed: str, choices: dict[str, str]) -> str:
 def _text(name: str, typed: str) -> str:
     if len(typed) > MAX_TEXT:
         raise LeadoffError.one(
-            "too_long", f"{name} has {len(typed)} characters, at most {MAX_TEXT} are kept", where=name, do="shorten it"
+            "too_long",
+            f"{name} has {len(typed)} characters, at most {MAX_TEXT} are kept",
+            where=name,
+            do="shorten it",
         )
     if name == "refresh" and (interval := re.fullmatch(r"([\d.,]+)\s*(?:us)?", typed, re.A | re.I)):
         return decimal_text(number(interval[1]).exact)

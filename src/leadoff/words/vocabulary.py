@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import lru_cache
+from functools import cache
 
 from leadoff.record.settings import SETTINGS
 from leadoff.words.forms import own_form
@@ -13,7 +13,7 @@ Head = tuple[tuple[str, str], ...]
 """Forms with the setting each sets, in the order in which they are tried."""
 
 
-@lru_cache(maxsize=None)
+@cache
 def heads() -> Mapping[str, Head]:
     """Every name a setting goes by, in lower case, with the forms of value that may follow."""
     table: dict[str, Head] = {}
@@ -29,6 +29,17 @@ def heads() -> Mapping[str, Head]:
     return table
 
 
+@cache
+def own_names() -> Mapping[str, Head]:
+    """Names of several words that say one setting and nothing else; the display card's own rule says more."""
+    table: dict[str, Head] = {}
+    for name, setting in SETTINGS.items():
+        for said in (name, name.replace("_", " "), label(name).lower()):
+            if name != "video" and (" " in said or "_" in said):
+                table[said] = ((own_form(setting.kind, setting.unit), name),)
+    return table
+
+
 def label(name: str) -> str:
     """How a setting is said back."""
     if name.startswith("ram."):
@@ -36,17 +47,30 @@ def label(name: str) -> str:
     return str(rows("aliases")["label"].get(name, name))
 
 
-@lru_cache(maxsize=None)
+@cache
 def phrase_words(table: str, section: str) -> Mapping[str, Mapping[str, object]]:
     """The rows of a section of a word table by each of their words."""
     return {said: row for row in rows(table)[section] for said in row["words"]}
 
 
-@lru_cache(maxsize=None)
+@cache
 def known_words() -> frozenset[str]:
     """Every word that already means something, so that it names no new workload and can be offered."""
     said: set[str] = set(heads())
-    said |= {"x4", "as", "back to", "ram", "cache", "tag", "video", "cpu", "specimen", "wb on", "soak", "copy"}
+    said |= {
+        "x4",
+        "as",
+        "back to",
+        "ram",
+        "cache",
+        "tag",
+        "video",
+        "cpu",
+        "specimen",
+        "wb on",
+        "soak",
+        "copy",
+    }
     for table, section in WORD_TABLES:
         said |= set(phrase_words(table, section))
     said |= set(rows("aliases")["alone"]) | set(rows("aliases")["several"])
@@ -64,7 +88,7 @@ WORD_TABLES = (
 )
 
 
-@lru_cache(maxsize=None)
+@cache
 def reserved_words() -> frozenset[str]:
     """Single words that never name a workload: they mean something, or are the small change of speech."""
     return frozenset(w for said in known_words() for w in said.split()) | frozenset(
