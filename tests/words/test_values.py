@@ -168,7 +168,7 @@ def test_ratios_know_thirds() -> None:
         ("40", "bus", "40"),
         ("67/2", "bus", "33.5"),
         ("16", "bus", "16"),
-        ("333/10", "bus", "333/10"),
+        ("333/10", "bus", "33.30"),
     ],
 )
 def test_clock_text_reads_back(value: str, role: str, text: str) -> None:

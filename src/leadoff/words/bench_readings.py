@@ -123,7 +123,11 @@ def _soak(scan: Scan, pos: int, end: int, at: int) -> Found:
 
 def _copy(scan: Scan, pos: int, end: int, at: int) -> Found:
     """``count`` is how many were bad; a share is of good ones, and asked for when that would be unusual."""
-    stated = match(scan, rf"(\d{{1,7}})\s*(bad|good|ok)\s*(?:/|(?:out\s+)?of|in)\s*(\d{{1,7}}){END}", at)
+    stated = match(
+        scan,
+        rf"(\d{{1,7}})\s*(bad|errors?|wrong|mismatch(?:es)?|good|ok)\s*(?:/|(?:out\s+)?of|in)\s*(\d{{1,7}}){END}",
+        at,
+    )
     share = match(
         scan, rf"(\d{{1,7}})\s*(?:/|(?:out\s+)?of)\s*(\d{{1,7}})(?:\s*(ok|good|clean|bad))?{END}", at
     )
@@ -142,6 +146,6 @@ def _copy(scan: Scan, pos: int, end: int, at: int) -> Found:
     if word is None and 2 * first < total:
         choices = (f"copy {first} bad of {total}", f"copy {first} good of {total}")
         return scan.ask(pos, found.end(), f"{said}: were {first} bad or good?", choices)
-    bad = first if word == "bad" else total - first
+    bad = first if word not in (None, "ok", "good", "clean") else total - first
     phrase = ProtocolPhrase(text=said, protocol="copy", count=bad, of=total, clean=bad == 0)
     return Found(found.end(), (phrase,))

@@ -31,6 +31,8 @@ def jumper(scan: Scan, pos: int) -> Found | None:
 def _position(scan: Scan, pos: int, end: int, name: str, allowed: tuple[str, ...]) -> Found:
     tie = TIE.match(scan.plain, end)
     at = tie.end() if tie else end
+    if pins := match(scan, r"(?:pins?|position)\s+", at):
+        at = pins.end()
     if unknown := match(scan, _UNKNOWN, at):
         return scan.setting(pos, unknown.end(), name, unknown[1])
     best: tuple[int, str] | None = None
@@ -59,7 +61,11 @@ def _unlisted(scan: Scan, pos: int) -> Found | None:
     tie = TIE.match(scan.plain, found.end())
     value = match(scan, r"[^\s,;]+", tie.end() if tie else found.end())
     sheet = scan.context.positions
-    own = {n.lower(): n for n in sheet}.get(name)
+    lower = {n.lower(): n for n in sheet}
+    own = next(
+        (lower[n] for n in (name, name.replace("jumper", "jp"), name.replace("jumper", "j")) if n in lower),
+        None,
+    )
     if own is not None:
         return _position(scan, pos, found.end(), own, sheet[own])
     if sheet:

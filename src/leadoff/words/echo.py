@@ -78,7 +78,7 @@ def _value(name: str, value: str, measured: bool) -> str:
             return f"{value} {unit}" if unit in ("KB", "MB", "ns", "C") else value
         case SettingKind.TEXT:
             plain = name.startswith("ram.") or (_SIMPLE.fullmatch(value) and not NOT_KNOWN.fullmatch(value))
-            return value if plain else f'"{value}"'
+            return value if plain and not value.isdigit() else f'"{value}"'
         case _:
             return value
 

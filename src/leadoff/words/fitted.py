@@ -126,8 +126,13 @@ def processor(scan: Scan, pos: int) -> Found | None:
     ):
         return None
     text, end = _free_text(scan, headed.end())
-    if not text:
+    if not any(c.isalnum() for c in text):
         return None
+    if text.isdigit() and len(text) < 3 and '"' not in scan.plain[pos:end]:
+        choices = (f"cpu #{text}", f'cpu "{text}"')
+        return scan.ask(
+            pos, end, f"{scan.typed(pos, end)}: which specimen, or what the part is called?", choices
+        )
     found = scan.setting(pos, end, "cpu", text)
     if more := match(scan, rf"\s*#([\w.-]+){END}", end):
         own = scan.setting(end, more.end(), "cpu_specimen", scan.plain[more.start(1) : more.end(1)])

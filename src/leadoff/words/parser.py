@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from leadoff.record.phrases import Ask, Context, Understood
+from leadoff.record.phrases import AnyPhrase, Ask, Context, SetPhrase, Understood
 from leadoff.words import bench_readings, board_words, fitted, outcomes, scores, settings_grammar
 from leadoff.words.echo import echo_line
 from leadoff.words.scan import SEPARATOR, Found, Rule, Scan
 from leadoff.words.tokens import Line
-from leadoff.words.vocabulary import known_words
+from leadoff.words.vocabulary import known_words, label
 
 _RULES: tuple[Rule, ...] = (
     board_words.firmware_label,
@@ -52,7 +52,7 @@ def parse(line: str, context: Context) -> Understood:
             break
         scan.fresh = parted or not scan.phrases or _ends_in_words(scan)
         found = _first(scan, pos, (*_RULES, *_LOOSE)) or _not_understood(scan, pos)
-        scan.phrases.extend(found.phrases)
+        scan.phrases.extend(_twice(scan, found))
         pos = found.end
     if not scan.phrases:
         scan.phrases.append(
@@ -60,6 +60,20 @@ def parse(line: str, context: Context) -> Understood:
         )
     phrases = tuple(scan.phrases)
     return Understood(text=line, phrases=phrases, echo=echo_line(phrases))
+
+
+def _twice(scan: Scan, found: Found) -> tuple[AnyPhrase, ...]:
+    """A setting named twice in one line with two values is asked for; a measured value only refines."""
+    before = {p.name: p.value for p in scan.phrases if isinstance(p, SetPhrase) and not p.measured}
+    phrases: list[AnyPhrase] = []
+    for phrase in found.phrases:
+        settled = not isinstance(phrase, SetPhrase) or phrase.measured or phrase.name not in before
+        if isinstance(phrase, SetPhrase) and not settled and phrase.value != before[phrase.name]:
+            said = f"{label(phrase.name)} was {before[phrase.name]} earlier in this line, now {phrase.value}"
+            phrases.append(Ask(text=phrase.text, question=f"{phrase.text}: {said}; which of them?"))
+        else:
+            phrases.append(phrase)
+    return tuple(phrases)
 
 
 def _skip(scan: Scan, pos: int) -> tuple[int, bool]:
@@ -70,9 +84,9 @@ def _skip(scan: Scan, pos: int) -> tuple[int, bool]:
 
 
 def _ends_in_words(scan: Scan) -> bool:
-    """A figure right after a phrase that ended in a figure belongs to nobody."""
-    last = scan.phrases[-1].text.split()
-    return bool(last) and not isinstance(scan.phrases[-1], Ask) and not any(c.isdigit() for c in last[-1])
+    """A figure right after a switch (``wb on 23.5``) is a result; after any other figure it is nobody's."""
+    last = scan.phrases[-1]
+    return isinstance(last, SetPhrase) and not any(c.isdigit() for c in last.text.split()[-1])
 
 
 def _first(scan: Scan, pos: int, rules: tuple[Rule, ...]) -> Found | None:

@@ -8,7 +8,7 @@ from functools import cache
 from typing import NamedTuple, TypeVar
 
 from leadoff.record.errors import LeadoffError
-from leadoff.record.phrases import AnyPhrase, Ask, Context, ScorePhrase, SetPhrase
+from leadoff.record.phrases import AnyPhrase, Ask, Context, FailurePhrase, ScorePhrase, SetPhrase
 from leadoff.words.tokens import Line
 from leadoff.words.values import setting_value
 
@@ -19,7 +19,7 @@ END = r"(?=[\s;()]|,(?!\d)|$)"
 NUM = r"[+-]?(?:\d+(?:[.,']\d+)*|[.,]\d+)"
 FRAC = r"(?:\d+\+)?\d+/\d+"
 SEPARATOR = re.compile(r"[\s,;()!]*(?:(?:but|and|then|with|also|plus|set|now)(?=\s)[\s,;()!]*)*", re.A)
-TIE = re.compile(r"\s*(?:=|:(?!\d)|(?:to|at|is|was)(?=\s))?\s*", re.A)
+TIE = re.compile(r"\s*(?:=|:|(?:to|at|is|was)(?=\s))?\s*", re.A)
 WORD = re.compile(r"[^\s,;=:()\"]+")
 _GAP = re.compile(r" +")
 QUOTED = re.compile(r'"([^"]*)"')
@@ -51,7 +51,8 @@ class Scan:
 
     def last_workload(self) -> str | None:
         """The workload this line named last, which following repeats and failures belong to."""
-        return next((p.workload for p in reversed(self.phrases) if isinstance(p, ScorePhrase)), None)
+        named = (p.workload for p in reversed(self.phrases) if isinstance(p, ScorePhrase | FailurePhrase))
+        return next((workload for workload in named if workload), None)
 
     def ask(self, start: int, end: int, question: str, choices: Iterable[str] = ()) -> Found:
         """A question about a stretch of the line."""

@@ -37,7 +37,7 @@ def known_workload(scan: Scan, pos: int) -> Found | None:
     """``w2 23.5 23.6``, ``w2 crash``, ``w2 ok``: a workload that the book knows."""
     table = {w.name.lower(): w for w in scan.context.workloads}
     for end, workload in scan.labels(pos, table):
-        gap = match(scan, r"\s*[=:]?\s*", end)
+        gap = match(scan, r"\s*[=:(]?\s*", end)
         found = _after_name(scan, pos, gap.end() if gap else end, workload)
         if found is not None:
             return found

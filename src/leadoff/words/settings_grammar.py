@@ -35,6 +35,7 @@ _BARE = (
     (rf"({NUM}\s*ns){END}", ("l2", "tag", "ram")),
     (rf"({NUM}\s*(?:kb?|kib)){END}", ("l2",)),
     (rf"({NUM}\s*(?:mb|mib)){END}", ("ram", "l2")),
+    (rf"({NUM}\s*c){END}", ("temp", "room")),
     (rf"((?:fpm|edo|sdram)\s*-?\d*){END}", ("ram",)),
 )
 """Values that stand without a name, and the names that they could go with."""
