@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from pathlib import Path
@@ -15,9 +16,11 @@ from leadoff.loop.demo import demo_session, new_folder, write_world
 from leadoff.loop.forecasting import forecast, why
 from leadoff.loop.history import History, read_history
 from leadoff.loop.logging import log
+from leadoff.loop.pictures import record_of, sealed_bands
 from leadoff.loop.planning import now
 from leadoff.loop.session import Session
 from leadoff.record.errors import LeadoffError
+from leadoff.record.pictures import RunPoint, SealedBand
 from leadoff.record.results import Result, failed
 from leadoff.record.settings import SETTINGS, SettingKind, kind_of
 from leadoff.words import clock_text
@@ -66,6 +69,15 @@ class Tour:
             return read_history(session)
         finally:
             session.close()
+
+    def pictures(self) -> tuple[str, str, str, tuple[RunPoint, ...], tuple[SealedBand, ...]]:
+        """What the page's pictures are drawn from: board, workload, unit, its record line, its forecasts."""
+        history = self.history()
+        board = history.board(self.world.heart)
+        counts = Counter(r.run.workload for r in board.runs if r.run.readings and r.run.workload)
+        workload = max(sorted(counts), key=lambda name: counts[name])
+        unit = history.workloads[workload].unit
+        return board.id, workload, unit, record_of(history, board, workload), sealed_bands(board)
 
     def _session(self, minute: str) -> Session:
         return demo_session(self.folder, f"{EVENING}{minute}")

@@ -7,12 +7,11 @@ from typing import Any
 
 from rich.console import Console
 from rich.markup import escape
-from rich.table import Table
 from rich.text import Text
 
 from leadoff.record.quantity import Quantity
-from leadoff.record.settings import SETTINGS
-from leadoff.show.terminal import hang, heading
+from leadoff.record.settings import SETTINGS, SettingKind, kind_of
+from leadoff.show.terminal import grid, hang, heading
 from leadoff.show.text import amount, minutes, number, pairs, plain
 
 
@@ -32,23 +31,11 @@ def _list(boards: Sequence[Mapping[str, Any]], out: Console) -> None:
     if not boards:
         out.print("no boards yet: leadoff board add FILE.toml")
         return
-    table = _table("board", "class", "runs", "not known", "open symptoms")
-    for b in boards:
-        table.add_row(
-            escape(b["board"]),
-            escape(b["class"]),
-            str(b["runs"]),
-            str(b["unknown"]),
-            str(b["open_symptoms"] or ""),
-        )
-    out.print(table)
-
-
-def _table(*columns: str) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
-    for column in columns:
-        table.add_column(column)
-    return table
+    rows = [
+        (b["board"], b["class"], str(b["runs"]), str(b["unknown"]), str(b["open_symptoms"] or ""))
+        for b in boards
+    ]
+    grid(out, ("board", "class", "runs", "not known", "open symptoms"), rows, first_bold=True)
 
 
 def state(data: Mapping[str, Any], out: Console) -> None:
@@ -62,7 +49,7 @@ def state(data: Mapping[str, Any], out: Console) -> None:
         rows = groups.get(status)
         if rows:
             out.print(f"\n[bold]{status}[/bold]")
-            out.print(_settings(rows))
+            _settings(rows, out)
     if groups.get("unknown"):
         names = ", ".join(name for name, _ in groups["unknown"])
         out.print()
@@ -74,20 +61,20 @@ def state(data: Mapping[str, Any], out: Console) -> None:
     out.print()
 
 
-def _settings(rows: Iterable[tuple[str, Mapping[str, Any]]]) -> Table:
-    table = _table("", "", "", "")
-    table.show_header = False
+def _settings(rows: Iterable[tuple[str, Mapping[str, Any]]], out: Console) -> None:
+    shown = []
     for name, setting in rows:
         known = SETTINGS.get(name)
         unit = known.unit if known is not None else ""
-        why = setting.get("why", "")
-        table.add_row(
-            f"  {escape(name)}",
-            escape(f"{plain(setting['value'])} {unit}".strip()),
-            f"[dim]{setting['source']}[/dim]",
-            f"[dim]{escape(why)}[/dim]",
+        value = (
+            setting["value"]
+            if kind_of(name) is not SettingKind.RATIO
+            else setting.get("exact", setting["value"])
         )
-    return table
+        shown.append(
+            (name, f"{plain(value)} {unit}".strip(), str(setting["source"]), str(setting.get("why", "")))
+        )
+    grid(out, ("", "", "", ""), shown)
 
 
 def clocks_line(clocks: Mapping[str, Quantity], out: Console) -> None:
@@ -107,19 +94,15 @@ def _runs(data: Mapping[str, Any], out: Console) -> None:
     if not data["runs"]:
         return
     out.print(f"\n[bold]last runs[/bold] [dim]of {data['runs_in_all']}[/dim]")
-    table = _table("run", "when", "workload", "score", "outcome")
+    rows = []
     for run in data["runs"]:
         score = run["score"]
         shown = " ".join(run["readings"]) + f" {score.unit}" if run["readings"] else "-"
         place = f" ({run['place']})" if run["place"] else ""
-        table.add_row(
-            run["number"],
-            run["when"].replace("T", " ").removesuffix("Z"),
-            escape(run["workload"] or "-"),
-            escape(shown),
-            escape(run["outcome"].replace("_", " ") + place),
-        )
-    out.print(table)
+        when = run["when"].replace("T", " ").removesuffix("Z")
+        outcome = run["outcome"].replace("_", " ") + place
+        rows.append((run["number"], when, run["workload"] or "-", shown, outcome))
+    grid(out, ("run", "when", "workload", "score", "outcome"), rows)
 
 
 def move(data: Mapping[str, Any], out: Console) -> None:

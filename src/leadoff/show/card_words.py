@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from leadoff.show.board_words import clocks_line, moves_words
-from leadoff.show.terminal import hang, heading
+from leadoff.show.terminal import grid, hang, heading
 from leadoff.show.text import chance, number, sourced
 
 _STYLE = {"red": "bold red", "amber": "yellow", "green": "green", "note": "dim"}
@@ -39,18 +38,18 @@ def card(data: Mapping[str, Any], out: Console) -> None:
 def _patterns(patterns: list[Mapping[str, Any]], out: Console) -> None:
     if not patterns:
         return
-    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
-    for column in ("  cycle", "pattern", "inside maximum delays", "slack", "chance to hold", "binding"):
-        table.add_column(column)
+    rows = []
     for p in patterns:
         inside = {True: "yes", False: "no"}.get(p["inside_max"], str(p["inside_max"]))
         slack = p["slack_ns"]
-        table.add_row(
-            f"  {p['kind']}",
-            p["pattern"],
-            inside + (" (marginal)" if p["marginal"] else ""),
-            f"{number(slack.value, 3)} ns ({number(slack.lo, 3)} to {number(slack.hi, 3)})",
-            chance(p["chance_hold"].value),
-            p["binding"],
+        rows.append(
+            (
+                p["kind"],
+                p["pattern"],
+                inside + (", marginal" if p["marginal"] else ""),
+                f"{number(slack.value, 3)} ({number(slack.lo, 3)} to {number(slack.hi, 3)})",
+                chance(p["chance_hold"].value),
+                p["binding"],
+            )
         )
-    out.print(table)
+    grid(out, ("cycle", "pattern", "inside maxima", "slack ns", "to hold", "binding"), rows)

@@ -6,12 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from rich.console import Console
-from rich.markup import escape
-from rich.table import Table
 from rich.text import Text
 
 from leadoff.show.board_words import clocks_line, moves_words
-from leadoff.show.terminal import hang, heading
+from leadoff.show.terminal import grid, hang, heading
 from leadoff.show.text import band, chance, number
 
 BASIS = {
@@ -26,23 +24,21 @@ def forecast(data: Mapping[str, Any], out: Console) -> None:
     sealed = f"sealed as {data['number']}" if data["number"] else "not sealed"
     heading(out, f"{data['board']}: forecast", f"{sealed}; {BASIS.get(data['basis'], data['basis'])}")
     clocks_line(data["state"]["clocks"], out)
-    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
-    for column in ("  workload", "median", "half the time", "9 of 10", "at least", "at most", "unit"):
-        table.add_column(column)
-    for w in data["workloads"]:
-        if w["median"] is None:
-            continue
-        table.add_row(
-            f"  {escape(w['workload'])}",
-            f"[bold]{number(w['median'])}[/bold]",
+    rows = [
+        (
+            w["workload"],
+            f"{number(w['median'])} {w['unit']}",
             band(w["band50"]),
             band(w["band90"]),
             number(w["lower"]) if w["lower"] is not None else "",
             number(w["upper"]) if w["upper"] is not None else "",
-            escape(w["unit"]),
         )
-    if table.row_count:
-        out.print(table)
+        for w in data["workloads"]
+        if w["median"] is not None
+    ]
+    grid(
+        out, ("workload", "median", "half the time", "9 of 10", "at least", "at most"), rows, first_bold=True
+    )
     for w in data["workloads"]:
         if w["median"] is None:
             out.print(hang(Text(f"  {w['workload']}: "), w["undefined"] or "cannot say", out.width))

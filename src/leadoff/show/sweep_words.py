@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from leadoff.record.quantity import Quantity
-from leadoff.show.terminal import hang, heading
+from leadoff.show.terminal import grid, hang, heading
 from leadoff.show.text import chance, minutes, number
 
 
@@ -21,26 +20,19 @@ def sweep(data: Mapping[str, Any], out: Console) -> None:
         f"{data['board']}: {data['kind']} sweep",
         f"{len(data['levels'])} levels ({chance(data['sure'])})",
     )
-    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
-    for column in (
-        "  up to",
-        "ns a line",
-        "bus clocks a line",
-        "of these the fill",
-        "MB/s",
-        "patterns that fit",
-    ):
-        table.add_column(column)
-    for level in data["levels"]:
-        table.add_row(
-            f"  {_size(level['size_kb'])}",
+    rows = [
+        (
+            _size(level["size_kb"]),
             _value(level["ns_per_line"]),
             _value(level["bus_clocks_per_line"]),
             _bounds(level["fill_bus_clocks"]),
             _value(level["mb_per_s"]),
             " ".join(level["patterns"][:4]) or "-",
         )
-    out.print(table)
+        for level in data["levels"]
+    ]
+    columns = ("up to", "ns a line", "bus clocks a line", "of these the fill", "MB/s", "patterns that fit")
+    grid(out, columns, rows, first_bold=True)
     for d in data["disputes"]:
         out.print(f"  [bold]{d['setting']}[/bold]: declared {d['declared']}, seen {d['seen']}")
         for h in d["hypotheses"]:

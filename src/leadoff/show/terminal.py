@@ -81,13 +81,42 @@ def show_marks(marks: Iterable[Mark], out: Console) -> None:
 
 
 def hang(head: Text, text: str, width: int) -> Text:
-    """Text with a hanging indent as deep as its head."""
+    """Text with a hanging indent as deep as its head; the head's style does not run on."""
     import textwrap
 
-    depth = len(head.plain)
-    body = textwrap.fill(" ".join(text.split()), max(30, width - depth))
-    head.append(body.replace("\n", "\n" + " " * depth), style="default")
-    return head
+    line = Text()
+    line.append_text(head)
+    depth = len(line.plain)
+    body = textwrap.fill(" ".join(text.split()), max(24, width - depth), break_on_hyphens=False)
+    line.append(body.replace("\n", "\n" + " " * depth))
+    return line
+
+
+def grid(
+    out: Console, columns: Sequence[str], rows: Sequence[Sequence[str]], *, first_bold: bool = False
+) -> None:
+    """Rows under headings where they fit, otherwise one item for each row. Cells are plain text."""
+    if not rows:
+        return
+    widths = [max(len(columns[n]), *(len(r[n]) for r in rows)) for n in range(len(columns))]
+    if sum(widths) + 3 * (len(columns) - 1) + 2 <= out.width:
+        _line(out, columns, widths, "dim")
+        for row in rows:
+            _line(out, row, widths, "bold" if first_bold else "")
+        return
+    for row in rows:
+        rest = [f"{c} {v}".strip() for c, v in zip(columns[1:], row[1:], strict=True) if v.strip()]
+        out.print(hang(Text(f"  {row[0]}  ", style="bold"), ", ".join(rest), out.width))
+
+
+def _line(out: Console, cells: Sequence[str], widths: Sequence[int], style: str) -> None:
+    text = "   ".join(c.ljust(w) for c, w in zip(cells, widths, strict=True)).rstrip()
+    if text:
+        line = Text("  ")
+        first = cells[0].ljust(widths[0])
+        line.append(first, style=style)
+        line.append(text[len(first) :], style="dim" if style == "dim" else "")
+        out.print(line, no_wrap=True, overflow="ignore", crop=False)
 
 
 def show_errors(problems: Sequence[Problem], *, to_error: bool = True) -> None:

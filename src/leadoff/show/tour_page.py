@@ -65,7 +65,7 @@ def _span(segment: Segment) -> str:
     if style is None or not segment.text.strip():
         return text
     name = style.color.name if style.color is not None else ""
-    css = {"red": "red", "yellow": "amber", "green": "green", "cyan": "cyan"}.get(name or "", "")
+    css = {"red": "red", "yellow": "amber", "green": "green", "cyan": "cyan"}.get(name, "")
     if not css:
         css = "dim" if style.dim else ("bold" if style.bold else "")
     return f'<span class="{css}">{text}</span>' if css else text

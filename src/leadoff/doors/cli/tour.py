@@ -33,9 +33,15 @@ def command(folder: str, as_json: bool) -> int:
         for step in tour.walk():
             step_words(len(steps) + 1, step.key, step.command, step.result)
             steps.append(step)
+    from leadoff.show.figures import tour_figures
     from leadoff.show.tour_page import write_page
 
-    page = write_page(tour.folder / "tour.html", tour.title, [(s.key, s.command, s.result) for s in steps])
+    page = write_page(
+        tour.folder / "tour.html",
+        tour.title,
+        [(s.key, s.command, s.result) for s in steps],
+        tour_figures(*tour.pictures()),
+    )
     if as_json:
         data = {
             "book": str(tour.folder / "tour.db"),

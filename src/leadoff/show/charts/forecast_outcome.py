@@ -5,23 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import msgspec
-
+from leadoff.record.pictures import SealedBand
 from leadoff.show.charts.look import COPPER, INK, VERDIGRIS, framed
 
 
-class Sealed(msgspec.Struct, frozen=True, kw_only=True):
-    """One sealed forecast of one workload; ``outcome`` is ``None`` while nothing was measured."""
-
-    label: str
-    median: float
-    band50: tuple[float, float]
-    band90: tuple[float, float]
-    outcome: float | None
-    unit: str
-
-
-def forecast_outcome(rows: Sequence[Sealed], *, title: str, width: int = 920) -> dict[str, Any]:
+def forecast_outcome(rows: Sequence[SealedBand], *, title: str, width: int = 920) -> dict[str, Any]:
     """A Vega-Lite spec in percent of each median, so that different workloads share one axis."""
     values = [
         {
@@ -83,5 +71,5 @@ def forecast_outcome(rows: Sequence[Sealed], *, title: str, width: int = 920) ->
     return made
 
 
-def _pct(value: float, row: Sealed) -> float:
+def _pct(value: float, row: SealedBand) -> float:
     return 100.0 * value / row.median

@@ -5,19 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import msgspec
-
+from leadoff.record.pictures import RunPoint
 from leadoff.show.charts.look import COPPER, INK, VERDIGRIS, framed
-
-
-class RunPoint(msgspec.Struct, frozen=True, kw_only=True):
-    """One run in order: its number and score, ``None`` when it failed; the record after it."""
-
-    number: str
-    order: int
-    score: float | None
-    record: float | None
-    outcome: str
 
 
 def record_line(points: Sequence[RunPoint], *, title: str, unit: str, width: int = 920) -> dict[str, Any]:
