@@ -9,7 +9,7 @@ from leadoff.loop.describing import Described, described
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.judging import judged_everywhere, warnings
 from leadoff.loop.moving import route_marks
-from leadoff.loop.refusal import nearest_of, nearest_view, said_short
+from leadoff.loop.refusal import nearest_of, nearest_view, outside, said_short
 from leadoff.loop.session import Session
 from leadoff.loop.views import clocks_view, moves_view, setup_view
 from leadoff.machine.moves import moves_for
@@ -39,7 +39,7 @@ def card(session: Session, name: str, want: str | None) -> Result:
         "board": board.id,
         "reachable": not causes,
         "causes": [{"code": c.code, "text": c.text} for c in causes],
-        "nearest": [nearest_view(n) for n in near],
+        "nearest": [nearest_view(n, outside(session, board, n)) for n in near],
         "moves": moves_view(moves),
         "minutes": sum(m.minutes for m in moves),
         "state": setup_view(asked.imagined),

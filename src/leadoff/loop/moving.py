@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Literal
+
+import msgspec
+
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.history import BoardView, PartFinder, RunView, make_setup, read_history
 from leadoff.loop.judging import judged, warnings
@@ -17,6 +21,9 @@ from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
 from leadoff.record.phrases import LikePhrase, SetPhrase, Verb
 from leadoff.record.results import Result, mark, note
+
+if TYPE_CHECKING:
+    from leadoff.book import Entry
 
 UNDOABLE = ("did", "run", "finding", "fact", "state", "guess", "mark", "deal", "row", "forecast", "board")
 
@@ -99,47 +106,63 @@ def route_marks(board: BoardView, way: Reach) -> list[Mark]:
 
 
 def undo(session: Session, what: str | None) -> Result:
-    """Undo the last entry, or the one named by run number or entry; a forecast is withdrawn."""
+    """Undo the last call's entries, or the one entry named by run number or name; a forecast is withdrawn."""
     session.for_writing()
-    book = session.book
-    target = _target(session, what)
-    entry = book.get(target)
-    how = "withdraw" if entry.kind == "forecast" else "undo"
-    amended = book.amend(target, how, at=session.at)
-    undone = [{"entry": entry.id, "kind": entry.kind, "at": entry.at, "how": how}]
-    marks = [
+    targets = [_named(session, what)] if what else _last_call(session)
+    undone, orphaned, entries = [], [], []
+    marks: list[Mark] = []
+    for entry in targets:
+        how: Literal["undo", "withdraw"] = "withdraw" if entry.kind == "forecast" else "undo"
+        amended = session.book.amend(entry.id, how, at=session.at)
+        undone.append({"entry": entry.id, "kind": entry.kind, "at": entry.at, "how": how})
+        entries += [e.id for e in amended.entries]
+        orphaned += [o for o in amended.orphaned if o not in {t.id for t in targets}]
+    marks += [
         mark(Level.AMBER, "orphaned", f"entry {o[:12]} rests on what was undone; it stays as it is", o)
-        for o in amended.orphaned
+        for o in orphaned
     ]
-    data = {
-        "undone": undone,
-        "orphaned": list(amended.orphaned),
-        "entry": amended.entries[0].id if amended.entries else None,
-    }
+    data = {"undone": undone, "orphaned": orphaned, "entry": entries[0] if entries else None}
     return session.result("undo", data, marks)
 
 
-def _target(session: Session, what: str | None) -> str:
-    book = session.book
-    if what:
-        run = _run_named(session, what)
-        if run is not None:
-            return run.entry
-        if len(what) < 6:
-            raise LeadoffError.one(
-                "undo_what",
-                f'"{what}" is neither a run of this book nor enough of an entry\'s name',
-                where=what,
-                do="name a run number, or at least 6 characters of an entry",
-            )
-        return book.get(what).id
-    mine = [e for e in book.entries() if e.kind in UNDOABLE and not e.undone and not e.redacted]
-    mine = [e for e in mine if not (e.kind == "forecast" and e.withdrawn)]
-    if not mine:
+def _named(session: Session, what: str) -> Entry:
+    run = _run_named(session, what)
+    if run is not None:
+        return session.book.get(run.entry)
+    if len(what) < 6:
         raise LeadoffError.one(
-            "nothing_to_undo", "this book has no entry that can be undone", do="leadoff board add FILE.toml"
+            "undo_what",
+            f'"{what}" is neither a run of this book nor enough of an entry\'s name',
+            where=what,
+            do="name a run number, or at least 6 characters of an entry",
         )
-    return mine[-1].id
+    return session.book.get(what)
+
+
+def _last_call(session: Session) -> list[Entry]:
+    """What this installation wrote last in one go, newest first."""
+    book = session.book
+    mine = [e for e in book.entries() if e.pen == book.pen().pen and e.kind in UNDOABLE]
+    alive = [e for e in mine if not (e.undone or e.redacted or e.withdrawn)]
+    if not alive:
+        raise LeadoffError.one(
+            "nothing_to_undo",
+            "this installation has written nothing in this book that could be undone",
+            do="name an entry of another installation by the start of its name",
+        )
+    alive.sort(key=lambda e: -e.seq)
+    call = [alive[0]]
+    for older in alive[1:]:
+        if older.seq != call[-1].seq - 1 or older.at != call[0].at or not _same_line(older, call[0]):
+            break
+        call.append(older)
+    return call
+
+
+def _same_line(older: Entry, last: Entry) -> bool:
+    """Whether two neighbours come from one typed line; a workload that a line made has no words of its own."""
+    said = [msgspec.json.decode(e.body).get("said") if e.body else None for e in (older, last)]
+    return said[1] is not None and (said[0] == said[1] or older.kind == "row")
 
 
 def _run_named(session: Session, what: str) -> RunView | None:

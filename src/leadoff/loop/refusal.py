@@ -6,12 +6,16 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from leadoff.loop.history import BoardView, PartFinder
+from leadoff.loop.history import BoardView, PartFinder, make_setup
+from leadoff.loop.judging import judged
 from leadoff.loop.session import Session
+from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.nearest import Nearest, nearest
 from leadoff.machine.reach import Cause, Reach, Want
 from leadoff.record.errors import Problem
+from leadoff.record.moves import Change
 from leadoff.record.results import Result
+from leadoff.safety.judge import beyond
 
 
 def refused(
@@ -35,7 +39,7 @@ def refused(
             "after": None,
             "moves": [],
             "causes": [{"code": c.code, "text": c.text} for c in causes],
-            "nearest": [nearest_view(n) for n in near],
+            "nearest": [nearest_view(n, outside(session, board, n)) for n in near],
         },
         errors=[Problem(code=c.code, text=f"cannot be set: {c.text}", where=board.id, do=do) for c in causes],
     )
@@ -56,15 +60,22 @@ def nearest_of(session: Session, board: BoardView, wants: tuple[Want, ...]) -> t
     )
 
 
-def nearest_view(n: Nearest) -> dict[str, Any]:
+def nearest_view(n: Nearest, beyond_limits: list[dict[str, object]]) -> dict[str, Any]:
     """An alternative as the contract prints it."""
     return {
         "settings": dict(n.settings),
         "clocks": {"core_mhz": _float(n.core_mhz), "bus_mhz": _float(n.bus_mhz)},
-        "beyond": [],
+        "beyond": beyond_limits,
         "how": n.how,
         "same_part": n.same_part,
     }
+
+
+def outside(session: Session, board: BoardView, n: Nearest) -> list[dict[str, object]]:
+    """What an alternative would run beyond its limits, as far as its part is known."""
+    changes = tuple(Change(name=k, before=None, after=v) for k, v in n.settings.items() if k != "cpu")
+    fold = BoardFold(sheet=board.fold.sheet, said=after(board.fold, changes, session.at))
+    return beyond(judged(session, make_setup(fold, PartFinder(session), board.base)))
 
 
 def said_short(n: Nearest) -> str:

@@ -138,4 +138,6 @@ def nearest_words(near: Sequence[Mapping[str, Any]], out: Console) -> None:
     for n in near:
         core, bus = n["clocks"]["core_mhz"], n["clocks"]["bus_mhz"]
         head = Text(f"  core {number(core)} MHz, bus {number(bus)} MHz  ")
-        out.print(hang(head, f"{n['how']} ({pairs(n['settings'])})", out.width))
+        over = ", ".join(f"{b['what'].replace('_', ' ')} {b['over_pct']:+.0f} %" for b in n["beyond"])
+        text = f"{n['how']} ({pairs(n['settings'])})" + (f"; beyond its limit: {over}" if over else "")
+        out.print(hang(head, text, out.width))

@@ -29,7 +29,7 @@ def record_line(points: Sequence[RunPoint], *, title: str, unit: str, width: int
         "field": "order",
         "type": "quantitative",
         "title": "runs in order",
-        "axis": {"tickMinStep": 1, "grid": False},
+        "axis": {"tickMinStep": 1, "grid": False, "format": "d"},
     }
 
     def y(field: str) -> dict[str, Any]:
