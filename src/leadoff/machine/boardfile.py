@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from leadoff.machine.dividers import ratio_of_bus
-from leadoff.machine.names import setting_name
+from leadoff.machine.names import near_setting, setting_name
 from leadoff.machine.tomlwalk import Walk, listed
 from leadoff.record.board import (
     BoardSheet,
@@ -43,7 +43,8 @@ def read_board_file(text: str) -> BoardSheet:
         )
     try:
         table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
+        # tomllib also fails with plain ValueError (numbers of thousands of digits) and on deep nesting.
         raise LeadoffError.one(
             "board_file",
             f"the board file is not valid TOML: {error}",
@@ -272,6 +273,9 @@ def _sets(walk: Walk, positions: tuple[str, ...], word: str) -> dict[str, dict[s
     out: dict[str, dict[str, str]] = {}
     for typed, pairs in table.table.items():
         name = setting_name(typed) or typed.lower()
+        if setting_name(typed) is None and (near := near_setting(typed)) is not None:
+            table.wrong(typed, "is not a setting", f'did you mean "{near}"? docs/words.md lists the settings')
+            continue
         if not isinstance(pairs, Mapping):
             table.wrong(typed, f"is {pairs!r}", f"write a table from {word} to value")
             continue
@@ -348,7 +352,7 @@ def _interposer(sides: tuple[Walk, ...]) -> Interposer | None:
     if walk is None:
         return None
     volts = walk.amount("v", "V", 0.8, 6)
-    straps = walk.raw("ratio_straps")
+    straps = walk.flag("ratio_straps")
     made = None
     if volts is None:
         walk.wrong("v", "is missing", "write the volts it gives the processor")
@@ -427,9 +431,11 @@ def _now(top: Walk, jumpers: tuple[Jumper, ...], options: tuple[Option, ...]) ->
             if value is not None:
                 out[known or typed] = value
         else:
+            near = near_setting(typed)
+            hint = f'did you mean "{near}"? Otherwise ' if near is not None else ""
             walk.wrong(
                 typed,
                 "is neither a jumper or set-up entry of this file nor a setting",
-                "add the jumper to the file, or see the list of settings in docs/words.md",
+                f"{hint}add the jumper to the file, or see the list of settings in docs/words.md",
             )
     return out

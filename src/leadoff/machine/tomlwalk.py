@@ -8,6 +8,9 @@ from typing import Any
 
 from leadoff.record.errors import Problem
 
+_PRINTED = 1e15
+"""Numbers up to this size are printed whole; beyond it the text of the file is shortened."""
+
 
 class Walk:
     """One table of a file being read. Reading a key marks it as known; ``done`` reports the rest."""
@@ -67,9 +70,10 @@ class Walk:
             self.wrong(key, f"is {_show(value)}, a number of {unit} was expected", 'write "?" for unknown')
             return None
         if not lo <= value <= hi:
+            said = f"{value:g}" if abs(value) < _PRINTED or value != value else _show(value)
             self.wrong(
                 key,
-                f"is {value:g} {unit}; allowed is {lo:g} to {hi:g} {unit}",
+                f"is {said} {unit}; allowed is {lo:g} to {hi:g} {unit}",
                 f"check the unit: the key is in {unit}",
             )
             return None
