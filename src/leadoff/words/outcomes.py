@@ -186,6 +186,18 @@ def symptom(scan: Scan, pos: int) -> Found | None:
     return None
 
 
+def note(scan: Scan, pos: int) -> Found | None:
+    """``note: fan off`` up to the next semicolon, or ``note "fan off"``: kept as it is, never read."""
+    found = match(scan, r'note\s*:?\s*"[^"]*"|note\s*:[^;]*', pos)
+    return None if found is None else Found(found.end(), (NotePhrase(text=scan.typed(pos, found.end())),))
+
+
+def quoted_note(scan: Scan, pos: int) -> Found | None:
+    """Words in quotes that name nothing are a note."""
+    found = match(scan, rf'"[^"]*\w[^"]*"{END}', pos)
+    return None if found is None else Found(found.end(), (NotePhrase(text=scan.typed(pos, found.end())),))
+
+
 def verdict(scan: Scan, pos: int) -> Found | None:
     """``ok`` alone is kept as a note; ``stable`` is a claim, so it is asked what was done to show it."""
     for end, _ in scan.labels(pos, dict.fromkeys(rows("failures")["claim"]["words"], True)):

@@ -10,6 +10,7 @@ from leadoff.words.tokens import Line
 from leadoff.words.vocabulary import known_words, label
 
 _RULES: tuple[Rule, ...] = (
+    outcomes.note,
     board_words.firmware_label,
     board_words.jumper,
     board_words.earlier_run,
@@ -32,7 +33,7 @@ _RULES: tuple[Rule, ...] = (
 )
 """Rules that rest on a known word. The board's own words come first, they are the most particular."""
 
-_LOOSE: tuple[Rule, ...] = (scores.nameless, scores.new_workload)
+_LOOSE: tuple[Rule, ...] = (scores.nameless, scores.new_workload, outcomes.quoted_note)
 """Rules for bare figures and new names, which hold only where a phrase may begin."""
 
 
