@@ -50,7 +50,10 @@ def why(data: Mapping[str, Any], out: Console) -> None:
         f"  {sign}{amount(d)} ({sign}{number(r.value, 3)} %), 95 % interval {number(lo, 3)} to {number(hi, 3)} "
         f"{d.unit}: [bold]{shown}[/bold]"
     )
+    grouped = {name for g in data["cannot_tell"] for name in g["factors"]}
     for f in data["factors"]:
+        if f["factor"] in grouped and f["share"].value is None:
+            continue
         verdict = {
             "shown": "shown by your runs",
             "not_shown": "not shown",

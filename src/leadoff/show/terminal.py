@@ -32,7 +32,8 @@ def show(result: Result) -> None:
     out = console()
     if result.ok:
         render(result, out)
-    show_marks(result.marks, out)
+    said = " ".join(p.text for p in result.errors)
+    show_marks([m for m in result.marks if m.text[:60] not in said], out)
     if result.errors:
         show_errors(result.errors)
         if result.data.get("nearest"):
