@@ -92,12 +92,23 @@ def _references(kb: Knowledge) -> Iterator[str]:
         yield from (f"fault {f.id}: no hazard {h}" for h in f.cautions if h not in kb.hazards)
     words: list[Wording | PostCode] = [*kb.wordings.values(), *kb.post_codes.values()]
     for w in words:
+        if w.observation.startswith("repair:"):
+            if w.observation.removeprefix("repair:") not in kb.faults:
+                yield f"words {w.id}: {w.observation} names no fault"
+            continue
         o2 = kb.observations.get(w.observation)
         if o2 is None or w.outcome not in o2.outcomes:
             yield f"words {w.id}: {w.observation} has no outcome {w.outcome}"
+    for rule in kb.reading_rules.values():
+        for band in rule.bands:
+            for name, outcome in band.says.items():
+                o3 = kb.observations.get(name)
+                if o3 is None or outcome not in o3.outcomes:
+                    yield f"reading {rule.id}: {name} has no outcome {outcome}"
     rows = [*kb.faults.values(), *kb.observations.values(), *kb.hazards.values(), *kb.rules.values()]
     others = [*kb.listing.values(), *kb.groups.values(), *kb.saves.values(), *kb.accepts.values()]
-    last = [*kb.wordings.values(), *kb.post_codes.values()]
-    for row in (*rows, *others, *last):
+    last = [*kb.wordings.values(), *kb.post_codes.values(), *kb.reading_rules.values()]
+    advice = [*kb.substitutes.values(), *kb.ways.values()]
+    for row in (*rows, *others, *last, *advice):
         if row.source not in kb.sources:
             yield f"{row.id}: source {row.source} is not in the list of sources"

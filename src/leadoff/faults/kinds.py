@@ -167,11 +167,51 @@ class Accept(Row, frozen=True, kw_only=True):
 
 
 class Wording(Row, frozen=True, kw_only=True):
-    """Words of the trade for one outcome of one observation. Every group of words must occur."""
+    """Words of the trade for one outcome of one observation, or ``repair:<fault>`` done."""
 
     observation: str
     outcome: str
     words: tuple[str, ...]
+
+
+class Band(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Outcomes of a figure below ``below`` (``None``: of all the rest)."""
+
+    says: Mapping[str, str]
+    below: float | None = None
+
+
+class ReadingRule(Row, frozen=True, kw_only=True):
+    """What a measured figure says, by bands of rising values in ``unit``."""
+
+    what: tuple[str, ...]
+    unit: str
+    bands: tuple[Band, ...]
+
+
+class Substitute(Row, frozen=True, kw_only=True):
+    """Whether ``have`` may stand in for ``want``: verdict ok, part (only under ``condition``) or no."""
+
+    kind: str
+    have: str
+    want: str
+    verdict: str
+    why: str
+    condition: str
+    test: str
+    unknown: str
+
+
+class Route(Row, frozen=True, kw_only=True):
+    """One way to do a substitution: minutes, cost, whether it can be undone, years until it is due again."""
+
+    kind: str
+    name: str
+    minutes: float
+    cost: float
+    reversible: bool
+    due_years: float
+    risk: str
 
 
 class PostCode(Row, frozen=True, kw_only=True):
@@ -201,6 +241,9 @@ class Knowledge(msgspec.Struct, frozen=True, kw_only=True, dict=True):
     accepts: Mapping[str, Accept]
     wordings: Mapping[str, Wording]
     post_codes: Mapping[str, PostCode]
+    reading_rules: Mapping[str, ReadingRule]
+    substitutes: Mapping[str, Substitute]
+    ways: Mapping[str, Route]
     sources: Mapping[str, SourceRow]
     digest: str
     learnt_from: int = 0

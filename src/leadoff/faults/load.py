@@ -29,6 +29,9 @@ _TABLES: Mapping[str, type[Any]] = {
     "accept": k.Accept,
     "wording": k.Wording,
     "post_code": k.PostCode,
+    "reading_rule": k.ReadingRule,
+    "substitute": k.Substitute,
+    "way": k.Route,
     "source": k.SourceRow,
 }
 
@@ -61,6 +64,9 @@ def load_knowledge(files: Iterable[Path] = ()) -> k.Knowledge:
         accepts=tables["accept"],
         wordings=tables["wording"],
         post_codes=tables["post_code"],
+        reading_rules=tables["reading_rule"],
+        substitutes=tables["substitute"],
+        ways=tables["way"],
         sources=tables["source"],
         digest=digest.hexdigest(),
     )
