@@ -11,6 +11,7 @@ from typing import Literal
 
 from leadoff.book.archive import ArchiveSource, export
 from leadoff.book.errors import told
+from leadoff.book.kinds import AMEND
 from leadoff.book.merge import merge
 from leadoff.book.pens import PenBox
 from leadoff.book.redact import scrub
@@ -84,16 +85,24 @@ def copy_entries(store: Store, to: Path, upcasters: Upcasters) -> None:
     part = to.with_name(to.name + ".part")
     part.unlink(missing_ok=True)
     try:
-        _bring_forward(store, part, upcasters, create=True)
+        bring_forward(store, part, upcasters, create=True)
         os.replace(part, to)
     finally:
         part.unlink(missing_ok=True)
 
 
-def redact_copies(store: Store, upcasters: Upcasters) -> list[str]:
-    """Bring every known copy forward to the redaction; sentences about those that could not be reached."""
+def redact_copies(store: Store, upcasters: Upcasters, own: Path, stem: str) -> list[str]:
+    """Bring every known copy forward to the redaction; sentences about those that could not be reached.
+
+    ``own`` is the book's backup folder: what lies there is found even if a kill kept it from being noted.
+    """
     left = []
-    for what, name in places(store):
+    known = dict.fromkeys(places(store))
+    known |= dict.fromkeys(("backup", str(path.absolute())) for path in sorted(own.glob(f"{stem}-*.db")))
+    halves = [Path(name + ".part") for _, name in known] + sorted(own.glob(f"{stem}-*.db.part*"))
+    for half in halves:
+        half.unlink(missing_ok=True)  # left by a kill, or being written from what was there before
+    for what, name in known:
         path = Path(name)
         if not path.exists():
             left.append(
@@ -102,7 +111,7 @@ def redact_copies(store: Store, upcasters: Upcasters) -> list[str]:
             continue
         try:
             if what == "backup":
-                _bring_forward(store, path, upcasters)
+                bring_forward(store, path, upcasters)
             else:
                 _export_again(store, path)
         except LeadoffError as why:
@@ -110,7 +119,15 @@ def redact_copies(store: Store, upcasters: Upcasters) -> list[str]:
     return left
 
 
-def _bring_forward(store: Store, path: Path, upcasters: Upcasters, *, create: bool = False) -> None:
+def amends(store: Store) -> int:
+    """How many amends the book holds: a copy made meanwhile may lack the last ones."""
+    with store.read() as conn:
+        found = store.row(conn, "SELECT count(*) FROM entries WHERE kind = ?", (AMEND,))
+    return int(found[0]) if found else 0
+
+
+def bring_forward(store: Store, path: Path, upcasters: Upcasters, *, create: bool = False) -> None:
+    """Make a copy hold all that the book holds, redactions included, and leave no freed text in it."""
     copy, new = open_store(path, create=create, wait_ms=store.wait_ms)
     try:
         prepare(copy, new=new, create=create, before_migration=lambda: None)

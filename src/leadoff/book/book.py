@@ -278,13 +278,21 @@ class Book:
             raise LeadoffError.one(
                 "backup_failed", f"{to} is the book itself", where=str(to), do="choose another name"
             )
-        copies.remember(self._store, "backup", target)
+        # a place elsewhere is noted before, so that no kill can lose it; the own folder is searched anyway
+        own = target.parent.absolute() == self.backup_folder.absolute()
+        if not own:
+            copies.remember(self._store, "backup", target)
+        before = copies.amends(self._store)
         if self._store.sqlite:
             copies.copy_file(self._store, target)
         else:
             with told(str(target)):
                 target.parent.mkdir(parents=True, exist_ok=True)
                 copies.copy_entries(self._store, target, self._upcasters)
+        if own:
+            copies.remember(self._store, "backup", target)
+        if copies.amends(self._store) != before:
+            copies.bring_forward(self._store, target, self._upcasters)
         return target
 
     def export(self, to: Path) -> int:
@@ -292,8 +300,13 @@ class Book:
         entries.
         """
         copies.remember(self._store, "export", to)
-        with self._store.read() as conn:
-            return export(BookSource(self._store, conn), to)
+        while True:
+            before = copies.amends(self._store)
+            with self._store.read() as conn:
+                count = export(BookSource(self._store, conn), to)
+            # a redaction that came while the archive was written did not find it yet
+            if copies.amends(self._store) == before:
+                return count
 
     @property
     def backup_folder(self) -> Path:
@@ -330,7 +343,7 @@ class Book:
         """
         left = scrub(self._store)
         failed = bool(left) and self._store.sqlite
-        left += copies.redact_copies(self._store, self._upcasters)
+        left += copies.redact_copies(self._store, self._upcasters, self.backup_folder, self._stem)
         if not failed:
             settled(self._store)
             if self._store.sqlite:

@@ -210,9 +210,7 @@ def _coverage(writer: Writer, new: list[_Coming], healing: list[Record]) -> tupl
     gone = {f for c in new if c.record.id in known.covered for f in cited_files(c.record.body)}
     gone |= {f for r in healing if r.id in known.covered for f in cited_files(r.body)}
     kept = {f for c in new if c.record.id not in known.covered for f in cited_files(c.record.body)}
-    return known.covered, set(known.dropped_files) | {
-        f for f in gone - kept if not writer.cites_file(f)
-    }
+    return known.covered, set(known.dropped_files) | {f for f in gone - kept if not writer.cites_file(f)}
 
 
 def _row(c: _Coming, covered: bool) -> tuple[Any, ...]:
