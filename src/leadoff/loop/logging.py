@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+import msgspec
+
 from leadoff.forecast.scores import score_of
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.history import BoardView, History, PartFinder, RunView, make_setup, read_history
@@ -120,7 +122,7 @@ class _Taker:
         self.echoes: list[str] = []
         self.setup = board.setup
         self.known = dict(history.workloads)
-        self._number = _highest(history.numbers)
+        self._number = _highest(_every_number(session))
 
     def line(self, line: str) -> Result | None:
         """Take one line; returns a refusal when it names a state that cannot be set."""
@@ -281,6 +283,13 @@ class _Taker:
             if found.level is Level.RED and found.code not in {m.code for m in self.marks}:
                 self.marks.append(found)
         return tuple(flags)
+
+
+def _every_number(session: Session) -> Iterable[str]:
+    """Numbers of all runs ever logged, undone ones too: a number is never given twice in one book."""
+    for entry in session.book.entries({"run"}):
+        if entry.body is not None:
+            yield msgspec.json.decode(entry.body)["run"]["number"]
 
 
 def _highest(numbers: Iterable[str]) -> int:

@@ -37,7 +37,7 @@ def command(
       leadoff log blue-486 w3 41.2s
       leadoff log blue-486 hang memcount
       leadoff log blue-486 starts 3/5 cold
-      leadoff log blue-486 66.8 meas, w2 24,1
+      leadoff log blue-486 bus 66.8 meas, w2 24,1
     """
     from leadoff.loop.logging import log
 
