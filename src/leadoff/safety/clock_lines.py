@@ -65,6 +65,7 @@ def _line(topic: str, kind: str, clock: Clock, limit_mhz: Fraction, certainty: s
             why=f"clock not known: {clock.why}",
             value=unknown("MHz", clock.why),
             limit=limit,
+            caution="Measure the clock before trusting it.",
             certainty=certainty,
         )
     over = change_pct(float(clock.mhz), float(limit_mhz))

@@ -10,6 +10,7 @@ from leadoff.machine.clocks import clocks
 from leadoff.machine.effects import SAME_VOLTS_MEASURED
 from leadoff.machine.partfacts import Processor
 from leadoff.record.board import BoardSheet, Interposer, Rail
+from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level
 from leadoff.record.quantity import Quantity, Source, unknown
 from leadoff.record.state import State, Status
@@ -155,8 +156,8 @@ def _rail_lines(
         certainty=sure,
     )
     yield from _amps_line(rail, nominal, state, sheet, part)
-    if watts is not None and part.watts is not None:
-        yield _heat_line(watts, part)
+    if part.watts is not None:
+        yield _heat_line(watts, part) if watts is not None else _beyond_formula("heat", volts, nominal)
 
 
 def _range(part: Processor, nominal: float) -> str:
@@ -173,10 +174,35 @@ def _scale_clock(part: Processor, state: State, sheet: BoardSheet) -> tuple[floa
     return float(part.rated_mhz), float(core)
 
 
-def _watts(part: Processor, nominal: float, volts: float, state: State, sheet: BoardSheet) -> float:
+def _watts(part: Processor, nominal: float, volts: float, state: State, sheet: BoardSheet) -> float | None:
+    """Heat at these volts and this clock; ``None`` outside of what the formula covers."""
     assert part.watts is not None
     mhz, to_mhz = _scale_clock(part, state, sheet)
-    return scaled_watts(part.watts, volts=nominal, to_volts=volts, mhz=mhz, to_mhz=to_mhz)
+    try:
+        return scaled_watts(part.watts, volts=nominal, to_volts=volts, mhz=mhz, to_mhz=to_mhz)
+    except LeadoffError:
+        return None
+
+
+def _amperes(part: Processor, nominal: float, volts: float, state: State, sheet: BoardSheet) -> float | None:
+    """Current at these volts and this clock; ``None`` outside of what the formula covers."""
+    assert part.amps is not None
+    mhz, to_mhz = _scale_clock(part, state, sheet)
+    try:
+        return scaled_amps(part.amps, volts=nominal, to_volts=volts, mhz=mhz, to_mhz=to_mhz)
+    except LeadoffError:
+        return None
+
+
+def _beyond_formula(topic: str, volts: float, nominal: float) -> Line:
+    """So far from what the part is made for that no figure would mean anything."""
+    over = volts > nominal
+    return Line(
+        topic=topic,
+        verdict=Level.RED if over else Level.AMBER,
+        why=f"{volts:g} V is too far from the part's {nominal:g} V, or the clock from its rating, to reckon with",
+        caution="Do not power it at this setting." if over else "Expect no start.",
+    )
 
 
 def _amps_line(
@@ -184,8 +210,10 @@ def _amps_line(
 ) -> Iterator[Line]:
     if part.amps is None:
         return
-    mhz, to_mhz = _scale_clock(part, state, sheet)
-    amps = scaled_amps(part.amps, volts=nominal, to_volts=float(rail.v), mhz=mhz, to_mhz=to_mhz)
+    amps = _amperes(part, nominal, float(rail.v), state, sheet)
+    if amps is None:
+        yield _beyond_formula("rail_amps", float(rail.v), nominal)
+        return
     value = Quantity(value=amps, unit="A", source=Source.COMPUTED)
     if rail.amps is None:
         yield Line(
