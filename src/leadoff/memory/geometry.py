@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import TypeVar
 
 import msgspec
 
 from leadoff.record.errors import LeadoffError, Problem
+
+E = TypeVar("E", bound=StrEnum)
 
 MAX_WAYS = 64
 MAX_LINE_BYTES = 64
@@ -33,6 +36,16 @@ class Replacement(StrEnum):
     RANDOM = "random"
     FIFO = "fifo"
     LRU_READS = "lru-reads"
+
+
+def _member(kind: type[E], word: str, where: str) -> E:
+    try:
+        return kind(word)
+    except ValueError:
+        known = ", ".join(kind)
+        raise LeadoffError.one(
+            where, f"{word!r} is no {where} of a cache", where=where, do=f"known: {known}"
+        ) from None
 
 
 def power_of_two(value: int) -> bool:
@@ -62,6 +75,11 @@ class Cache(msgspec.Struct, frozen=True, kw_only=True):
     seed: int = 1
 
     def __post_init__(self) -> None:
+        # Words such as "wt" are as good as the members, so that rows and callers need no imports.
+        msgspec.structs.force_setattr(self, "policy", _member(Policy, self.policy, "policy"))
+        msgspec.structs.force_setattr(
+            self, "replacement", _member(Replacement, self.replacement, "replacement")
+        )
         found = tuple(_wrong(self))
         if found:
             raise LeadoffError(*found)

@@ -141,16 +141,17 @@ def ordered_level(
                         emit = True
                 if is_read or allocate:
                     old = np.int64(tags[base + ways - 1])
-                    if write_back and old != 0xFFFFFFFF and (no_dirty or (old & 1) != 0):
-                        count[8] += 1
-                        out_addr[n] = (old >> 1) << shift
-                        out_info[n] = line_info | 2
-                        out_at[n] = i
-                        n += 1
+                    # The line is fetched first; what it replaces waits in a buffer and is written then.
                     if fetch:
                         count[6] += 1
                         out_addr[n] = line << shift
                         out_info[n] = line_info
+                        out_at[n] = i
+                        n += 1
+                    if write_back and old != 0xFFFFFFFF and (no_dirty or (old & 1) != 0):
+                        count[8] += 1
+                        out_addr[n] = (old >> 1) << shift
+                        out_info[n] = line_info | 2
                         out_at[n] = i
                         n += 1
                     for j in range(ways - 1, 0, -1):
@@ -257,16 +258,17 @@ def slotted_level(
                                 node = 2 * node + (1 if (np.int64(bits[at_set]) >> node) & 1 else 0)
                             k = node - ways
                     old = np.int64(tags[base + k])
-                    if old != 0xFFFFFFFF and write_back and (no_dirty or (old & 1) != 0):
-                        count[8] += 1
-                        out_addr[n] = (old >> 1) << shift
-                        out_info[n] = line_info | 2
-                        out_at[n] = i
-                        n += 1
+                    # The line is fetched first; what it replaces waits in a buffer and is written then.
                     if fetch:
                         count[6] += 1
                         out_addr[n] = line << shift
                         out_info[n] = line_info
+                        out_at[n] = i
+                        n += 1
+                    if old != 0xFFFFFFFF and write_back and (no_dirty or (old & 1) != 0):
+                        count[8] += 1
+                        out_addr[n] = (old >> 1) << shift
+                        out_info[n] = line_info | 2
                         out_at[n] = i
                         n += 1
                     dirty = 1 if (not is_read and write_back) else 0

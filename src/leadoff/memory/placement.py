@@ -32,6 +32,15 @@ class Placement(msgspec.Struct, frozen=True, kw_only=True):
     colours: int = 16
 
     def __post_init__(self) -> None:
+        try:
+            msgspec.structs.force_setattr(self, "kind", PlacementKind(self.kind))
+        except ValueError:
+            raise LeadoffError.one(
+                "placement",
+                f"{self.kind!r} is no way of placing pages",
+                where="placement",
+                do="identity, random or coloured",
+            ) from None
         if self.ram_kb < 64 or self.ram_kb > 2 * 1024 * 1024 or not power_of_two(self.colours):
             raise LeadoffError.one(
                 "placement",

@@ -20,14 +20,15 @@ from leadoff.record.errors import LeadoffError
 FORM = 1
 SHIPPED = "profiles.npz"
 _META = ("name", "text", "made", "references", "units", "instructions", "form")
-_ARRAYS = ("inner", "inner_log_sd", "outer", "outer_log_sd")
+_ARRAYS = ("inner", "inner_log_sd", "outer", "outer_log_sd", "contiguous")
 
 
 class Profile(msgspec.Struct, frozen=True, kw_only=True):
     """Rates per thousand data references.
 
     ``inner`` (first level, INNER_QUANTITIES) and ``outer`` (first level, second level, OUTER_QUANTITIES) are
-    means in logs over page placements, ``..._log_sd`` their spread. ``instructions``: executed in the counted
+    means over drawings of scattered pages, ``..._log_sd`` their spread; ``contiguous`` is ``outer`` with the
+    program in one piece. ``instructions``: executed in the counted
     ``units``, ``None`` where not known. ``made`` is the date.
     """
 
@@ -42,6 +43,7 @@ class Profile(msgspec.Struct, frozen=True, kw_only=True):
     inner_log_sd: Any
     outer: Any
     outer_log_sd: Any
+    contiguous: Any
 
     @property
     def instructions_per_reference(self) -> float | None:

@@ -24,6 +24,9 @@ F64 = NDArray[np.float64]
 FLOOR = 0.02
 """Events per thousand references below which a count says nothing: rates are kept at least that large."""
 
+SMALL_SHARE = 0.01
+"""Rates below this share of what was asked cost no time that shows, and their logs would drown the spread."""
+
 SHORTEST = 20000
 Progress = Callable[[int, int | None], None]
 
@@ -80,9 +83,9 @@ def make_profile(
                 outer_all[p, i, o] = _behind(cold, hot, size, ways, row.line_bytes, per)
             if progress is not None:
                 progress(i * len(draws) + p + 1, total)
-    shares = [n.startswith(("row_miss", "page_miss")) for n in OUTER_QUANTITIES]
-    inner_mean, inner_sd = _spread(inner_all, [False] * len(INNER_QUANTITIES))
-    outer_mean, outer_sd = _spread(outer_all, shares)
+    inner_mean, inner_sd = _spread(inner_all, np.full(inner_all.shape[1:], FLOOR))
+    floors = _floors(inner_all)
+    outer_mean, outer_sd = _spread(outer_all[1:] if len(draws) > 1 else outer_all, floors)
     units = max(1, len(trace.marks) - 1)
     return Profile(
         name=name,
@@ -94,6 +97,7 @@ def make_profile(
         form=trace.form,
         inner=inner_mean,
         inner_log_sd=inner_sd,
+        contiguous=np.maximum(outer_all[0], floors).astype(np.float32),
         outer=outer_mean,
         outer_log_sd=outer_sd,
     )
@@ -166,8 +170,20 @@ def _behind(cold: Stream, hot: Stream, size: int, ways: int, line: int, per: flo
     return [h * per for h in head] + shares
 
 
-def _spread(values: F64, shares: list[bool]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Mean in logs over the placements, and its standard deviation."""
-    floor = np.where(np.array(shares), 1e-4, FLOOR)
-    logs = np.log(np.maximum(values, floor))
-    return np.exp(logs.mean(axis=0)).astype(np.float32), logs.std(axis=0).astype(np.float32)
+def _floors(inner: F64) -> F64:
+    """Least rate told apart from none, for each quantity behind each first level: a hundredth of what was asked."""
+    fills = SMALL_SHARE * inner[:, :, 0].mean(axis=0)
+    stores = SMALL_SHARE * inner[:, :, 1].mean(axis=0)
+    by_quantity = [stores if n == "stores_memory" else fills for n in OUTER_QUANTITIES]
+    by_quantity = [
+        np.full_like(fills, SMALL_SHARE) if n.startswith(("row_miss", "page_miss")) else f
+        for n, f in zip(OUTER_QUANTITIES, by_quantity, strict=True)
+    ]
+    held: F64 = np.maximum(np.stack(by_quantity, axis=-1), FLOOR)
+    return held[:, None, :]
+
+
+def _spread(values: F64, floor: F64) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Mean over the placements (traffic adds up), and the standard deviation of logs."""
+    held = np.maximum(values, floor)
+    return held.mean(axis=0).astype(np.float32), np.log(held).std(axis=0).astype(np.float32)

@@ -1,0 +1,51 @@
+"""The workload kit, built once: real programs to trace. Needs a C compiler; valgrind for its own checks."""
+
+from __future__ import annotations
+
+import importlib.util
+import shutil
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from leadoff.memory.traces import Trace, from_hooks
+
+KIT = Path(__file__).parents[2] / "workloads"
+sys.path.insert(0, str(Path(__file__).parent))
+
+
+def tool(name: str) -> str:
+    """The path of a program that CI installs; the test is skipped, and counted as such, where it is missing."""
+    found = shutil.which(name)
+    if found is None:
+        pytest.skip(f"{name} is not on this machine")
+    return found
+
+
+@pytest.fixture(scope="session")
+def kit() -> ModuleType:
+    """``workloads/build.py`` as a module."""
+    tool("cc")
+    spec = importlib.util.spec_from_file_location("kit_build", KIT / "build.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def kit_trace(kit: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, int], Trace]:
+    """Traces a workload of the kit, each once."""
+    made: dict[tuple[str, int], Trace] = {}
+
+    def get(name: str, units: int) -> Trace:
+        if (name, units) not in made:
+            raw, _ = kit.trace(tmp_path_factory.mktemp(name), name, units)
+            made[name, units] = from_hooks(raw, name)
+        return made[name, units]
+
+    return get
