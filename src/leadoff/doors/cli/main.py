@@ -97,6 +97,9 @@ def main(args: list[str] | None = None) -> Any:
     as_json = "--json" in argv
     try:
         code = group.main(args=argv, prog_name="leadoff", standalone_mode=False)
+    except click.exceptions.NoArgsIsHelpError as error:
+        click.echo(error.format_message())
+        code = 0
     except (click.ClickException, LeadoffError) as error:
         from leadoff.doors.cli.failing import tell
 
