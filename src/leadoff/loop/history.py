@@ -80,6 +80,7 @@ class BoardView(msgspec.Struct, frozen=True, kw_only=True):
     guesses: tuple[tuple[str, GuessBody], ...]
     open_symptoms: tuple[Symptom, ...]
     facts: tuple[tuple[str, FactBody], ...]
+    findings: tuple[FindingBody, ...]
     moved: int
 
     @property
@@ -163,6 +164,7 @@ class _Board:
         self.guesses: list[tuple[str, GuessBody]] = []
         self.open: dict[str, Symptom] = {}
         self.facts: list[tuple[str, FactBody]] = []
+        self.findings: list[FindingBody] = []
         self.moved = 0
 
     def setup(self) -> Setup:
@@ -181,6 +183,7 @@ class _Board:
             guesses=tuple(self.guesses),
             open_symptoms=tuple(self.open.values()),
             facts=tuple(self.facts),
+            findings=tuple(self.findings),
             moved=self.moved,
         )
 
@@ -282,9 +285,10 @@ class _Reader:
         elif isinstance(body, GuessBody):
             board.guesses.append((entry.id, body))
         elif isinstance(body, FindingBody):
+            board.findings.append(body)
             if body.closed:
                 board.open.pop(body.finding, None)
-            else:
+            elif ":" not in body.finding:
                 board.open[body.finding] = Symptom(
                     entry=entry.id, when=entry.at, finding=body.finding, detail=body.detail
                 )

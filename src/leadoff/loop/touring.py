@@ -19,6 +19,7 @@ from leadoff.loop.logging import log
 from leadoff.loop.pictures import record_of, sealed_bands
 from leadoff.loop.planning import now
 from leadoff.loop.session import Session
+from leadoff.loop.sicking import sick
 from leadoff.record.errors import LeadoffError
 from leadoff.record.pictures import RunPoint, SealedBand
 from leadoff.record.results import Result, failed
@@ -107,7 +108,8 @@ class Tour:
         yield self._do(
             "undefined", "32", f"forecast {without} --no-seal", lambda s: forecast(s, without, seal=False)
         )
-        yield self._do("dead", "34", f"state {dead}", lambda s: boards.state(s, dead))
+        seen = "fans spin, no video, no beeps"
+        yield self._do("dead", "34", f'sick {dead} "{seen}"', lambda s: sick(s, dead, seen))
         yield self._do("verify", "36", "book verify", booking.verify)
 
     def _try_state(self, heart: str, settings: Mapping[str, str], workload: str) -> Iterator[TourStep]:

@@ -43,7 +43,8 @@ SAYS: dict[str, tuple[str, str]] = {
     ),
     "dead": (
         "The dead one",
-        "It turns its fans and shows nothing. The symptom stays open until it is tested again.",
+        "It turns its fans and shows nothing. The next tests by what they are worth a minute; no powered test "
+        "before its rail checks.",
     ),
     "verify": ("The book", "Every entry is checked against its chain. A changed byte would be named."),
 }

@@ -21,6 +21,7 @@ COMMANDS: dict[str, str] = {
     "forecast": "seal a forecast for the state as set, or for a state described",
     "now": "what now: the next run with minutes, moves, odds, and why",
     "why": "where the difference of two runs comes from",
+    "sick": "symptoms and test results of an ailing board",
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
     "book": "verify | backup | merge | export | import | rebuild | redact",
 }
