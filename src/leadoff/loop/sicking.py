@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import msgspec
@@ -129,7 +130,7 @@ def _cases(kb: Knowledge, board: BoardView, history: History) -> list[Case]:
 
 def _by_table(session: Session, board: BoardView, line: str | None, table: str) -> Result:
     """The user's own exclusive causes and tests."""
-    read = read_table(table)
+    read = read_table(Path(table))
     words = [f.said for f in board.findings if f.finding == f"{TABLE}{table}"]
     if line:
         words.append(line)
