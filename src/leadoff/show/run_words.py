@@ -50,6 +50,11 @@ def why(data: Mapping[str, Any], out: Console) -> None:
         f"  {sign}{amount(d)} ({sign}{number(r.value, 3)} %), 95 % interval {number(lo, 3)} to {number(hi, 3)} "
         f"{d.unit}: [bold]{shown}[/bold]"
     )
+    if data["verdict"] != "shown":
+        low, high = data["possible_pct"]
+        out.print(f"  not ruled out: {number(low, 2)} % to +{number(high, 2)} %")
+        if data["runs_each"]:
+            out.print(f"  runs needed in each state to show this much, 4 times of 5: {data['runs_each']}")
     grouped = {name for g in data["cannot_tell"] for name in g["factors"]}
     for f in data["factors"]:
         if f["factor"] in grouped and f["share"].value is None:
