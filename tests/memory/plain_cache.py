@@ -113,7 +113,9 @@ class PlainCache:
             self.behind.take_back(a, part)
 
 
-def plain_run(hierarchy: Hierarchy, trace: list[tuple[int, int, int]]) -> tuple[list[Counter[str]], Counter[str]]:
+def plain_run(
+    hierarchy: Hierarchy, trace: list[tuple[int, int, int]]
+) -> tuple[list[Counter[str]], Counter[str]]:
     """Counters of each level and of the memory for (address, kind, bytes) references."""
     memory = PlainMemory()
     chain: list[PlainCache] = []

@@ -11,7 +11,9 @@ def info_of(kinds: NDArray[np.int64], sizes: NDArray[np.int64]) -> NDArray[np.ui
     return (kinds | (sizes - 1) << 2).astype(np.uint8)
 
 
-def loopy(n: int, seed: int, span: int = 1 << 16, stores: float = 0.3) -> tuple[NDArray[np.uint32], NDArray[np.uint8]]:
+def loopy(
+    n: int, seed: int, span: int = 1 << 16, stores: float = 0.3
+) -> tuple[NDArray[np.uint32], NDArray[np.uint8]]:
     """References with loops, strides and strays, some across lines."""
     draw = np.random.default_rng(seed)
     start = draw.integers(0, span, n // 50 + 1)

@@ -13,7 +13,16 @@ from leadoff.memory.counts import Counts
 from leadoff.memory.geometry import Cache, Hierarchy
 from leadoff.memory.simulate import Simulator, simulate
 
-NAMES = ("reads", "read_misses", "writes", "write_misses", "victims_in", "victim_misses", "fills", "stores_out")
+NAMES = (
+    "reads",
+    "read_misses",
+    "writes",
+    "write_misses",
+    "victims_in",
+    "victim_misses",
+    "fills",
+    "stores_out",
+)
 NAMES += ("victims_out", "victims_passed", "bypassed")
 
 caches = st.builds(
@@ -58,7 +67,9 @@ def assert_same(counts: Counts, hierarchy: Hierarchy, trace: list[tuple[int, int
     ),
 )
 @settings(max_examples=300, deadline=None)
-def test_every_count_equals_the_plain_cache(levels: list[Cache], references: list[tuple[int, int, int]]) -> None:
+def test_every_count_equals_the_plain_cache(
+    levels: list[Cache], references: list[tuple[int, int, int]]
+) -> None:
     levels.sort(key=lambda c: c.line_bytes)
     padded = [*levels, None, None, None][:3]
     hierarchy = Hierarchy(l1=padded[0], l2=padded[1], l3=padded[2])
@@ -110,7 +121,9 @@ def test_cacheable_range_sends_the_rest_to_memory() -> None:
 def test_random_order_is_repeatable_and_seeded() -> None:
     addr, info = loopy(20000, seed=7)
     first = [
-        simulate([(addr, info)], Hierarchy(l1=Cache(size_kb=2, ways=4, replacement="random", seed=s))).levels[0]
+        simulate([(addr, info)], Hierarchy(l1=Cache(size_kb=2, ways=4, replacement="random", seed=s))).levels[
+            0
+        ]
         for s in (1, 1, 2)
     ]
     assert first[0] == first[1]

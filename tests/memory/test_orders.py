@@ -73,7 +73,9 @@ def test_one_pass_equals_a_pass_for_each_geometry(requests: list[tuple[int, int]
     info = np.array([k | (line - 1) << 2 for _, k in requests], dtype=np.uint8)
     stream = Stream(addr=lines, info=info, references=lines.size)
     sizes, ways = [1, 2, 4, 8], [1, 2, 4, 8]
-    assert all_geometries(stream, sizes, ways, line_bytes=line) == one_by_one(stream, sizes, ways, line_bytes=line)
+    assert all_geometries(stream, sizes, ways, line_bytes=line) == one_by_one(
+        stream, sizes, ways, line_bytes=line
+    )
 
 
 @given(st.lists(st.integers(0, 4095), min_size=1, max_size=400))

@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from conftest import tool
 
+from conftest import tool
 from leadoff.memory.counts import Counts
 from leadoff.memory.geometry import Cache, Hierarchy
 from leadoff.memory.simulate import simulate
@@ -30,7 +30,10 @@ def by_registry(trace: Trace, l1: Cache, l2: Cache) -> dict[str, int]:
     memory.store_from(outer)
     inner = cachesim.Cache("L1", l1.sets, l1.ways, l1.line_bytes, "LRU", store_to=outer, load_from=outer)
     machine = cachesim.CacheSimulator(inner, memory)
-    batch = [(None, (a,)) if k else ((a,), None) for a, k in zip(trace.addr.tolist(), (trace.info & 3).tolist(), strict=True)]
+    batch = [
+        (None, (a,)) if k else ((a,), None)
+        for a, k in zip(trace.addr.tolist(), (trace.info & 3).tolist(), strict=True)
+    ]
     machine.loadstore(batch, length=1)
     return {
         "l1_misses": inner.stats()["MISS_count"],
@@ -91,7 +94,9 @@ def test_where_both_models_agree_plain_last_use_is_equal(kit_trace: Callable[[st
 
 
 @pytest.mark.reference
-def test_the_difference_is_the_renewal_by_stores_and_nothing_else(kit_trace: Callable[[str, int], Trace]) -> None:
+def test_the_difference_is_the_renewal_by_stores_and_nothing_else(
+    kit_trace: Callable[[str, int], Trace],
+) -> None:
     trace = one_byte(kit_trace("windows64", 4))
     theirs = by_registry(trace, *pair("lru", 16, 4, 64, 1))
     ours = by_us(trace, *pair("lru", 16, 4, 64, 1))

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 import numpy as np
 
-from leadoff.memory.demand import Blend, Demand, Rate, demand
+from leadoff.memory.demand import Blend, Demand, Pages, Rate, demand
 from leadoff.memory.geometry import Hierarchy
 from leadoff.memory.profile import Profile
 from leadoff.memory.rows import rows
@@ -84,7 +84,12 @@ class Advice(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def advise_change(
-    source: Profile | Blend, now: CacheSetup, then: CacheSetup, *, core_share: Band | None = None
+    source: Profile | Blend,
+    now: CacheSetup,
+    then: CacheSetup,
+    *,
+    core_share: Band | None = None,
+    pages: Pages | str = Pages.UNKNOWN,
 ) -> Advice:
     """What changing ``now`` to ``then`` does to a workload of profile ``source``.
 
@@ -93,8 +98,8 @@ def advise_change(
     are not exact and the core's share are drawn together; the same draw goes to both sides where it is common.
     """
     draw = _Draw()
-    a = _side(source, now, draw, "now")
-    b = _side(source, then, draw, "then")
+    a = _side(source, now, draw, pages)
+    b = _side(source, then, draw, pages)
     if core_share is None:
         core = draw.core(a["demand"])
         core = core / now.core_mhz
@@ -163,8 +168,8 @@ class _Draw:
         return 1000.0 * per * clocks
 
 
-def _side(source: Profile | Blend, setup: CacheSetup, draw: _Draw, side: str) -> dict[str, Any]:
-    d = demand(source, setup.hierarchy, uncached_share=setup.uncached_share)
+def _side(source: Profile | Blend, setup: CacheSetup, draw: _Draw, pages: Pages | str) -> dict[str, Any]:
+    d = demand(source, setup.hierarchy, uncached_share=setup.uncached_share, pages=pages)
     fills = d.fills.value * np.exp(d.fills.between * draw.normal("family:fills"))
     share = min(1.0, d.fills_memory.value / d.fills.value) if d.fills.value > 0 else 0.0
     odds = math.log(max(share, 1e-6) / max(1 - share, 1e-6))

@@ -205,7 +205,10 @@ def _read(
     if first is not None and first.policy is Policy.WRITE_THROUGH:
         # Every store leaves, whatever the cache: the row without a first level counts them.
         stores, stores_sd = float(source.inner[0, 1]), 0.0
-    fills_memory = q["fills_memory"] * (1 - uncached) + float(none[0]) * uncached
+    cached = q["fills_memory"] * (1 - uncached)
+    fills_memory = cached + float(none[0]) * uncached
+    # Luck in placement moves only what is cached.
+    memory_sd = sd["fills_memory"] * cached / fills_memory if fills_memory > 0 else 0.0
     stores_memory, passed, back = q["stores_memory"], q["victims_missing"], q["victims_l2"]
     if last is None or last.policy is Policy.WRITE_THROUGH:
         stores_memory, passed, back = stores, victims, 0.0
@@ -216,8 +219,12 @@ def _read(
     case = "abc"[_nearest_dram(geometry)]
     row, page = q[f"row_miss_{case}"], q[f"page_miss_{case}"]
     total = max(1.0, row + page)
+    if geometry.l3 is not None and geometry.l2 is not None:
+        # A line that either level holds does not come from memory.
+        alone = Hierarchy(l1=geometry.l1, l2=geometry.l2, dram=geometry.dram)
+        fills_memory = min(fills_memory, _read(source, alone, uncached, lie)[0][3])
     values = [fills, stores, victims, min(fills_memory, fills), min(stores_memory, stores), passed, back]
-    spreads = [fills_sd, stores_sd, victims_sd, sd["fills_memory"], sd["stores_memory"]]
+    spreads = [fills_sd, stores_sd, victims_sd, memory_sd, sd["stores_memory"]]
     spreads += [sd["victims_missing"], sd["victims_l2"]]
     values += [row / total, page / total]
     spreads += [sd[f"row_miss_{case}"], sd[f"page_miss_{case}"]]
