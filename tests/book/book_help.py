@@ -4,16 +4,27 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 
 from leadoff.book import Draft
 from leadoff.book.book import Book
 from leadoff.book.source import BookSource
 from leadoff.book.values import Record
+from leadoff.record.errors import LeadoffError
 
 
 def draft(kind: str = "run", at: str = "", **body: object) -> Draft:
     return Draft(kind, json.dumps({"v": 1, **body}, ensure_ascii=False).encode(), at)
+
+
+def code_of(act: Callable[[], object]) -> str:
+    """Code of the error that ``act`` ends in; "" when it succeeds."""
+    try:
+        act()
+    except LeadoffError as why:
+        return why.problems[0].code
+    return ""
 
 
 def records(book: Book) -> list[Record]:

@@ -175,7 +175,9 @@ def test_a_full_disk_while_exporting_or_backing_up(tmp_path: Path) -> None:
         "assert (root / 'x.zip').read_bytes() == old\n"
         "print(sorted(p.name for p in root.iterdir()))\n"
     )
-    ended = subprocess.run([sys.executable, "-c", code, str(tmp_path)], capture_output=True, text=True, check=False)
+    ended = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path)], capture_output=True, text=True, check=False
+    )
     assert ended.returncode == 0, ended.stderr
     export, backup, there = ended.stdout.strip().split("\n")
     assert export.startswith("export_failed | ")
@@ -213,7 +215,9 @@ def test_a_read_only_book_is_read_and_never_written(locked: Path) -> None:
                 ("rebuild", book.rebuild),
                 ("import", lambda: book.merge(book)),
             ):
-                with pytest.raises(LeadoffError, match="can be read but not written; nothing was written") as caught:
+                with pytest.raises(
+                    LeadoffError, match="can be read but not written; nothing was written"
+                ) as caught:
                     write()
                 said[name] = caught.value.problems[0].code
             return said

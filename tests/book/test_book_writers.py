@@ -84,7 +84,9 @@ def test_waiting_too_long_for_another_writer(place: Place, books: Books) -> None
     with first.writing() as writer:
         writer.append(draft(n="1"))
         began = time.monotonic()
-        with pytest.raises(LeadoffError, match="writing to the book for too long; nothing was written") as caught:
+        with pytest.raises(
+            LeadoffError, match="writing to the book for too long; nothing was written"
+        ) as caught:
             second.append([draft(n="2")])
         assert 0.1 < time.monotonic() - began < 5
         assert caught.value.problems[0].code == "book_locked"

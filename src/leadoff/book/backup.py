@@ -36,9 +36,7 @@ def places(store: Store) -> list[tuple[What, str]]:
 
 
 def remember(store: Store, what: What, path: Path) -> None:
-    """Note a copy, so that a redaction finds it; a book that cannot be written cannot be redacted either."""
-    if store.read_only:
-        return
+    """Note a copy, so that a redaction finds it."""
     with store.write() as conn:
         found = store.row(conn, "SELECT value FROM meta WHERE key = ?", (_PLACES,))
         known = [tuple(p) for p in json.loads(found[0])] if found else []

@@ -61,6 +61,7 @@ class Book:
         self._upcasters = upcasters
         self._config_dir = config_dir
         self.leftovers: tuple[str, ...] = ()
+        self._newer = False  # until known: a migration makes a backup before that
         try:
             self._newer = prepare(self._store, new=new, create=create, before_migration=self.backup)
             if not self._newer and not self._store.read_only and pending(self._store):
@@ -281,7 +282,7 @@ class Book:
         # a place elsewhere is noted before, so that no kill can lose it; the own folder is searched anyway
         own = target.parent.absolute() == self.backup_folder.absolute()
         if not own:
-            copies.remember(self._store, "backup", target)
+            self._note("backup", target)
         before = copies.amends(self._store)
         if self._store.sqlite:
             copies.copy_file(self._store, target)
@@ -290,7 +291,7 @@ class Book:
                 target.parent.mkdir(parents=True, exist_ok=True)
                 copies.copy_entries(self._store, target, self._upcasters)
         if own:
-            copies.remember(self._store, "backup", target)
+            self._note("backup", target)
         if copies.amends(self._store) != before:
             copies.bring_forward(self._store, target, self._upcasters)
         return target
@@ -299,7 +300,7 @@ class Book:
         """Write the plain-text archive (the same book gives the same bytes); returns the number of
         entries.
         """
-        copies.remember(self._store, "export", to)
+        self._note("export", to)
         while True:
             before = copies.amends(self._store)
             with self._store.read() as conn:
@@ -329,6 +330,11 @@ class Book:
         if self.path is not None:
             return self.path.stem
         return self._store.engine.url.database or "book"
+
+    def _note(self, what: copies.What, path: Path) -> None:
+        """Remember where a copy lies; a book that cannot be written cannot be redacted from here either."""
+        if not self.read_only:
+            copies.remember(self._store, what, path)
 
     def _merge(self, source: Source, salvage: bool) -> MergeReport:
         with self.writing() as writer:

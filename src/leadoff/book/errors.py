@@ -110,7 +110,7 @@ def _postgres(error: BaseException, where: str) -> LeadoffError | None:
         code, text, do = _SQLITE["SQLITE_BUSY"]
     elif state in ("53100", "53200"):
         code, text, do = _SQLITE["SQLITE_FULL"]
-    elif state in ("28P01", "28000", "42501"):
+    elif state in ("28P01", "28000", "42501", "3F000"):  # 3F000: no schema that this user may see
         code, text, do = "no_permission", "the server refuses this user", "check name, password and rights"
     elif state == "25006":
         code, text, do = _SQLITE["SQLITE_READONLY"]
@@ -120,7 +120,9 @@ def _postgres(error: BaseException, where: str) -> LeadoffError | None:
         code, text, do = "bad_url", "the server has no such database", "create it, or correct the address"
     elif type(error).__name__ in ("OperationalError", "ConnectionTimeout"):
         # libpq gives no state for errors before the session starts; its text names the case
-        if "does not exist" in said or "authentication failed" in said:
+        if 'FATAL:  database "' in said and "does not exist" in said:
+            code, text, do = "bad_url", "the server has no such database", "create it, or correct the address"
+        elif "does not exist" in said or "authentication failed" in said:
             code, text, do = (
                 "no_permission",
                 "the server refuses the log-in",

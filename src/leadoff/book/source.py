@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, inspect
 
 from leadoff.book.store import Store
 from leadoff.book.values import Record, SealedFile
@@ -40,4 +40,8 @@ class BookSource:
         return SealedFile(digest, bytes(found[0]), bytes(found[1]))
 
     def sent(self) -> list[tuple[str, str]]:
+        if not inspect(self._conn).has_table(
+            "sent"
+        ):  # tables of revision 0001, saved before they are brought up
+            return []
         return [(a, b) for a, b in self._store.rows(self._conn, "SELECT once, entry FROM sent")]
