@@ -9,6 +9,7 @@ from leadoff.machine.effects import Carrier, carriers
 from leadoff.machine.fold import BoardFold
 from leadoff.machine.partfacts import Processor
 from leadoff.record.moves import Change
+from leadoff.record.settings import SETTINGS, Touch
 from leadoff.record.state import State
 
 SUPPLY = frozenset({"core_v", "io_v"})
@@ -20,7 +21,8 @@ def position_changes(
 ) -> Iterator[tuple[Change, ...]]:
     """Up to ``most`` sets of changed positions, fewest changes first.
 
-    Supply jumpers, positions to be left alone and carriers of a ratio that the part ignores are not used.
+    Supply jumpers, jumpers that say which parts are fitted, positions to be left alone and carriers of a ratio
+    that the part ignores are not used.
     Unknown positions may be put to a known one.
     """
     usable = [c for c in carriers(fold.sheet) if _usable(c, part)]
@@ -41,6 +43,8 @@ def _usable(carrier: Carrier, part: Processor | None) -> bool:
     acts_on = set(carrier.sets)
     if carrier.leave or not acts_on or acts_on & SUPPLY:
         return False
+    if any(name in SETTINGS and SETTINGS[name].touch is Touch.SWAP for name in acts_on):
+        return False  # such a jumper says what is fitted; moving it fits nothing
     return not (part is not None and part.locked is not None and acts_on == {"ratio"})
 
 

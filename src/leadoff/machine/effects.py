@@ -152,13 +152,14 @@ def _settle(
     if same_value(name, said.value, from_sheet.value, measured=measured):
         return said
     if measured:
-        why = f"{said.why or 'measured'}; {from_sheet.why} means {from_sheet.value}"
+        why = f"{said.why or 'measured'}; {from_sheet.why} means {_plain(name, from_sheet.value)}"
         return msgspec.structs.replace(said, against=from_sheet.value, why=why)
     return msgspec.structs.replace(
         said,
         status=Status.DISPUTED,
         against=from_sheet.value,
-        why=f"{said.source.value} {said.value}, but {from_sheet.why} means {from_sheet.value}",
+        why=f"{said.source.value} {_plain(name, said.value)}, but {from_sheet.why} means "
+        f"{_plain(name, from_sheet.value)}",
     )
 
 
@@ -220,8 +221,15 @@ def _infer_positions(
                 value=fits[0],
                 status=Status.ASSUMED,
                 source=Source.COMPUTED,
-                why="follows from " + ", ".join(f"{n} {s.value}" for n, s in known.items()),
+                why="follows from " + ", ".join(f"{n} {_plain(n, s.value or '')}" for n, s in known.items()),
             )
+
+
+def _plain(name: str, value: str) -> str:
+    """A canonical value in decimals, for a reason that people read."""
+    return (
+        f"{float(Fraction(value)):.5g}" if kind_of(name) in (SettingKind.CLOCK, SettingKind.RATIO) else value
+    )
 
 
 def _reads(name: str, value: str, part: Processor | None, base: StrapTable | None) -> str:

@@ -11,6 +11,9 @@ _TABLE_KEYS = (
     "v_min", "v_typ", "v_max", "v_abs", "amps", "watts", "locked", "case_max_c", "rated_mhz", "l2_rated_mhz"
 )  # fmt: skip
 
+_DECISIVE = frozenset({"v_min", "v_typ", "v_max", "locked", "ratios", "straps"})
+"""What must be the same in all rows of a name for the name to be enough."""
+
 _LAID_OUT_FOR = {
     "p54c": (
         "socket5",
@@ -32,8 +35,8 @@ _LAID_OUT_FOR = {
 def processor(name: str | None, catalogue: Catalogue) -> Processor | None:
     """The processor a user means: by row id, marking or name.
 
-    A name that several rows share gives a part with only what all of them agree on, and ``ambiguous``
-    lists the rows: the marking outranks the name. Text that no row knows gives a part with nothing known.
+    A name that several rows share gives a part with only what all of them agree on. Where they differ in volts
+    or ratios ``ambiguous`` lists the rows: the marking outranks the name. Text that no row knows gives a part with nothing known.
     """
     if name is None:
         return None
@@ -49,6 +52,8 @@ def processor(name: str | None, catalogue: Catalogue) -> Processor | None:
         if field not in ("id", "ambiguous", "certainty")
         and all(getattr(p, field) == getattr(parts[0], field) for p in parts)
     }
+    if _DECISIVE <= set(agreed):
+        return Processor(id=name, **agreed)
     return Processor(id=name, ambiguous=tuple(p.id for p in parts), **agreed)
 
 

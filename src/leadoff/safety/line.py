@@ -28,7 +28,7 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
 
     def mark(self) -> Mark:
         """The line as a mark beside a result."""
-        text = f"{self.why} {self.caution}".strip() if self.caution else self.why
+        text = f"{self.why}. {self.caution}" if self.caution else self.why
         return Mark(level=self.verdict, code=self.topic, text=text)
 
 

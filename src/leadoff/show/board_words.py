@@ -97,7 +97,8 @@ def _runs(data: Mapping[str, Any], out: Console) -> None:
     rows = []
     for run in data["runs"]:
         score = run["score"]
-        shown = " ".join(run["readings"]) + f" {score.unit}" if run["readings"] else "-"
+        typed = " ".join(run["readings"])
+        shown = typed if any(c.isalpha() for c in typed) else f"{typed} {score.unit}" if typed else "-"
         place = f" ({run['place']})" if run["place"] else ""
         when = run["when"].replace("T", " ").removesuffix("Z")
         outcome = run["outcome"].replace("_", " ") + place
