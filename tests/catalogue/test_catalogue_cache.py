@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -10,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from leadoff.catalogue import load
-from leadoff.catalogue.cache import cache_path
+from leadoff.catalogue.cache import KEPT, cache_path
 from leadoff.catalogue.files import RowFile, digest_of, gather
 
 
@@ -52,6 +53,27 @@ def test_every_cut_of_the_copy_is_survived(tmp_path: Path) -> None:
     for part in range(1, 8):
         path.write_bytes(good[: len(good) * part // 8])
         assert load(cache_dir=tmp_path).digest == whole.digest
+
+
+def test_a_flipped_byte_is_survived(tmp_path: Path) -> None:
+    whole = load(cache_dir=tmp_path)
+    path = cache_path(tmp_path, whole.digest)
+    good = path.read_bytes()
+    for place in range(0, len(good), len(good) // 12):
+        path.write_bytes(good[:place] + bytes([good[place] ^ 0x55]) + good[place + 1 :])
+        assert load(cache_dir=tmp_path) == whole
+
+
+def test_old_copies_go(tmp_path: Path) -> None:
+    for n in range(KEPT + 3):
+        old = tmp_path / f"catalogue-{n}.msgpack"
+        old.write_bytes(b"old")
+        os.utime(old, (n, n))
+    whole = load(cache_dir=tmp_path)
+    left = {p.name for p in tmp_path.iterdir()}
+    assert len(left) == KEPT
+    assert cache_path(tmp_path, whole.digest).name in left
+    assert "catalogue-0.msgpack" not in left
 
 
 def test_a_cache_place_that_cannot_be_written_is_no_error(tmp_path: Path) -> None:

@@ -9,8 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from leadoff.catalogue import CpuRow, load
+from leadoff.catalogue.check import hints_of, read_row
+from leadoff.catalogue.shapes import ALIASES, SHAPES
 from leadoff.record.errors import LeadoffError
 
 Write = Callable[..., Path]
@@ -55,6 +59,8 @@ def test_contract_row(rows: Write) -> None:
         ("v = [2.7, 2.8, 2.9]", (2.7, 2.8, 2.9, None)),
         ("v = { min = 2.7, typ = 2.8, max = 2.9, abs = 3.7 }", (2.7, 2.8, 2.9, 3.7)),
         ("v = { nom = 2.8 }", (None, 2.8, None, None)),
+        ('v = "2.8 V"', (None, 2.8, None, None)),
+        ('v = ["2,8", "2.9V"]', (None, 2.8, 2.9, None)),
         ("volts = 2.8\nv_max = 2.9", (None, 2.8, 2.9, None)),
         ("v_typ = 5\nv_abs = 6.5", (None, 5.0, None, 6.5)),
         ('v = { value = 2.8, source = "printed on the lid" }', (None, 2.8, None, None)),
@@ -72,6 +78,7 @@ def test_shapes_of_volts(rows: Write, typed: str, expected: tuple[float | None, 
         ('ratios = ["7/2", "2.5", 3]', {}, (Fraction(7, 2), Fraction(5, 2), Fraction(3)), None),
         ('ratios = { "11" = "7/2", "10" = 2 }', {"11": Fraction(7, 2), "10": Fraction(2)}, (), None),
         ("ratio = 3", {}, (Fraction(3),), None),
+        ('ratios = ["x4", "3.5x"]', {}, (Fraction(4), Fraction(7, 2)), None),
         ("multipliers = [1.75]", {}, (Fraction(7, 4),), None),
         ("locked = 5.5", {}, (), Fraction(11, 2)),
         ('locked = "11/2"', {}, (), Fraction(11, 2)),
@@ -239,6 +246,8 @@ def test_one_id_in_two_files_of_a_users_is_asked_about(tmp_path: Path) -> None:
             'l2_per_core = "often" is not allowed; allowed: a number above zero, or a fraction',
         ),
         ("locked = true", "locked = true is not allowed; allowed: a number above zero, or a fraction"),
+        ('v = "2.8 A"', 'v_typ = "2.8 A" is not allowed; allowed: a number from 0.5 to 30'),
+        ('ratios = ["1e999999999"]', 'ratios = ["1e999999999"] is not allowed'),
         ("v = 500", "v_typ = 500 is not allowed; allowed: a number from 0.5 to 30"),
         ("v = [1, 2, 3, 4]", "v_typ = [1,2,3,4] is not allowed; allowed: a number from 0.5 to 30"),
         ("amps = true", "amps = true is not allowed; allowed: a number from 0.0001 to 60"),
@@ -253,3 +262,38 @@ def test_what_cannot_be_read_is_refused(rows: Write, typed: str, said: str) -> N
         cpu(rows, typed)
     assert len(caught.value.problems) == 1
     assert said in caught.value.problems[0].text
+
+
+VALUES = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=True) | st.text(max_size=12),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.dictionaries(
+            st.sampled_from(["value", "source", "certainty", "min", "typ", "max", "11", "x"]),
+            inner,
+            max_size=4,
+        )
+    ),
+    max_leaves=8,
+)
+KEYS = st.sampled_from([*hints_of(CpuRow), *SHAPES, *ALIASES, "source", "certainty", "where", "nonsense"])
+
+
+@given(st.dictionaries(KEYS, VALUES, max_size=6))
+@settings(max_examples=300, deadline=None)
+def test_whatever_is_typed_is_a_row_or_a_list_of_mistakes(typed: dict[str, Any]) -> None:
+    row, problems = read_row("f.toml", "cpu", "x", typed, own=True, sources={})
+    assert (row is None) == bool(problems)
+    if row is not None:
+        assert all(origin.certainty is not None for _, origin in row.values().values())
+
+
+def test_trait_comes_from_the_part_else_from_its_core(rows: Write) -> None:
+    found = load([rows('[[cpu]]\nid = "mine"\ncore = "486dx4"\nl1_kb = 8\n')])
+    row = found.cpu("mine")
+    own, core = found.trait(row, "l1_kb"), found.trait(row, "fpu")
+    assert own is not None
+    assert core is not None
+    assert (own[0], own[1].certainty) == (8, "declared")
+    assert (core[0], core[1].certainty) == (True, "memory")
+    assert found.trait(row, "v_abs") is None

@@ -267,6 +267,35 @@ def test_edo_only_where_the_chipset_knows_it(ours: Catalogue) -> None:
     assert ours.modules["simm30"].kinds == ("fpm",)
 
 
+def test_sdram_clock_is_inside_at_the_latency_that_is_specified(ours: Catalogue) -> None:
+    # IBM 13T16644NPA data sheet p. 5 (read): 10.0 ns at latency 3, 15.0 ns at latency 2: latency 3 only at 100 MHz.
+    slow = ours.drams["sdram-pc100-322"]
+    assert (slow.inside(100, 3), slow.inside(100, 2), slow.inside(200 / 3, 2)) == (True, False, True)
+    # Transcend TS8MLS64V8C2 data sheet, SPD bytes 9 and 23 (read): 10.0 ns at both.
+    fast = ours.drams["sdram-pc100-222"]
+    assert (fast.inside(100, 3), fast.inside(100, 2), fast.inside(103, 2)) == (True, True, False)
+    # An 8 ns part rated at latency 3 (common practice, no source): 8.06 ns at 124 MHz is inside, 7.5 ns is not.
+    part = ours.dram("sdram", 8)
+    assert (part.inside(124, 3), part.inside(400 / 3, 3), part.inside(124, 2)) == (True, False, None)
+
+
+@pytest.mark.parametrize(
+    ("kind", "ns", "times"),
+    # MT4/8LDT(4)864 data sheet, rev 2/99 (read): tRAC tCAC tAA tRC tPC; 80 ns: SMJ44C256 data sheet (read).
+    [
+        ("fpm", 50, (50, 13, 25, 90, 30)),
+        ("fpm", 60, (60, 15, 30, 110, 35)),
+        ("fpm", 80, (80, 20, 40, 150, 50)),
+        ("edo", 50, (50, 13, 25, 84, 20)),
+        ("edo", 60, (60, 15, 30, 104, 25)),
+    ],
+)
+def test_dram_times(ours: Catalogue, kind: str, ns: int, times: tuple[int, ...]) -> None:
+    row = ours.dram(kind, ns)
+    assert (row.t_rac_ns, row.t_cac_ns, row.t_aa_ns, row.t_rc_ns, row.t_pc_ns) == times
+    assert row.certainty("t_pc_ns") == "read"
+
+
 # 8. Cache SRAM -------------------------------------------------------------------------------------------
 def test_sram_packages(ours: Catalogue) -> None:
     # 32Kx8 has 28 pins: W24257A data sheet (read). 128Kx8 has 32: CY7C109 data sheet (read). 64Kx8: memory.

@@ -4,13 +4,13 @@ import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import msgspec
 
 from leadoff.catalogue.chipsets import BusLimitRow, CardRow, ChipsetRow
 from leadoff.catalogue.memories import DramRow, ModuleRow, SramRow, TagRow
-from leadoff.catalogue.origin import SourceRow
+from leadoff.catalogue.origin import Origin, SourceRow
 from leadoff.catalogue.processors import CoreRow, CpuRow, SignatureRow
 from leadoff.catalogue.row import Row
 from leadoff.catalogue.supplies import ClockPartRow, ClockRow, InterposerRow, RegulatorRow, SupplyRow
@@ -78,6 +78,17 @@ class Catalogue(msgspec.Struct, frozen=True, kw_only=True):
     def core_of(self, cpu: CpuRow) -> CoreRow | None:
         """Core design of a processor; ``None`` when a user's row names one that the catalogue has not."""
         return self.find_core(cpu.core)
+
+    def trait(self, cpu: CpuRow, key: str) -> tuple[Any, Origin] | None:
+        """A value of the part, else of its core design, with its origin: ``l1_kb``, ``fpu``, ``needs_snoop``.
+
+        ``None`` when neither row holds it.
+        """
+        for row in (cpu, self.core_of(cpu)):
+            origin = row.origin_of(key) if row else None
+            if row is not None and origin is not None:
+                return getattr(row, key), origin
+        return None
 
     def straps(self, cpu: CpuRow) -> dict[str, Fraction]:
         """Strap code to ratio for this part: its own table, else that of its core design.

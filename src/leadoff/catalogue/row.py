@@ -2,6 +2,7 @@
 
 # Modules of row types have no "from __future__ import annotations": msgspec would then evaluate several hundred
 # texts at each start (10 ms of 40).
+import re
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Annotated, Any
@@ -75,18 +76,23 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
         )
 
 
+# No exponents: nobody types a ratio so, and a large one would fill the memory with digits.
+FRACTION = re.compile(r"\d{1,9}(\.\d{1,12}|/\d{1,9})?")
+
+
 def to_fraction(value: Any) -> Fraction:
-    """Exact fraction of ``7/2``, ``"100/3"``, ``3.5`` or ``2``; ``ValueError`` when not above zero.
+    """Exact fraction of ``7/2``, ``"100/3"``, ``"x4"``, ``3.5`` or ``2``; ``ValueError`` when not above zero.
 
     Floats are read as the decimal that was typed (1.75 is 7/4), not as the binary number behind it.
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str | Fraction):
         raise ValueError(f"{value!r} is not a number or a fraction")
+    text = str(value).lower().replace(" ", "").replace(",", ".").strip("x")
+    if not FRACTION.fullmatch(text):
+        raise ValueError(f"{value!r} is not a number or a fraction")
     try:
-        found = Fraction(
-            value if isinstance(value, int | Fraction) else str(value).replace(" ", "").replace(",", ".")
-        )
-    except (ValueError, ZeroDivisionError):
+        found = Fraction(text)
+    except ZeroDivisionError:
         raise ValueError(f"{value!r} is not a number or a fraction") from None
     if found <= 0:
         raise ValueError(f"{value!r} is not above zero")

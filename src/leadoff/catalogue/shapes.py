@@ -5,6 +5,7 @@ Liberal in shape, never in meaning: what cannot be read as one thing is left as 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -32,8 +33,25 @@ WORDS: dict[str, tuple[str, str]] = {
 LARGEST_FRACTION = 1
 
 
+# "2.8 V" or "5,7 A" typed as text: the unit must be that of the key.
+NUMBER = re.compile(r"(\d+(?:[.,]\d+)?)\s*([vaw]?)", re.I)
+
+
+def _plain(value: Any, unit: str) -> Any:
+    """A number typed as text with or without its unit; anything else is left for the check."""
+    if isinstance(value, list):
+        return [_plain(x, unit) for x in value]
+    if isinstance(value, Mapping):
+        return {k: _plain(x, unit) for k, x in value.items()}
+    found = NUMBER.fullmatch(value.strip()) if isinstance(value, str) else None
+    if found is None or found[2].lower() not in ("", unit):
+        return value
+    return float(found[1].replace(",", "."))
+
+
 def _volts(value: Any) -> Fields:
-    if isinstance(value, Mapping) and set(value) <= {"min", "typ", "nom", "max", "abs"}:
+    value = _plain(value, "v")
+    if isinstance(value, Mapping) and value and set(value) <= {"min", "typ", "nom", "max", "abs"}:
         return {f"v_{'typ' if k == 'nom' else k}": x for k, x in value.items()}
     if isinstance(value, list) and len(value) == 2:
         return dict(zip(("v_typ", "v_max"), value, strict=True))
@@ -52,7 +70,8 @@ def _ratios(value: Any) -> Fields:
 
 def _typ_max(key: str) -> Callable[[Any], Fields]:
     def read(value: Any) -> Fields:
-        if isinstance(value, Mapping) and set(value) <= {"typ", "max"}:
+        value = _plain(value, key[0])
+        if isinstance(value, Mapping) and value and set(value) <= {"typ", "max"}:
             return {("watts_typ" if k == "typ" and key == "watts" else key): x for k, x in value.items()}
         return {key: value}
 
@@ -75,7 +94,7 @@ def _l2_clock(value: Any) -> Fields:
 
 
 def _watts_at(value: Any) -> Fields:
-    if isinstance(value, Mapping) and set(value) <= {"mhz", "v"}:
+    if isinstance(value, Mapping) and value and set(value) <= {"mhz", "v"}:
         return {f"watts_at_{k}": x for k, x in value.items()}
     return {"watts_at_mhz": value}
 
