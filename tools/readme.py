@@ -1,7 +1,7 @@
 """Runs the console blocks of README.md in a book of their own; shows or writes what they really print.
 
-    python tools/readme.py          compare, exit 1 where README differs
-    python tools/readme.py --write  put the true output into README.md
+python tools/readme.py          compare, exit 1 where README differs
+python tools/readme.py --write  put the true output into README.md
 """
 
 from __future__ import annotations
