@@ -7,12 +7,13 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from board_texts import LEVER
+from board_texts import LEVER, catalogue
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from leadoff.machine.boardfile import read_board_file
 from leadoff.machine.fold import start
+from leadoff.machine.processors import described_processor
 from leadoff.record.board import BoardSheet
 from leadoff.record.errors import LeadoffError, Problem
 from leadoff.record.state import Status
@@ -211,6 +212,18 @@ def test_numbers_of_any_size_are_mistakes_not_crashes() -> None:
 def test_dividers_as_people_write_them(typed: str, ratio: str) -> None:
     text = f'[board]\nid = "x"\nclass = "slot1"\n[dividers]\npci = {{ 100 = "{typed}" }}\n'
     assert read_board_file(text).dividers["pci"]["100"] == str(Fraction(ratio))
+
+
+def test_a_processor_may_be_written_out_in_the_file() -> None:
+    text = '[board]\nid = "x"\nclass = "slot1"\n[fitted]\ncpu = { id = "mine", v = 2.0, mhz = 550, locked = 5.5 }\n'
+    sheet = read_board_file(text)
+    assert sheet.cpu == "mine"
+    assert sheet.cpu_row is not None
+    made = described_processor(sheet.cpu_row, "mine", catalogue())
+    assert (made.v_typ, made.rated_mhz, made.locked) == (2.0, 550, Fraction(11, 2))
+    (wrong,) = problems(text.replace("mhz =", "mghz ="))
+    assert wrong.where == "fitted.cpu"
+    assert "mghz" in wrong.text
 
 
 _LEAF = st.one_of(

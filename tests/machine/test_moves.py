@@ -147,6 +147,14 @@ def test_candidates_touch_no_supply_and_nothing_to_be_left_alone() -> None:
         assert [len(s) for s in sets] == sorted(len(s) for s in sets)
 
 
+def test_a_jumper_that_says_what_is_fitted_is_no_candidate() -> None:
+    size = '[[jumper]]\nid = "J8"\npositions = ["a", "b"]\nsets = { l2_kb = { a = 128, b = 256 } }\n[fitted]'
+    fold = board(HALF_KNOWN.replace("[fitted]", size, 1))
+    touched = {c.name for s in position_changes(fold, fold.state(), None, most=500) for c in s}
+    assert "j8" not in touched
+    assert "clkmul" in touched
+
+
 def test_candidates_leave_the_straps_of_a_locked_part() -> None:
     fold = board(HALF_KNOWN)
     locked = part("A80486DX2WB66")

@@ -231,6 +231,17 @@ def test_memory_of_which_little_is_known_can_be_read_back(site: str) -> None:
     assert judge(state_of(fold), fold.sheet, None, catalogue()) != ()
 
 
+@pytest.mark.parametrize(
+    ("name", "doubtful"),
+    [("386dx-40", False), ("A80486DX2-66", False), ("486dx2-66", True), ("k6-233", True)],
+)
+def test_a_name_is_doubtful_only_where_its_rows_differ_in_volts_or_ratios(name: str, doubtful: bool) -> None:
+    found = part(name)
+    assert found is not None
+    assert bool(found.ambiguous) is doubtful
+    assert doubtful or found.v_typ == 5.0
+
+
 class TestSheetReadAgain:
     def again(self, fold: BoardFold, text: str) -> BoardFold:
         found = step(fold, BoardBody(sheet=read_board_file(text), file_text=text))

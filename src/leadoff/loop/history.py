@@ -12,7 +12,7 @@ from leadoff.loop.session import Session
 from leadoff.machine.clocks import clocks
 from leadoff.machine.fold import BoardFold, step
 from leadoff.machine.partfacts import Processor
-from leadoff.machine.processors import base_straps, processor
+from leadoff.machine.processors import base_straps, described_processor, processor
 from leadoff.machine.straps import StrapTable
 from leadoff.record.entries import (
     KINDS,
@@ -193,14 +193,19 @@ class PartFinder:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self._parts: dict[str, Processor | None] = {}
+        self._parts: dict[tuple[str, int], Processor | None] = {}
 
     def __call__(self, name: str | None) -> Processor | None:
         if name is None:
             return None
-        if name not in self._parts:
-            self._parts[name] = processor(name, self._session.catalogue)
-        return self._parts[name]
+        row = self._session.described.get(name)
+        key = (name, id(row))
+        if key not in self._parts:
+            catalogue = self._session.catalogue
+            self._parts[key] = (
+                processor(name, catalogue) if row is None else described_processor(row, name, catalogue)
+            )
+        return self._parts[key]
 
 
 def make_setup(fold: BoardFold, part: PartFinder, base: StrapTable | None) -> Setup:
@@ -257,6 +262,8 @@ class _Reader:
             return
         name = _board_of(body)
         if isinstance(body, BoardBody):
+            if body.sheet.cpu is not None and body.sheet.cpu_row is not None:
+                self.session.described[body.sheet.cpu] = body.sheet.cpu_row
             old = self.boards.get(name)
             fold = step(old.fold if old else None, body, entry.at)
             assert fold is not None

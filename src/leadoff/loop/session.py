@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -43,6 +43,8 @@ class Session:
         self.rows = tuple(Path(r) for r in rows)
         self.config = config or config_dir()
         self.cache = cache or cache_dir()
+        self.described: dict[str, Mapping[str, object]] = {}
+        """Processors that board files of this book write out themselves, by their name there."""
         self._writing = False
 
     @staticmethod

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from leadoff.machine.dividers import ratio_of_bus
 from leadoff.machine.names import near_setting, setting_name
+from leadoff.machine.processors import described_row
 from leadoff.machine.tomlwalk import Walk, listed
 from leadoff.record.board import (
     BoardSheet,
@@ -77,7 +78,7 @@ def _sheet(top: Walk) -> BoardSheet | None:
     jumpers = tuple(j for w in top.subs("jumper") if (j := _jumper(w)))
     options = tuple(o for w in top.subs("option") if (o := _option(w)))
     _no_twins(top, [j.id for j in jumpers] + [o.id for o in options])
-    cpu, cpu_row = _cpu(fitted)
+    cpu, cpu_row = _cpu(fitted, board_id)
     sheet = BoardSheet(
         id=board_id,
         board_class=(board_class or "").lower(),
@@ -362,15 +363,21 @@ def _interposer(sides: tuple[Walk, ...]) -> Interposer | None:
     return made
 
 
-def _cpu(fitted: Walk) -> tuple[str | None, dict[str, object] | None]:
+def _cpu(fitted: Walk, board_id: str) -> tuple[str | None, dict[str, object] | None]:
     raw = fitted.raw("cpu")
-    if raw is None or raw == "?":
+    if raw is None or raw in ("?", "unknown"):
         return None, None
-    if isinstance(raw, Mapping):
-        name = raw.get("id") or raw.get("name") or raw.get("marking")
-        return (str(name) if name else "fitted processor"), dict(raw)
-    text = fitted.text("cpu")
-    return (text, None) if text else (None, None)
+    if not isinstance(raw, Mapping):
+        text = fitted.text("cpu")
+        return (text, None) if text else (None, None)
+    name = next((str(raw[k]) for k in ("id", "name", "marking") if raw.get(k)), f"processor of {board_id}")
+    row = dict(raw)
+    try:
+        described_row(row, name)
+    except LeadoffError as error:
+        for p in error.problems:
+            fitted.wrong("cpu", p.text, p.do)
+    return name, row
 
 
 def _specimen(fitted: Walk) -> str | None:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from leadoff.catalogue import Catalogue, CpuRow
+from leadoff.catalogue.check import read_row
 from leadoff.machine.partfacts import Processor
 from leadoff.machine.straps import StrapTable
 from leadoff.record.board import BoardSheet
+from leadoff.record.errors import LeadoffError
 
 _TABLE_KEYS = (
     "v_min", "v_typ", "v_max", "v_abs", "amps", "watts", "locked", "case_max_c", "rated_mhz", "l2_rated_mhz"
@@ -36,7 +40,8 @@ def processor(name: str | None, catalogue: Catalogue) -> Processor | None:
     """The processor a user means: by row id, marking or name.
 
     A name that several rows share gives a part with only what all of them agree on. Where they differ in volts
-    or ratios ``ambiguous`` lists the rows: the marking outranks the name. Text that no row knows gives a part with nothing known.
+    or ratios ``ambiguous`` lists the rows: the marking outranks the name.
+    Text that no row knows gives a part with nothing known.
     """
     if name is None:
         return None
@@ -52,9 +57,33 @@ def processor(name: str | None, catalogue: Catalogue) -> Processor | None:
         if field not in ("id", "ambiguous", "certainty")
         and all(getattr(p, field) == getattr(parts[0], field) for p in parts)
     }
-    if _DECISIVE <= set(agreed):
+    if set(agreed) >= _DECISIVE:
         return Processor(id=name, **agreed)
     return Processor(id=name, ambiguous=tuple(p.id for p in parts), **agreed)
+
+
+def described_row(row: Mapping[str, object], name: str, catalogue: Catalogue | None = None) -> CpuRow:
+    """A processor written out in a board file, as the row it is.
+
+    Raises:
+        LeadoffError: every key of it that is not understood.
+    """
+    sources = catalogue.sources if catalogue is not None else {}
+    # A sheet that came through the book may hold 16.0 where a whole number was written.
+    typed = {
+        k: int(v) if isinstance(v, float) and v.is_integer() else v
+        for k, v in row.items()
+        if k not in ("id", "name", "marking")
+    }
+    made, problems = read_row("board file", "cpu", name, typed, own=True, sources=sources)
+    if problems or not isinstance(made, CpuRow):
+        raise LeadoffError(*problems)
+    return made
+
+
+def described_processor(row: Mapping[str, object], name: str, catalogue: Catalogue) -> Processor:
+    """The same as a part."""
+    return _of_row(described_row(row, name, catalogue), catalogue)
 
 
 def _of_row(row: CpuRow, catalogue: Catalogue) -> Processor:
