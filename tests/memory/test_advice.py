@@ -86,8 +86,8 @@ def test_taking_the_cache_away_costs_and_has_no_hit_to_break_even() -> None:
 
 
 def test_faster_memory_hardly_shows_where_its_share_is_small() -> None:
-    # common practice, no source: EDO in place of FPM on a chipset that does not use its timing changes nothing but the
-    # odd clock; at a resolution of 0.1 in 23.4 (0.43 %) it does not show
+    # common practice, no source: EDO in place of FPM on a chipset that does not use its timing changes nothing but
+    # the odd clock; at a resolution of 0.1 in 23.4 (0.43 %) it does not show
     share = (0.85, 0.9)
     same = advise_change(profile("packing"), NOW, then(memory_clocks=(9, 10)), core_share=share)
     assert same.score_change_pct.value == pytest.approx(0.0, abs=1e-9)
