@@ -230,6 +230,10 @@ def test_old_bodies_are_lifted_when_read_and_never_rewritten(place: Place, books
     old, new = book.live({"run"})
     assert json.loads(old.body or b"") == {"score": "23.5", "unit": "fps", "lower_is_better": False, "v": 3}
     assert old.v == new.v == 3
+    book.amend(new.id, "correct", to=b'{"fps":"24.5"}')
+    fixed = {e.id: e for e in book.live({"run"})}[new.id]
+    assert fixed.v == 3
+    assert json.loads(fixed.body or b"")["score"] == "24.5", "an old-fashioned correction is lifted too"
     assert next(r.body for r in records(book)) == b'{"v": 1, "fps": "23.5"}'
     assert book.newer() == []
     with pytest.raises(ValueError, match="two upcasters for run version 1"):
@@ -254,8 +258,8 @@ def test_fingerprint_is_the_start_of_the_head(tmp_path: Path, books: Books) -> N
     assert book.get(said.replace(" ", "")).id == entry.id
 
 
-def test_an_id_may_be_shortened(tmp_path: Path, books: Books) -> None:
-    book = books(tmp_path / "b.db")
+def test_an_id_may_be_shortened(place: Place, books: Books) -> None:
+    book = books(place())
     [entry] = book.append([draft()])
     assert book.get(entry.id[:6]).id == entry.id
     for wrong in ("f" * 64, entry.id[:5], "zzzzzzz", ""):

@@ -143,6 +143,8 @@ def test_crash_between_memory_and_commit(tmp_path: Path, books: Books) -> None:
     file.write_bytes(f"{one.id}\n{'e' * 64}\n".encode())
     [two] = book.append([draft(n="2")])
     assert (two.pen, two.prev) == (one.pen, one.id)
+    file.write_bytes(f"{'-' * 64}\n{two.id}\n".encode())
+    assert book.pen().pen == one.pen, "the very first entry was written, the memory of it was not settled"
     file.write_bytes(b"rubbish")
     [three] = book.append([draft(n="3")])
     assert three.pen != one.pen, "a pen with a damaged memory is retired"

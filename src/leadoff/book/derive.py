@@ -38,7 +38,7 @@ def derive(reader: Reader) -> int:
     wrong: list[tuple[Any, ...]] = []
     leaves: dict[str, tuple[str, int]] = {}
     cited: set[str] = set()
-    for i, pen, seq, kind, at_seconds, depth, line in store.rows(conn, sql):
+    for i, pen, seq, kind, at_seconds, depth, line in store.cursor(conn, sql):
         env = decode_line(line)
         if leaves.pop(env.prev, None) is None and env.prev:
             cited.add(env.prev)

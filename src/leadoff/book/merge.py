@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, Protocol
 
 from leadoff.book.amends import AmendRow, cited_files, standing, targets
 from leadoff.book.derive import derive
-from leadoff.book.envelope import UNREADABLE, Envelope, body_digest, decode_line, entry_id
+from leadoff.book.envelope import LINE_VERSION, UNREADABLE, Envelope, body_digest, decode_line, entry_id
 from leadoff.book.kinds import AMEND, KINDS
 from leadoff.book.reader import Reader
 from leadoff.book.redact import drop_covered
@@ -80,7 +80,7 @@ def merge(writer: Writer, source: Source, *, salvage: bool = False) -> MergeRepo
         dropped=tuple(sorted(dropped)),
         files=files,
         forks=tuple(forks_at(writer, [(c.env.pen, c.env.seq) for c in new])),
-        newer=tuple(c.record.id for c in new if c.env.kind not in KINDS or c.env.v > 1),
+        newer=tuple(c.record.id for c in new if c.env.kind not in KINDS or c.env.v > LINE_VERSION),
         refused=tuple(faults),
     )
 

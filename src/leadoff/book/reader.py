@@ -7,8 +7,8 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
 
-from leadoff.book.amends import AmendRow, Correction, Standing, standing, targets
-from leadoff.book.envelope import UNREADABLE, body_version, decode_line
+from leadoff.book.amends import EMPTY, AmendRow, Correction, Standing, standing, targets
+from leadoff.book.envelope import LINE_VERSION, UNREADABLE, body_version, decode_line
 from leadoff.book.kinds import AMEND, KINDS
 from leadoff.book.store import Store
 from leadoff.book.upcast import Upcasters
@@ -21,7 +21,10 @@ _CHUNK = 500
 
 
 class Placed(NamedTuple):
-    """An entry with its place in the fold order and its order of arrival in this file."""
+    """An entry with its place in the fold order and its order of arrival in this file.
+
+    Sorts by itself: at_seconds, depth, id; ids are unique, so the rest never decides.
+    """
 
     at_seconds: int
     depth: int
@@ -42,7 +45,7 @@ class Reader:
         """All entries of these kinds (None: all) as written, with what later amends made of them."""
         known = self._standing()
         found = [self._marked(p, known) for p in self._placed(_only(kinds))]
-        return [p.entry for p in sorted(found, key=_order)]
+        return [p.entry for p in sorted(found)]
 
     def live(self, kinds: Iterable[str] | None = None) -> list[Entry]:
         """Entries that count: corrected, without the undone and the redacted, and without amends."""
@@ -50,13 +53,17 @@ class Reader:
 
     def live_placed(self, kinds: Collection[str] | None, after_n: int = -1) -> list[Placed]:
         known = self._standing()
+        if known == EMPTY:
+            return sorted(
+                p for p in self._placed(kinds, after_n) if p.entry.body is not None and p.entry.kind != AMEND
+            )
         found = []
         for p in self._placed(kinds, after_n):
             if p.id in known.undone or p.id in known.covered or p.entry.kind == AMEND or p.entry.body is None:
                 continue
             fix = known.corrected.get(p.id)
-            found.append(self._marked(_corrected(p, fix) if fix else p, known))
-        return sorted(found, key=_order)
+            found.append(self._marked(self._corrected(p, fix) if fix else p, known))
+        return sorted(found)
 
     def get(self, entry: str) -> Entry:
         """The entry with this id, or with an id that starts so (6 digits or more).
@@ -171,21 +178,34 @@ class Reader:
             f"SELECT n, id, at_seconds, depth, {self.store.as_bytes('line')}, {self.store.as_bytes('body')} "
             f"FROM entries WHERE {where}"
         )
-        lift, newest = self.upcasters.lift, self.upcasters.newest
-        for n, i, at_seconds, depth, line, body in self.store.rows(self.conn, sql, tuple(values)):
+        for n, i, at_seconds, depth, line, body in self.store.cursor(self.conn, sql, tuple(values)):
             try:
                 env = decode_line(line)
             except (*UNREADABLE, TypeError) as why:
                 raise _damaged(i, why) from why
             if type(at_seconds) is not int or type(depth) is not int:
                 raise _damaged(i, "its place in order is lost")
-            v = body_version(body)
-            known = newest(env.kind)
-            newer = env.kind not in KINDS or v > known or env.v > 1
-            if body is not None and v < known:
-                v, body = lift(env.kind, v, body)
+            v, body, newer = self._lifted(env.kind, body)
+            newer = newer or env.v > LINE_VERSION
             entry = Entry(i, env.pen, env.seq, env.at, env.kind, body, v, env.prev, env.seen, newer=newer)
             yield Placed(at_seconds, depth, i, n, entry)
+
+    def _lifted(self, kind: str, body: bytes | None) -> tuple[int, bytes | None, bool]:
+        """(version, body, newer) with an old body at today's version."""
+        v = body_version(body)
+        known = self.upcasters.newest(kind)
+        if v == known:
+            return v, body, kind not in KINDS
+        if v > known or body is None:
+            return v, body, v > known or kind not in KINDS
+        return *self.upcasters.lift(kind, v, body), kind not in KINDS
+
+    def _corrected(self, p: Placed, fix: Correction) -> Placed:
+        e = p.entry
+        at = e.at if fix.at is None else fix.at
+        v, body, newer = self._lifted(e.kind, fix.body) if fix.body is not None else (e.v, e.body, e.newer)
+        entry = Entry(e.id, e.pen, e.seq, at, e.kind, body, v, e.prev, e.seen, newer=newer)
+        return Placed(at_key(at), p.depth, p.id, p.n, entry)
 
     def _marked(self, p: Placed, known: Standing) -> Placed:
         i, e = p.id, p.entry
@@ -200,14 +220,6 @@ class Reader:
         return p._replace(entry=marked)
 
 
-def _corrected(p: Placed, fix: Correction) -> Placed:
-    e = p.entry
-    at = e.at if fix.at is None else fix.at
-    body = e.body if fix.body is None else fix.body
-    entry = Entry(e.id, e.pen, e.seq, at, e.kind, body, body_version(body), e.prev, e.seen, newer=e.newer)
-    return Placed(at_key(at), p.depth, p.id, p.n, entry)
-
-
 def _damaged(i: object, why: object) -> LeadoffError:
     return LeadoffError.one(
         "book_corrupt",
@@ -215,10 +227,6 @@ def _damaged(i: object, why: object) -> LeadoffError:
         where=str(i),
         do="run `leadoff book verify`, keep the file as it is and restore the newest backup",
     )
-
-
-def _order(p: Placed) -> tuple[int, int, str]:
-    return p.at_seconds, p.depth, p.id
 
 
 def _only(kinds: Iterable[str] | None) -> Collection[str] | None:

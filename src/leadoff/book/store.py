@@ -87,6 +87,12 @@ class Store:
         yield from cursor
         cursor.close()
 
+    def cursor(self, conn: Connection, sql: str, values: Sequence[Any] = ()) -> Iterator[tuple[Any, ...]]:
+        """Rows straight from the driver, for loops in which every tenth of a microsecond counts."""
+        cursor = self._cursor(conn)
+        cursor.execute(self._sql(sql), values)
+        return iter(cursor)
+
     def row(self, conn: Connection, sql: str, values: Sequence[Any] = ()) -> tuple[Any, ...] | None:
         """The first row, or None."""
         cursor = self._cursor(conn)

@@ -22,8 +22,8 @@ from leadoff.book.values import Fault, PenLine, VerifyReport
 from leadoff.book.when import at_key
 from leadoff.record.errors import LeadoffError
 
-Tail = tuple[str, int, int]
-"""(id, seq, depth) of the last entry of a pen so far."""
+Tail = tuple[str, int, int, int]
+"""(id, seq, depth) of the last entry of a pen so far, and how many it wrote."""
 
 
 class Checkpoint(msgspec.Struct, frozen=True):
@@ -33,12 +33,11 @@ class Checkpoint(msgspec.Struct, frozen=True):
     entries: int
     redacted: int
     tails: dict[str, Tail]
-    counts: dict[str, int]
     leaves: list[str]
     forked: list[tuple[str, int]]
 
 
-NOTHING = Checkpoint(0, 0, 0, {}, {}, [], [])
+NOTHING = Checkpoint(0, 0, 0, {}, [], [])
 
 
 class Check:
@@ -50,9 +49,10 @@ class Check:
         self._faults: list[Fault] = []
         self._notes: list[str] = []
         self._tails: dict[str, Tail] = dict(since.tails)
-        self._counts: dict[str, int] = dict(since.counts)
-        self._leaves: set[str] = set(since.leaves)
-        self._cited: set[str] = set()
+        # ends of chains count as leaves unless cited; a checkpoint says which of them already were
+        ends = {tail[0] for tail in since.tails.values()}
+        self._leaves: set[str] = set(since.leaves) - ends
+        self._cited: set[str] = ends - set(since.leaves)
         self._forked: set[tuple[str, int]] = set(since.forked)
         self._files: dict[str, str] = {}
         self._checked = 0
@@ -75,7 +75,7 @@ class Check:
             f"pen {f.pen} wrote {len(f.entries)} entries at place {f.seq}: all are kept" for f in forks
         ]
         entries = self._since.entries + self._checked
-        lines = [PenLine(pen, self._counts[pen], tail[0]) for pen, tail in sorted(self._tails.items())]
+        lines = [PenLine(pen, tail[3], tail[0]) for pen, tail in sorted(self._tails.items())]
         report = VerifyReport(
             entries=entries,
             checked=self._checked,
@@ -91,7 +91,6 @@ class Check:
             entries,
             self._redacted,
             self._tails,
-            self._counts,
             sorted(self._leaves),
             sorted(self._forked),
         )
@@ -106,12 +105,11 @@ class Check:
 
     def _walk(self, known: Standing) -> None:
         """The hot loop: an entry that follows its pen's last one is judged without asking the database."""
-        covered, tails, leaves, counts = known.covered, self._tails, self._leaves, self._counts
-        start: Tail = ("", 0, 0)
+        covered, tails = known.covered, self._tails
+        start: Tail = ("", 0, 0, 0)
+        n, checked = self._last_n, 0
         for n, i, pen, seq, kind, at_seconds, depth, line, salt, body in self._rows():
-            self._checked += 1
-            if n > self._last_n:
-                self._last_n = n
+            checked += 1
             if line is None or type(i) is not str:  # a flip can change the type of a stored value too
                 self._fault(str(i), "row_unreadable", f"row {n} ({str(i)[:12]}): it holds no readable entry")
                 continue
@@ -138,8 +136,8 @@ class Check:
             tail = tails.get(pen_now, start)
             if tail[0] == prev and seq_now == tail[1] + 1:
                 before = tail[2]
-                leaves.discard(prev)
             else:
+                self._leaves.add(tail[0])
                 before = self._branch(env, i)
             if env.seen:
                 before = self._across(env, i, before)
@@ -152,12 +150,16 @@ class Check:
             ):
                 self._fault(i, "row_changed", f"{env.kind} {short(i)}: a stored column differs from its line")
             if seq_now >= tail[1]:
-                tails[pen_now] = (i, seq_now, before + 1 if before >= 0 else depth)
-            counts[pen_now] = counts.get(pen_now, 0) + 1
-            leaves.add(i)
+                tails[pen_now] = (i, seq_now, before + 1 if before >= 0 else depth, tail[3] + 1)
+            else:
+                tails[pen_now] = (*tail[:3], tail[3] + 1)
+                self._leaves.add(i)
+        self._last_n, self._checked = n, checked
         if covered:
             self._check_covered(covered)
-        leaves -= self._cited
+        self._leaves |= {tail[0] for tail in tails.values()}
+        self._leaves -= self._cited
+        self._leaves.discard("")
 
     def _branch(self, env: Envelope, i: str) -> int:
         """An entry that does not follow its pen's last one; returns the depth before it, -1 when unknown."""
@@ -259,8 +261,7 @@ class Check:
                 if known and not any(self._reader.has(i) for i in known):
                     self._notes.append(
                         f"this installation wrote entry {short(known[-1])} with pen {pen}, and it is not "
-                        f"here: "
-                        "a restored backup or an older copy; the next entry starts a new pen"
+                        "here: a restored backup or an older copy; the next entry starts a new pen"
                     )
                 elif known and tail[0] not in known:
                     self._notes.append(
@@ -274,7 +275,7 @@ class Check:
         tail = f"at_seconds, depth, {text('line')}, salt, {text('body')} FROM entries WHERE n"
         try:
             sql = f"SELECT n, id, pen, seq, kind, {tail} > ? ORDER BY n"
-            for row in self._store.rows(self._conn, sql, (done,)):
+            for row in self._store.cursor(self._conn, sql, (done,)):
                 done = row[0]
                 yield row
             return
