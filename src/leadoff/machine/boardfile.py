@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from leadoff.machine.dividers import ratio_of_bus
 from leadoff.machine.names import near_setting, setting_name
+from leadoff.machine.own_names import Sets, as_values
+from leadoff.machine.pins import pin_level, pin_setting
 from leadoff.machine.processors import described_row
 from leadoff.machine.tomlwalk import Walk, listed
 from leadoff.record.board import (
@@ -224,9 +226,11 @@ def _jumper(walk: Walk) -> Jumper | None:
                     f'"{position}" has {len(position.split())} words for {len(members)} members',
                     "write one position for each member, in the order of members",
                 )
+    jumper_id = _jumper_id(name)
+    places, sets = _by_value(walk, jumper_id, positions, sets)
     return Jumper(
-        id=_jumper_id(name),
-        positions=tuple(p.lower() for p in positions),
+        id=jumper_id,
+        positions=places,
         sets=sets,
         members=tuple(_jumper_id(m) for m in members),
         leave=leave,
@@ -239,42 +243,38 @@ def _jumper_id(name: str) -> str:
     return name.strip().lower().replace(" ", "")
 
 
+def _by_value(walk: Walk, name: str, positions: tuple[str, ...], sets: Sets) -> tuple[tuple[str, ...], Sets]:
+    """Positions in lower case, or as values where the name is a setting's."""
+    places = tuple(p.lower() for p in positions)
+    named = name in SETTINGS and not sets
+    own = {p: v for p in places if (v := _canonical(walk, name, p)) is not None} if named else {}
+    return as_values(walk, name, places, sets, own)
+
+
 def _option(walk: Walk) -> Option | None:
     name = walk.text("id")
     choices = next((c for k in ("choices", "values", "positions") if (c := walk.texts(k)) is not None), ())
     sets = _sets(walk, choices, "choice")
-    option = Option(
-        id=_jumper_id(name or ""),
-        choices=tuple(c.lower() for c in choices),
-        sets=sets,
-        label=walk.text("label") or "",
-        menu=walk.text("menu") or "",
-        note=walk.text("note") or "",
-    )
+    label, menu, note = (walk.text(k) or "" for k in ("label", "menu", "note"))
     walk.done()
     if not name:
         walk.wrong("id", "is missing", "give the set-up entry a short name")
         return None
-    if option.id in SETTINGS and not sets:
-        # An entry named like a setting sets that setting; each choice is its own value.
-        own = {c: v for c in option.choices if (v := _canonical(walk, option.id, c)) is not None}
-        return Option(**{**_fields(option), "sets": {option.id: own}})
-    return option
+    option_id = _jumper_id(name)
+    places, sets = _by_value(walk, option_id, choices, sets)
+    return Option(id=option_id, choices=places, sets=sets, label=label, menu=menu, note=note)
 
 
-def _fields(option: Option) -> dict[str, Any]:
-    return {name: getattr(option, name) for name in option.__struct_fields__}
-
-
-def _sets(walk: Walk, positions: tuple[str, ...], word: str) -> dict[str, dict[str, str]]:
+def _sets(walk: Walk, positions: tuple[str, ...], word: str) -> Sets:
     table = walk.sub("sets")
     if table is None:
         return {}
     allowed = {p.lower() for p in positions}
     out: dict[str, dict[str, str]] = {}
     for typed, pairs in table.table.items():
-        name = setting_name(typed) or typed.lower()
-        if setting_name(typed) is None and (near := near_setting(typed)) is not None:
+        known = setting_name(typed) or pin_setting(typed)
+        name = known or typed.lower()
+        if known is None and (near := near_setting(typed)) is not None:
             table.wrong(typed, "is not a setting", f'did you mean "{near}"? docs/words.md lists the settings')
             continue
         if not isinstance(pairs, Mapping):
@@ -289,7 +289,8 @@ def _sets(walk: Walk, positions: tuple[str, ...], word: str) -> dict[str, dict[s
                     f"add it to the {word}s or correct it",
                 )
                 continue
-            canonical = _canonical(table, name, str(value), at=f"{typed}.{position}")
+            text = pin_level(str(value)) if name.startswith("pin.") else str(value)
+            canonical = _canonical(table, name, text, at=f"{typed}.{position}")
             if canonical is not None:
                 values[position.lower()] = canonical
         out[name] = values
@@ -302,6 +303,14 @@ def _canonical(walk: Walk, name: str, text: str, at: str = "") -> str | None:
     except LeadoffError as error:
         walk.wrong(at or name, error.problems[0].text, error.problems[0].do)
         return None
+
+
+def _quiet(name: str, text: str) -> str:
+    """The value a text has as a setting, the text itself where it has none."""
+    try:
+        return setting_value(name, text) or text if name in SETTINGS else text
+    except LeadoffError:
+        return text
 
 
 def _card(walk: Walk) -> Card:
@@ -429,10 +438,13 @@ def _now(top: Walk, jumpers: tuple[Jumper, ...], options: tuple[Option, ...]) ->
         if text in ("?", "unknown", "default", ""):
             out[name if name in places else setting_name(typed) or name] = "?"
         elif places.get(name):
-            if text.lower() not in places[name]:
-                walk.wrong(typed, f'is "{text}"', f"positions on the sheet: {listed(places[name])}")
-            else:
+            as_value = _quiet(name, text)
+            if text.lower() in places[name]:
                 out[name] = text.lower()
+            elif as_value in places[name]:
+                out[name] = as_value
+            else:
+                walk.wrong(typed, f'is "{text}"', f"positions on the sheet: {listed(places[name])}")
         elif (known := setting_name(typed)) is not None or typed.startswith(("ram.", "card.")):
             value = _canonical(walk, known or typed, text, at=typed)
             if value is not None:

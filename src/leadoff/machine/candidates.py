@@ -45,7 +45,11 @@ def _usable(carrier: Carrier, part: Processor | None) -> bool:
         return False
     if any(name in SETTINGS and SETTINGS[name].touch is Touch.SWAP for name in acts_on):
         return False  # such a jumper says what is fitted; moving it fits nothing
-    return not (part is not None and part.locked is not None and acts_on == {"ratio"})
+    return not (
+        part is not None
+        and part.locked is not None
+        and all(n == "ratio" or n.startswith("pin.") for n in acts_on)
+    )
 
 
 def _others(carrier: Carrier, state: State) -> tuple[str, ...]:

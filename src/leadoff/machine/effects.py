@@ -10,11 +10,12 @@ import msgspec
 from leadoff.machine.adapter import ADAPTER_RATIO, adapter_of, adapter_rules, adapter_volts
 from leadoff.machine.can import bus_from_can
 from leadoff.machine.partfacts import Processor
+from leadoff.machine.pins import ratio_from_pins
 from leadoff.machine.straps import StrapTable, translate, undefined_straps
 from leadoff.record.board import BoardSheet, Jumper, Option
 from leadoff.record.quantity import Source
 from leadoff.record.settings import SettingKind, kind_of
-from leadoff.record.state import Setting, Status
+from leadoff.record.state import UNKNOWN_SETTING, Setting, Status
 
 SAME_CLOCK = 0.005
 """Two clocks within half a percent are the same clock: a counter's reading of a nominal one (judgement)."""
@@ -62,7 +63,10 @@ def same_value(name: str, a: str, b: str, *, measured: bool = False) -> bool:
         return True
     kind = kind_of(name)
     if kind in (SettingKind.CLOCK, SettingKind.RATIO, SettingKind.VOLTS, SettingKind.NUMBER):
-        x, y = Fraction(a), Fraction(b)
+        try:
+            x, y = Fraction(a), Fraction(b)
+        except ValueError:
+            return False  # an entry called like the setting and left on "auto"
         tolerance = SAME_CLOCK if kind is SettingKind.CLOCK else 1e-9
         if kind is SettingKind.VOLTS and measured:
             tolerance = SAME_VOLTS_MEASURED
@@ -95,6 +99,10 @@ def effective(
         if name == "ratio" and from_sheet is not None:
             from_sheet = _as_part_reads(from_sheet, processor, base_straps)
         out[name] = _settle(name, raw.get(name), from_sheet, carriers_of(sheet, name))
+    _without_meaning(out, sheet)
+    by_pins = ratio_from_pins(out, {s for c in carriers(sheet) for s in c.sets}, processor, base_straps)
+    if by_pins is not None and "ratio" not in ruled and not carriers_of(sheet, "ratio"):
+        out["ratio"] = _settle("ratio", raw.get("ratio"), by_pins, ())
     if adapter is not None:
         out["core_v"] = _settle("core_v", raw.get("core_v"), adapter_volts(adapter), ())
         if adapter.ratio_straps and out.get("ratio", ADAPTER_RATIO).value is None:
@@ -103,6 +111,16 @@ def effective(
     _fixed_ratio(out, processor)
     bus_from_can(out, sheet)
     return out
+
+
+def _without_meaning(out: dict[str, Setting], sheet: BoardSheet) -> None:
+    """An entry called like a setting and left on "auto" leaves the setting unknown."""
+    for carrier in carriers(sheet):
+        value = out[carrier.id].value
+        meant = carrier.sets.get(carrier.id)
+        if meant is not None and value in carrier.positions and value not in meant:
+            why = f'set to "{value}", which says nothing of the value'
+            out[carrier.id] = msgspec.structs.replace(UNKNOWN_SETTING, said=value or "", why=why)
 
 
 def _unset(carrier: Carrier) -> Setting:

@@ -17,6 +17,7 @@ _FOLLOWS: dict[str, frozenset[str]] = {
     "pci_ratio": frozenset({"pci_mhz"}),
     "agp_ratio": frozenset({"agp_mhz"}),
     "isa_ratio": frozenset({"isa_mhz"}),
+    "pin": frozenset({"core_mhz", "ratio"}),
     "interposer": frozenset({"core_v", "ratio", "core_mhz"}),
 }
 """Setting to the settings that were read or said in its old value and may not be true in the new one."""

@@ -100,7 +100,9 @@ class _Solver:
         self._carriers = {c.id: c for c in carriers(self.sheet)}
 
     def add(self, want: Want) -> None:
-        if want.name in self._carriers:
+        if want.measured and want.name in SETTINGS:
+            self._free[want.name] = _change(self.fold, want)
+        elif want.name in self._carriers:
             self._position(self._carriers[want.name], want)
         elif want.measured or want.value is None:
             self._free[want.name] = _change(self.fold, want)
@@ -182,7 +184,7 @@ class _Solver:
         return {v: str(m) if m is not None else None for v, m in made.items()}
 
     def _strap_jumpers(self, straps: StrapTable) -> bool:
-        return any(carriers_of(self.sheet, pin.lower()) for pin in straps.pins)
+        return any(carriers_of(self.sheet, f"pin.{pin.lower()}") for pin in straps.pins)
 
     def _by_straps(self, ratio: Fraction, straps: StrapTable) -> None:
         codes = straps.codes_of(ratio)
@@ -190,9 +192,9 @@ class _Solver:
             self._cause("ratio_part", f"no strap code gives x{_n(ratio)}")
             return
         for pin, bit in zip(straps.pins, codes[0], strict=True):
-            acting = carriers_of(self.sheet, pin.lower())
-            if acting:
-                self._carried(Want(name=pin.lower(), value=bit), acting, {})
+            name = f"pin.{pin.lower()}"
+            if acting := carriers_of(self.sheet, name):
+                self._carried(Want(name=name, value=bit), acting, {})
 
     def _carried(self, want: Want, acting: tuple[Carrier, ...], made: Mapping[str, str | None]) -> None:
         assert want.value is not None
