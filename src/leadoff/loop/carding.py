@@ -39,7 +39,7 @@ def card(session: Session, name: str, want: str | None) -> Result:
         "board": board.id,
         "reachable": not causes,
         "causes": [{"code": c.code, "text": c.text} for c in causes],
-        "nearest": [nearest_view(n, outside(session, board, n)) for n in near],
+        "nearest": [nearest_view(n, outside(session, board, n, asked.wants)) for n in near],
         "moves": moves_view(moves),
         "minutes": sum(m.minutes for m in moves),
         "state": setup_view(asked.imagined),

@@ -39,7 +39,7 @@ def refused(
             "after": None,
             "moves": [],
             "causes": [{"code": c.code, "text": c.text} for c in causes],
-            "nearest": [nearest_view(n, outside(session, board, n)) for n in near],
+            "nearest": [nearest_view(n, outside(session, board, n, wants)) for n in near],
         },
         errors=[Problem(code=c.code, text=f"cannot be set: {c.text}", where=board.id, do=do) for c in causes],
     )
@@ -71,9 +71,15 @@ def nearest_view(n: Nearest, beyond_limits: list[dict[str, object]]) -> dict[str
     }
 
 
-def outside(session: Session, board: BoardView, n: Nearest) -> list[dict[str, object]]:
-    """What an alternative would run beyond its limits, as far as its part is known."""
-    changes = tuple(Change(name=k, before=None, after=v) for k, v in n.settings.items() if k != "cpu")
+def outside(
+    session: Session, board: BoardView, n: Nearest, wants: tuple[Want, ...]
+) -> list[dict[str, object]]:
+    """What an alternative would run beyond its limits, with the part asked for; nothing for a part not named."""
+    if not n.same_part:
+        return []
+    cpu = next((w.value for w in wants if w.name == "cpu" and w.value is not None), None)
+    fitted = {**n.settings, **({"cpu": cpu} if cpu is not None else {})}
+    changes = tuple(Change(name=k, before=None, after=v) for k, v in fitted.items())
     fold = BoardFold(sheet=board.fold.sheet, said=after(board.fold, changes, session.at))
     return beyond(judged(session, make_setup(fold, PartFinder(session), board.base)))
 

@@ -107,9 +107,13 @@ def _with_this_part(
             and (way := reach(fold, [Want(name="ratio", value=str(r))], part=part, base=base)).reachable
         ]
     fixed = part.locked if part is not None else None
+    rail = (
+        rail_for(fold.sheet, part) if part is not None and adapter_of(fold.said, fold.sheet) is None else None
+    )
+    supply = {"core_v": rail} if rail is not None else {}
     for b, r, _ in pairs:
         made = r if r is not None else (fixed or ratio)
-        settings = {"bus_mhz": str(b)} | ({"ratio": str(r)} if r is not None else {})
+        settings = {"bus_mhz": str(b)} | ({"ratio": str(r)} if r is not None else {}) | supply
         yield Nearest(bus_mhz=b, ratio=made, settings=settings, how="by this board's jumpers", same_part=True)
 
 
