@@ -118,8 +118,7 @@ def _cumulative(
     f_all, s_all = np.array(fault), np.array(stage)
     gain = ev.cures - ev.others
     if one:
-        z, sole = single.sweep(net, ev, fault, stage)
-        return z, sole, sole
+        return single.sweep(net, ev, fault, stage)
     if base.error > products.LIMIT or len(ev.pairs) > products.MOST_PAIRS:
         part = chain.solve_batch(net, ev, ev.fault * f_all, ev.stage * s_all)
         z, sole, blocks = part.z, part.sole, part.blocks

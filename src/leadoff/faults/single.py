@@ -40,8 +40,9 @@ def hypotheses(net: Network) -> tuple[Array, NDArray[np.intp], NDArray[np.intp]]
     return np.array([w for w, _, _ in rows]), members, np.array([f for _, _, f in rows], dtype=np.intp)
 
 
-def _answers(net: Network, terms: Terms, tau: Array, fault: Array) -> tuple[Array, Array]:
-    """Per world [H]: joint with the evidence, and the part of it in which its fault draws the symptom."""
+def _answers(net: Network, terms: Terms, tau: Array, fault: Array) -> tuple[Array, Array, Array]:
+    """Per world [H]: joint with the evidence, the part in which its fault alone draws the symptom, and the
+    part in which it draws it, alone or beside a cause that is in no table."""
     weight, members, own = hypotheses(net)
     part = Terms(terms.coef, fault, tau, terms.levels, terms.leak, terms.target)
     coef, factor, w = weigh(net, part, tau)
@@ -52,8 +53,9 @@ def _answers(net: Network, terms: Terms, tau: Array, fault: Array) -> tuple[Arra
     total = (signed * product * terms.leak[:, None]).sum(axis=(0, 1)) * weight
     zero, here = terms.levels[0][own], terms.levels[:, own]
     drawn = np.where(here > 0, 1 - zero / np.where(here > 0, here, 1.0), 0.0)
-    cause = (signed * product * drawn).sum(axis=(0, 1)) * terms.leak[0] * weight
-    return total, cause
+    drawing = signed * product * drawn
+    alone = drawing.sum(axis=(0, 1)) * terms.leak[0] * weight
+    return total, alone, (drawing * terms.leak[:, None]).sum(axis=(0, 1)) * weight
 
 
 def _by_fault(net: Network, values: Array) -> Array:
@@ -61,26 +63,35 @@ def _by_fault(net: Network, values: Array) -> Array:
     return np.asarray(np.bincount(own, weights=values, minlength=len(net.names)), dtype=np.float64)
 
 
+def _weighed(
+    net: Network, ev: Evidence, terms: Terms, tau: Array, fault: Array
+) -> tuple[Array, Array, Array]:
+    """Present, sole and blocks [n], with the results of swaps."""
+    total, alone, drawn = (_by_fault(net, x) for x in _answers(net, terms, tau, fault))
+    sole = alone * ev.cures
+    blocks = sole + np.maximum(drawn - alone, 0.0) * ev.others
+    return sole + np.maximum(total - alone, 0.0) * ev.others, sole, blocks
+
+
 def solve(net: Network, ev: Evidence) -> Answer:
     """The exact answer over the worlds with one fault."""
     terms = expand(net, ev)
-    total, cause = _answers(net, terms, terms.tau, terms.fault)
-    total, cause = _by_fault(net, total), _by_fault(net, cause)
-    other = np.maximum(total - cause, 0.0)
-    sole = cause * ev.cures
-    present = sole + other * ev.others
-    z = float(present.sum())
-    return Answer(z=z, sole=sole, blocks=sole, present=present, error=EPSILON * len(net.names))
+    present, sole, blocks = _weighed(net, ev, terms, terms.tau, terms.fault)
+    return Answer(
+        z=float(present.sum()), sole=sole, blocks=blocks, present=present, error=EPSILON * len(net.names)
+    )
 
 
-def sweep(net: Network, ev: Evidence, fault: Sequence[Array], stage: Sequence[Array]) -> tuple[Array, Array]:
-    """``z`` [M] and ``sole`` [M, n] with further factors, swaps included."""
+def sweep(
+    net: Network, ev: Evidence, fault: Sequence[Array], stage: Sequence[Array]
+) -> tuple[Array, Array, Array]:
+    """``z`` [M], ``sole`` and ``blocks`` [M, n] with further factors, swaps included."""
     terms = expand(net, ev)
-    zs, soles = [], []
-    for f, s in zip(fault, stage, strict=True):
-        total, cause = _answers(net, terms, terms.tau * s, terms.fault * f)
-        total, cause = _by_fault(net, total), _by_fault(net, cause)
-        sole = cause * ev.cures
-        zs.append(float(sole.sum() + (np.maximum(total - cause, 0.0) * ev.others).sum()))
-        soles.append(sole)
-    return np.array(zs), np.array(soles)
+    rows = [
+        _weighed(net, ev, terms, terms.tau * s, terms.fault * f) for f, s in zip(fault, stage, strict=True)
+    ]
+    return (
+        np.array([p.sum() for p, _, _ in rows]),
+        np.array([q for _, q, _ in rows]),
+        np.array([b for _, _, b in rows]),
+    )

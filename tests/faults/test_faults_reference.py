@@ -1,0 +1,269 @@
+"""Every chance and every expected value against a general Bayesian-network library, and against plain counting."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from faults_library import Library
+from faults_random import random_tables
+
+from leadoff.faults import chain, products, single
+from leadoff.faults.evidence import gather
+from leadoff.faults.load import load_knowledge
+from leadoff.faults.network import build
+from leadoff.faults.results import Act, outlooks
+from leadoff.faults.solver import solve
+from leadoff.faults.value import belief_cost, prices
+
+CLOSE = 1e-9
+
+
+def library_answers(kb, era, levels, swaps, symptom, asked=(), *, kind=None, absent=frozenset()):
+    """Present, blocks and the sole-cause chances of ``asked`` from the library."""
+    lib = Library(kb, era, absent=absent, kind=kind)
+    lib.causes()
+    cures = [{f: tail[0] for f, tail in kb.observations[s].links.items()} for s in swaps]
+    lib.start([*cures, *({f: 1.0} for f in asked)])
+    for n in levels:
+        lib.reading(kb.observations[n])
+    for i, s in enumerate(swaps):
+        lib.swap(kb.observations[s], i)
+    evidence = {**levels, **swaps}
+    if symptom == "start":
+        evidence["stage"] = [0.0, *[1.0] * 7]
+    drawn = [f"d_{f}" for f in lib.faults if f"d_{f}" in lib.net.names()]
+    bits = [f"bit{len(swaps) + i}" for i in range(len(asked))]
+    found = lib.infer(evidence, [*lib.faults, *drawn, *bits])
+    present = {f: found[f][1] for f in lib.faults}
+    blocks = {d[2:]: 1 - found[d][0] for d in drawn}
+    sole = {f: found[b][1] for f, b in zip(asked, bits, strict=True)}
+    return present, blocks, sole
+
+
+def compare(net, answer, present, blocks, sole):
+    for f, p in present.items():
+        assert answer.present[net.index[f]] / answer.z == pytest.approx(p, abs=CLOSE), f
+    for f, p in blocks.items():
+        assert answer.blocks[net.index[f]] / answer.z == pytest.approx(p, abs=CLOSE), f
+    for f, p in sole.items():
+        assert answer.sole[net.index[f]] / answer.z == pytest.approx(p, abs=CLOSE), f
+
+
+def random_case(seed):
+    rng = np.random.default_rng(seed)
+    kb = random_tables(rng, faults=int(rng.integers(7, 10)), readings=5, swaps=1)
+    net = build(kb, "e486")
+    names = [n for n in kb.observations if n.startswith("o")]
+    chosen = rng.choice(names, size=int(rng.integers(1, 4)), replace=False)
+    levels = {str(n): int(rng.integers(0, len(kb.observations[n].outcomes))) for n in chosen}
+    swaps = {s: int(rng.integers(0, 2)) for s in ("s0",) if rng.random() < 0.5}
+    return rng, kb, net, levels, swaps
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize("block", range(10))
+def test_two_hundred_random_networks_agree_with_the_library(block):
+    # source: pyAgrum, LazyPropagation; addNoisyORNet is the form with the leak as a cause of its own
+    for seed in range(block * 20, block * 20 + 20):
+        rng, kb, net, levels, swaps = random_case(seed)
+        asked = [f"f{int(rng.integers(0, 7))}"]
+        ev = gather(net, levels, "start", swaps)
+        theirs = library_answers(kb, "e486", levels, swaps, "start", asked)
+        compare(net, products.solve(net, ev), *theirs)
+        compare(net, chain.solve(net, ev), *theirs)
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize("seed", range(200, 220))
+def test_expected_drop_of_a_test_agrees_with_the_library(seed):
+    # source: pyAgrum posteriors for each result of the test, put through the same cost of a belief
+    _, kb, net, levels, swaps = random_case(seed)
+    ev = gather(net, levels, "start", swaps)
+    base = solve(net, ev)
+    price = prices(kb, net.names, loss_minutes=240, minutes_per_unit=5, skill=5)
+    act = next(n for n in kb.observations if n.startswith("o") and n not in levels)
+    look = outlooks(net, ev, [Act((net.nodes[act],))], base)[0]
+    ours = float(look.chance @ belief_cost(look.blocks / look.chance[:, None], price, exclusive=False))
+    theirs = 0.0
+    weights = library_result(kb, levels, swaps, act)
+    for level, p in enumerate(weights):
+        present, blocks, sole = library_answers(kb, "e486", {**levels, act: level}, swaps, "start")
+        row = np.array([[blocks.get(n, 0.0) for n in net.names]])
+        theirs += p * float(belief_cost(row, price, exclusive=False)[0])
+    assert look.chance == pytest.approx(weights, abs=CLOSE)
+    assert ours == pytest.approx(theirs, abs=1e-7)  # minutes: 240 times the error of a chance
+
+
+def library_result(kb, levels, swaps, act, *, era="e486", kind=None):
+    lib = Library(kb, era, kind=kind)
+    lib.causes()
+    lib.start([{f: t[0] for f, t in kb.observations[s].links.items()} for s in swaps])
+    for n in (*levels, act):
+        lib.reading(kb.observations[n])
+    for i, s in enumerate(swaps):
+        lib.swap(kb.observations[s], i)
+    found = lib.infer({**levels, **swaps, "stage": [0.0, *[1.0] * 7]}, [act])
+    return found[act]
+
+
+SHIPPED = [
+    ("e486", {"o_screen": "none", "o_power_signs": "fans_spin"}, {}),
+    ("e286_386", {"o_screen": "none", "o_look_batt": "eaten", "o_r_5v": "normal", "o_beeps": "silent"}, {}),
+    ("socket7", {"o_card_code": "stops_memory", "o_look_caps": "bulged_or_wet"}, {"o_swap_ram": "no_change"}),
+    (
+        "slot1",
+        {"o_screen": "none", "o_heat_map": "hot_part", "o_rail_5v": "low"},
+        {"o_swap_psu": "no_change"},
+    ),
+    (
+        "e486",
+        {"o_rom_sel": "burst_then_stop", "o_look_rom": "ok"},
+        {"o_swap_cpu": "no_change", "o_reseat": "fixed"},
+    ),
+]
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize(("era", "found", "tried"), SHIPPED)
+def test_the_shipped_network_agrees_with_the_library(era, found, tried):
+    # source: pyAgrum, LazyPropagation, on all faults of the shipped tables
+    kb = load_knowledge()
+    levels = {o: kb.observations[o].outcomes.index(x) for o, x in found.items()}
+    swaps = {o: kb.observations[o].outcomes.index(x) for o, x in tried.items()}
+    net = build(kb, era)
+    ev = gather(net, levels, "start", swaps)
+    theirs = library_answers(kb, era, levels, swaps, "start", ["nicd_traces" if "386" in era else "cpu_dead"])
+    compare(net, products.solve(net, ev), *theirs)
+    compare(net, chain.solve(net, ev), *theirs)
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize("act", ["o_card_code", "o_look_batt", "o_bus_live", "o_look_rom"])
+def test_results_of_shipped_tests_agree_with_the_library(act):
+    # source: pyAgrum, LazyPropagation
+    kb = load_knowledge()
+    levels = {"o_screen": 2, "o_look_caps": 0}
+    net = build(kb, "e486")
+    ev = gather(net, levels, "start", {})
+    look = outlooks(net, ev, [Act((net.nodes[act],))], solve(net, ev))[0]
+    assert look.chance == pytest.approx(library_result(kb, levels, {}, act), abs=CLOSE)
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize("seed", range(300, 312))
+def test_a_second_library_agrees_on_small_networks(seed):
+    # source: pgmpy, VariableElimination, noisy-OR written out as full tables
+    from pgmpy.factors.discrete import TabularCPD
+    from pgmpy.inference import VariableElimination
+    from pgmpy.models import DiscreteBayesianNetwork
+
+    rng = np.random.default_rng(seed)
+    kb = random_tables(rng, faults=9, readings=8, swaps=0)
+    net = build(kb, "e486")
+    plain = [
+        o
+        for o in kb.observations.values()
+        if not o.by_stage and len(o.outcomes) == 2 and all(f in ("f7", "f8", "f2", "f3") for f in o.links)
+    ]
+    causes = ["f7", "f8", "f2", "f3"]
+    model = DiscreteBayesianNetwork()
+    model.add_nodes_from(causes)
+    priors = {f: kb.faults[f].prior["e486"] for f in causes}
+    model.add_cpds(*(TabularCPD(f, 2, [[1 - priors[f]], [priors[f]]]) for f in causes))
+    extra = {f: float(rng.uniform(0.1, 0.9)) for f in causes}
+    rows = [
+        ("both", {f: extra[f] for f in causes}, 0.05),
+        *((o.id, {f: t[0] for f, t in o.links.items()}, o.baseline[1]) for o in plain),
+    ]
+    for name, links, leak in rows:
+        parents = list(links)
+        off = [
+            (1 - leak) * np.prod([1 - links[f] if on else 1.0 for f, on in zip(parents, combo, strict=True)])
+            for combo in np.ndindex(*([2] * len(parents)))
+        ]
+        model.add_node(name)
+        model.add_edges_from((f, name) for f in parents)
+        model.add_cpds(TabularCPD(name, 2, [off, [1 - x for x in off]], parents, [2] * len(parents)))
+    from faults_random import _observation
+
+    both = _observation("both", "reading", ("x0", "x1"), (0.95, 0.05), {}, {f: (extra[f],) for f in causes})
+    from msgspec.structs import replace
+
+    kb = replace(kb, observations={**kb.observations, "both": both})
+    net = build(kb, "e486")
+    levels = {"both": 1, **{o.id: int(rng.integers(0, 2)) for o in plain}}
+    answer = solve(net, gather(net, levels, "none", {}))
+    engine = VariableElimination(model)
+    for f in causes:
+        theirs = engine.query([f], evidence=levels, show_progress=False).values[1]
+        assert answer.present[net.index[f]] / answer.z == pytest.approx(theirs, abs=CLOSE)
+
+
+def brute(net, levels, swaps, symptom, one=False):
+    """All worlds, all draws, by plain counting: (z, present, sole, blocks)."""
+    from itertools import product
+
+    worlds = [(1.0, ())]
+    for states in net.clusters:
+        worlds = [(p * q, (*w, *fs)) for p, w in worlds for q, fs in states]
+    n = len(net.names)
+    z, present, sole, blocks = 0.0, np.zeros(n), np.zeros(n), np.zeros(n)
+    for p, world in worlds:
+        if one and sum(not net.names[i].startswith("fit_") for i in world) != 1:
+            continue
+        for weight, s, drawn in _draws(net, world):
+            if symptom == "start" and s == 0:
+                continue
+            joint = p * weight
+            for name, level in levels.items():
+                node = net.nodes[name]
+                hi = node.leak[level, s] * np.prod(node.cum[level][list(world)])
+                lo = node.leak[level - 1, s] * np.prod(node.cum[level - 1][list(world)]) if level else 0.0
+                joint *= hi - lo
+            lone = drawn[0] if len(drawn) == 1 and drawn[0] >= 0 else None
+            for name, level in swaps.items():
+                node = net.nodes[name]
+                luck = 1 - node.leak[0, 0]
+                fixed = luck + (1 - luck) * (node.cure[lone] if lone is not None else 0.0)
+                joint *= fixed if level else 1 - fixed
+            z += joint
+            present[list(world)] += joint
+            blocks[[i for i in drawn if i >= 0]] += joint
+            if lone is not None:
+                sole[lone] += joint
+    return z, present, sole, blocks
+
+
+def _draws(net, world):
+    """(weight, stage, faults that drew; -1 for the leak) of all draws."""
+    from itertools import product
+
+    sources = [(-1, np.diff(net.stage_leak, prepend=0.0))]
+    sources += [(i, np.diff(net.stage[:, i], prepend=0.0)) for i in world]
+    choices = [[(i, s, p) for s, p in enumerate(row) if p > 0] for i, row in sources]
+    for combo in product(*choices):
+        yield (
+            float(np.prod([p for _, _, p in combo])),
+            max(s for _, s, _ in combo),
+            [i for i, s, _ in combo if s > 0],
+        )
+
+
+@pytest.mark.parametrize("one", [False, True])
+@pytest.mark.parametrize("seed", range(400, 406))
+def test_plain_counting_agrees(seed, one):
+    rng = np.random.default_rng(seed)
+    kb = random_tables(rng, faults=7, readings=5, swaps=2)
+    net = build(kb, "e486")
+    levels = {f"o{i}": int(rng.integers(0, len(kb.observations[f"o{i}"].outcomes))) for i in range(3)}
+    swaps = {"s0": int(rng.integers(0, 2)), "s1": 0}
+    ev = gather(net, levels, "start", swaps)
+    z, present, sole, blocks = brute(net, levels, swaps, "start", one)
+    answers = [single.solve(net, ev)] if one else [products.solve(net, ev), chain.solve(net, ev)]
+    for a in answers:
+        if not one:
+            assert a.z == pytest.approx(z, rel=CLOSE)
+        faults = [i for i, n in enumerate(net.names) if not n.startswith("fit_")]
+        assert a.sole[faults] / a.z == pytest.approx(sole[faults] / z, abs=CLOSE)
+        assert a.present[faults] / a.z == pytest.approx(present[faults] / z, abs=CLOSE)
+        assert a.blocks[faults] / a.z == pytest.approx(blocks[faults] / z, abs=CLOSE)
