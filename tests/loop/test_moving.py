@@ -166,6 +166,17 @@ def test_a_part_of_other_volts_brings_its_jumper_along(tide: Bench) -> None:
     assert measured < next(n for n, w in enumerate(whats) if w.startswith("processor: fit"))
 
 
+def test_back_to_a_state_on_an_adapter(tide: Bench) -> None:
+    tide("move", "tide-s7", "interposer 2.8v-straps x3 cpu p55c-200-2v8")
+    there = now(tide)
+    assert (there["ratio"], there["core_v"]) == (3, 2.8)
+    tide("log", "tide-s7", "w1 24.0 frames/s")
+    tide("move", "tide-s7", "interposer out cpu p54c-133-3v3")
+    assert (now(tide)["ratio"], now(tide)["core_v"]) == (2, 3.3)
+    tide("move", "tide-s7", "back to 1")
+    assert now(tide) == there
+
+
 _WORDS = st.sampled_from(["bus 50", "bus 60", "bus 66", "x1.5", "x2", "x2.5", "x3", "l2_write_ws 0", "l2_write_ws 1",
                           "jp2 oo", "jp1 2-3 1-2"])  # fmt: skip
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from leadoff.loop.history import BoardView, History
+from leadoff.machine.adapter import adapter_of
 from leadoff.machine.effects import carriers
 from leadoff.machine.reach import Want
 from leadoff.record.errors import LeadoffError
@@ -55,6 +56,9 @@ def back_to(state: State, board: BoardView, *, said: str) -> list[Want]:
     part = board.setup.processor
     if part is not None and part.locked is not None:
         follow.add("ratio")
+    adapter = adapter_of(state.settings, board.fold.sheet)
+    if adapter is not None and adapter.ratio_straps:
+        follow.discard("ratio")  # set on the adapter, by no jumper of the sheet
     return [
         Want(name=name, value=setting.value, said=said)
         for name, setting in sorted(state.settings.items())

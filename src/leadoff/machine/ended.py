@@ -49,7 +49,12 @@ def ended_by_value(change: Change, said: dict[str, Setting]) -> set[str]:
         and same_value(change.name, change.before, change.after)
     ):
         return set()
-    return _following(change.name, said)
+    out = _following(change.name, said)
+    if change.name == "interposer":
+        # Its regulator replaces what the board gave, its straps what the board's jumpers said.
+        straps = "strap" in f"{change.before} {change.after}".lower()
+        out |= {n for n in ("core_v", *(("ratio",) if straps else ())) if n in said}
+    return out
 
 
 def _agrees(name: str, old: Setting, value: str) -> bool:
