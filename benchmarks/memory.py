@@ -208,8 +208,9 @@ def main() -> int:
             everything = read_lines(child.stderr, name="packing", code=False)
         against_registry(everything, "packing by lackey (every data access)")
         against_cachegrind(plain, everything)
-        render, _ = build.trace(Path(folder), "render", 3)
-        one_pass(from_hooks(render))
+        render = from_hooks(build.trace(Path(folder), "render", 3)[0])
+        against_registry(render.unit(0, 2), "renderer by access hooks")
+        one_pass(render)
     if given.host:
         host_sweep()
     if given.long:

@@ -49,6 +49,7 @@ def ordered_level(
 
     The inner loop holds only what most references need: a hit on the youngest, and with four ways a hit on
     another, moved up without a branch. What else can happen comes after it, where it takes no registers from it.
+    Requests are counted by the caller; here only misses, pieces after the first (added) and bypasses (taken off).
     """
     write_back = (flags & 1) != 0
     allocate = (flags & 2) != 0
@@ -57,11 +58,11 @@ def ordered_level(
     renew_read = (flags & 16) != 0
     renew_write = (flags & 32) != 0
     four = ways == 4 and renew_read and renew_write
+    through = 0 if write_back else 1
+    top = limit - 1
     line_info = ((1 << shift) - 1) << 2
     n = 0
     i = -1
-    kinds: Any = 0
-    fetches = 0
     a: Any = 0
     f: Any = 0
     line: Any = 0
@@ -74,16 +75,13 @@ def ordered_level(
             a = np.int64(addr[np.uint64(i)])
             f = np.int64(info[np.uint64(i)])
             line = a >> shift
-            # Two counts in one sum: stores below, victims above; a fetch has both bits and is taken out again.
-            kinds += (f & 1) | ((f & 2) << 31)
-            if f & 3 == 3:
-                fetches += 1
             store = (f ^ (f >> 1)) & 1
-            plain = ((a + (f >> 2)) >> shift == line) & (a < limit) & (write_back | (store == 0))
+            # All that makes a reference odd in one number: a second line, a store passed on, beyond the limit.
+            odd = (((a + (f >> 2)) >> shift) ^ line) | (store & through) | ((top - a) >> 63)
             # Unsigned places: no check for counting from the end is compiled in.
             place_0 = np.uint64((line & set_mask) * ways)
             t0 = np.int64(tags[place_0])
-            if plain & (t0 >> 1 == line):
+            if (odd | ((t0 >> 1) ^ line)) == 0:
                 tags[place_0] = t0 | store
                 continue
             if four:
@@ -93,7 +91,7 @@ def ordered_level(
                 e1 = t1 >> 1 == line
                 e2 = t2 >> 1 == line
                 e3 = t3 >> 1 == line
-                if plain & (e1 | e2 | e3):
+                if (odd == 0) & (e1 | e2 | e3):
                     tags[place_0] = (line << 1) | store | ((t1 & e1) | (t2 & e2) | (t3 & e3)) & 1
                     tags[place_0 + np.uint64(1)] = t0
                     tags[place_0 + np.uint64(2)] = t1 if e2 | e3 else t2
@@ -197,11 +195,6 @@ def ordered_level(
             a = line << shift
             f = op | (min(end - a, (1 << shift) - 1) << 2)
             count[piece_of] += 1
-    stores_in = (kinds & 0xFFFFFFFF) - fetches
-    victims_in = (kinds >> 32) - fetches
-    count[2] += stores_in
-    count[4] += victims_in
-    count[0] += total - stores_in - victims_in
     return n
 
 

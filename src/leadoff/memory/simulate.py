@@ -72,8 +72,17 @@ class Level:
                 *head, self._bits, ways, shift, mask, self._flags, self._limit, draws, *tail
             )
         else:
+            self._count_kinds(info)
             n = kernels.ordered_level(*head, ways, shift, mask, self._flags, self._limit, *tail)
         return out_addr[:n], out_info[:n], out_at[:n]
+
+    def _count_kinds(self, info: U8) -> None:
+        kinds = info & np.uint8(3)
+        stores = int(np.count_nonzero(kinds == kernels.WRITE))
+        victims = int(np.count_nonzero(kinds == kernels.VICTIM))
+        self._count[kernels.WRITES] += stores
+        self._count[kernels.VICTIMS_IN] += victims
+        self._count[kernels.READS] += info.size - stores - victims
 
     def counts(self) -> LevelCounts:
         """What was counted so far."""
