@@ -9,22 +9,23 @@ import numpy as np
 from msgspec.structs import astuple
 
 from leadoff.forecast import noise
+from leadoff.forecast.arrow import Arrow, without
+from leadoff.forecast.datum import Datum
 from leadoff.forecast.fit import Alternative, Fit
-from leadoff.forecast.geometry import FIELDS, demand
-from leadoff.forecast.layout import Index
-from leadoff.forecast.likelihood import with_outliers
+from leadoff.forecast.geometry import demand
+from leadoff.forecast.layout import BEHIND, Index, Name, deviations
 from leadoff.forecast.normal import Vec
-from leadoff.forecast.solve import Mode, Problem, newton, spread
-from leadoff.forecast.solve import evaluate as evaluate_all
+from leadoff.forecast.solve import Mode, Problem, local_problem, newton
 from leadoff.forecast.terms import Arr
 
 
 class Board(NamedTuple):
-    """Refit of one board. ``keep``: indices of its parameters in the layout, its own first. ``weights``:
-    of each component (misfit scale major, alternative minor), ``g`` and ``alternative`` say which it is."""
+    """Refit of one board. ``keep``: indices of its parameters in the layout, its own first; ``recurring``:
+    places of the recurring misfits behind them. ``weights``: of each component (misfit scale major,
+    alternative minor); ``g`` and ``alternative`` say which it is."""
 
     keep: Index
-    problem: Problem
+    recurring: dict[Name, int]
     rows: tuple[int, ...]
     mode: Mode
     weights: Vec
@@ -33,45 +34,22 @@ class Board(NamedTuple):
     prior_sd: Arr
 
 
-def local_problem(
-    base: Problem, mine: Sequence[int], told: Sequence[Sequence[Sequence[float]]], own: Index
-) -> tuple[Problem, Index]:
-    """The runs ``mine`` with one row of features for each alternative, on the parameters they touch alone."""
-    pick = list(mine)
-    at = base.at[pick]
-    used = np.unique(at[at >= 0]) if pick else np.empty(0, dtype=np.intp)
-    keep = np.concatenate([own, np.setdiff1d(used, own)]).astype(np.intp)
-    where = {int(i): k for k, i in enumerate(keep)}
-    where[-1] = len(keep)
-    local = np.array([[where[int(i)] for i in row] for row in at], dtype=np.intp).reshape(at.shape)
-    table = np.array(told, dtype=np.float64).reshape(len(told), len(pick), len(FIELDS))
-    problem = Problem(
-        at=local,
-        sds=base.sds[pick],
-        features={name: table[:, :, k] for k, name in enumerate(FIELDS)},
-        lo=base.lo[pick],
-        hi=base.hi[pick],
-        noise_var=base.noise_var[pick],
-        level0=base.level0[pick],
-    )
-    return problem, keep
-
-
 def refit(fit: Fit, board: str, alternatives: Sequence[Alternative], wanted: Index) -> Board:
     """Posterior of one board's parameters and the shared ones it needs, mixed over alternatives and misfit.
 
     ``wanted``: further layout indices that the states asked for depend on. From each joint mode the board's
-    own runs are taken out by the Schur complement; what remains is a normal on the shared parameters.
+    own runs are taken out by the Schur complement; what remains is a normal on the shared parameters. Here,
+    unlike in the joint fit, most of the misfit of a term recurs where the settings behind it do.
     """
-    own = fit.layout.board_of().get(board, np.empty(0, dtype=np.intp))
+    own = fit.blocks.get(board, np.empty(0, dtype=np.intp))
     mine = tuple(i for i, d in enumerate(fit.rows.data) if d.setup.board == board)
-    # The alternative behind the joint mode comes last: it only ties the misfit scales together.
-    chosen = fit.rows.alternatives[board][fit.chosen[board]] if mine else {}
-    tried = (*alternatives, chosen)
-    count = len(tried)
     seen = [fit.rows.data[i] for i in mine]
-    told = [[astuple(demand(fit.rows.workloads[d.workload], d.setup, over)) for d in seen] for over in tried]
-    problem, keep = local_problem(fit.problem, mine, told, own)
+    count = len(alternatives)
+
+    def told(over: Alternative) -> list[tuple[float, ...]]:
+        return [astuple(demand(fit.rows.workloads[d.workload], d.setup, over)) for d in seen]
+
+    problem, keep = local_problem(fit.problem, mine, [told(a) for a in alternatives], own)
     extra = np.setdiff1d(wanted, keep)
     if len(extra):
         # The dummy slot sits behind the last parameter: it moves when parameters are added.
@@ -79,34 +57,40 @@ def refit(fit: Fit, board: str, alternatives: Sequence[Alternative], wanted: Ind
         problem = problem._replace(at=at)
         keep = np.concatenate([keep, extra]).astype(np.intp)
     scales, log_prior = noise.grid()
-    row = noise.outlier()
-    parts: list[tuple[Arr, Arr]] = []
-    for mode, g in zip(fit.modes, scales, strict=True):
-        parts.append(_without(fit, mode, float(g), mine, own, keep, row["share"], row["sd"]))
-    precision = np.repeat(np.stack([np.linalg.inv(c) for _, c in parts]), count, axis=0)
-    mean = np.repeat(np.stack([m for m, _ in parts]), count, axis=0)
-    g_all = np.repeat(scales, count)
-    tiled = problem._replace(features={n: np.tile(v, (len(scales), 1)) for n, v in problem.features.items()})
-    start = np.repeat(np.stack([m.z[0][keep] for m in fit.modes]), count, axis=0)
-    got = newton(
-        tiled,
-        start,
-        precision,
-        mean,
-        g_all,
-        outlier_share=row["share"],
-        outlier_sd=row["sd"],
-        steps=20,
-        tolerance=1e-5,
+    number = list(fit.blocks).index(board) if mine else None
+    parts = [_before(mode, fit.shared, number, keep, len(own)) for mode in fit.modes]
+    if not parts:
+        parts = [(np.zeros(len(keep)), np.eye(len(keep)))] * len(scales)
+    means = np.stack([m for m, _ in parts])
+    precisions = np.stack([np.linalg.inv(c) for _, c in parts])
+    start = np.stack([m.z[keep] for m in fit.modes]) if mine else means
+    others = np.array([m.log_evidence for m in fit.modes] or np.zeros(len(scales)))
+    if mine:
+        # What the other boards say of the scales: the joint evidence less this board's part of it.
+        chosen = fit.rows.alternatives[board][fit.chosen[board]]
+        plain, _ = local_problem(fit.problem, mine, [told(chosen)] * len(scales), own)
+        plain = plain._replace(at=problem.at)
+        others = others - _mode(plain, start, precisions, means, scales, 8).log_evidence
+    structured, recurring = _recurring(problem, seen, len(keep))
+    wide = [_grown(p, len(recurring), float(g)) for p, g in zip(precisions, scales, strict=True)]
+    pad = np.zeros((len(scales), len(recurring)))
+    tiled = structured._replace(
+        features={n: np.tile(v, (len(scales), 1)) for n, v in structured.features.items()}
     )
-    joint = np.array([float(m.log_evidence[0]) for m in fit.modes])
-    local = got.log_evidence.reshape(len(scales), count)
-    log_weight = (log_prior + joint)[:, None] + local - local[:, [-1]]
-    log_weight[:, -1] = -np.inf
-    weights = np.exp(log_weight - log_weight.max()).ravel()
+    g_all = np.repeat(scales, count)
+    got = _mode(
+        tiled,
+        np.repeat(np.concatenate([start, pad], axis=1), count, axis=0),
+        np.repeat(np.stack(wide), count, axis=0),
+        np.repeat(np.concatenate([means, pad], axis=1), count, axis=0),
+        g_all,
+        20,
+    )
+    log_weight = np.repeat(log_prior + others, count) + got.log_evidence
+    weights = np.exp(log_weight - log_weight.max())
     return Board(
         keep=keep,
-        problem=tiled,
+        recurring=recurring,
         rows=mine,
         mode=got,
         weights=weights / weights.sum(),
@@ -116,43 +100,58 @@ def refit(fit: Fit, board: str, alternatives: Sequence[Alternative], wanted: Ind
     )
 
 
-def _without(
-    fit: Fit,
-    mode: Mode,
-    g: float,
-    mine: tuple[int, ...],
-    own: Index,
-    keep: Index,
-    share: float,
-    extra_sd: float,
-) -> tuple[Arr, Arr]:
-    """Mean and covariance of the kept parameters given all runs but the board's own.
+def _before(mode: Arrow, shared: int, number: int | None, keep: Index, own: int) -> tuple[Vec, Arr]:
+    """Mean and covariance of the kept parameters given all runs but the board's own, whose parameters fall
+    back to their prior."""
+    mean, cov = without(mode, shared, number)
+    rest = keep[own:]
+    out = np.eye(len(keep))
+    out[own:, own:] = cov[np.ix_(rest, rest)]
+    return np.concatenate([np.zeros(own), mean[rest]]), out
 
-    One Newton step from the joint mode with the board's gradient and curvature taken out; its own parameters
-    fall back to their prior by themselves.
-    """
-    size = len(fit.layout)
-    z = mode.z[0]
-    hessian = mode.hessian[0]
-    if not mine:
-        cov = np.linalg.inv(hessian)
-        return z[keep], cov[np.ix_(keep, keep)]
-    pick = list(mine)
-    part = fit.problem._replace(
-        at=fit.problem.at[pick],
-        sds=fit.problem.sds[pick],
-        features={n: v[:, pick] for n, v in fit.problem.features.items()},
-        lo=fit.problem.lo[pick],
-        hi=fit.problem.hi[pick],
-        noise_var=fit.problem.noise_var[pick],
-        level0=fit.problem.level0[pick],
+
+def _mode(problem: Problem, z: Arr, precision: Arr, mean: Arr, g: Arr, steps: int) -> Mode:
+    row = noise.outlier()
+    return newton(
+        problem,
+        z,
+        precision,
+        mean,
+        g,
+        outlier_share=row["share"],
+        outlier_sd=row["sd"],
+        steps=steps,
+        tolerance=1e-5,
     )
-    mu, columns, misfit = evaluate_all(part, mode.z)
-    sd = np.sqrt(part.noise_var + g * g * misfit)
-    _, d1, curve, _ = with_outliers(mu, part.lo, part.hi, sd, share, extra_sd)
-    jac = spread(part, columns, size)[0]
-    rest = hessian - jac.T @ (curve[0][:, None] * jac)
-    gradient = -(jac.T @ d1[0])
-    cov = np.linalg.inv(rest)
-    mean = z + cov @ gradient
-    return mean[keep], cov[np.ix_(keep, keep)]
+
+
+def _recurring(problem: Problem, seen: Sequence[Datum], size: int) -> tuple[Problem, dict[Name, int]]:
+    """The problem with its recurring misfits as parameters behind the kept ones."""
+    names = [deviations(d.setup) for d in seen]
+    places: dict[Name, int] = {}
+    for row in names:
+        for name in row:
+            places.setdefault(name, size + len(places))
+    if not seen:
+        return problem, places
+    end = problem.at.shape[1] - len(BEHIND)
+    at = np.where(problem.at == size, size + len(places), problem.at)
+    at[:, end:] = [[places[n] for n in row] for row in names]
+    sds = problem.sds.copy()
+    sds[:, end:] = recurring_sds()
+    return problem._replace(at=at, sds=sds, loose=1.0 - noise.recurring_share()), places
+
+
+def recurring_sds() -> Vec:
+    """Spread of each term's recurring misfit at g = 1."""
+    row = noise.misfit()
+    return np.array([row[t] for t in BEHIND]) * float(np.sqrt(noise.recurring_share()))
+
+
+def _grown(precision: Arr, more: int, g: float) -> Arr:
+    """Room for recurring misfits, whose spread goes with ``g``."""
+    size = len(precision)
+    out = np.zeros((size + more, size + more))
+    out[:size, :size] = precision
+    out[range(size, size + more), range(size, size + more)] = 1.0 / g**2
+    return out

@@ -12,14 +12,15 @@ import numpy as np
 from msgspec.structs import astuple
 
 from leadoff.forecast import noise
+from leadoff.forecast.arrow import Arrow, joint_mode
 from leadoff.forecast.datum import Datum, data
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.geometry import FIELDS, Gap, demand
-from leadoff.forecast.layout import Layout, generics, varying
+from leadoff.forecast.layout import Index, Layout, generics, varying
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.repeat import Repeatability, repeatability
 from leadoff.forecast.rows import group
-from leadoff.forecast.solve import Mode, Problem, evaluate, newton
+from leadoff.forecast.solve import Problem, evaluate, local_problem, newton
 from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import combinations
 from leadoff.record.runs import Workload
@@ -41,12 +42,15 @@ class Rows(NamedTuple):
 
 
 class Fit(NamedTuple):
-    """Joint modes on the grid of misfit scales. ``chosen``: alternative of each board in them."""
+    """Joint modes on the grid of misfit scales. ``shared``: how many parameters stand before the boards' own
+    ``blocks``; ``chosen``: alternative of each board in the modes; ``levels``: where each level starts."""
 
     rows: Rows
     layout: Layout
+    shared: int
+    blocks: Mapping[str, Index]
     problem: Problem
-    modes: tuple[Mode, ...]
+    modes: tuple[Arrow, ...]
     chosen: Mapping[str, int]
     levels: Mapping[str, float]
     generic: tuple[tuple[tuple[tuple[str, ...], float], ...], ...]
@@ -104,66 +108,60 @@ def fit(rows: Rows) -> Fit:
     """
     generic = varying([generics(d.setup, d.rig) for d in rows.data])
     layout = Layout()
+    for d, x in zip(rows.data, generic, strict=True):
+        layout.row(d.workload, d.setup, x)
+    shared, blocks = layout.arrange()
     made = [layout.row(d.workload, d.setup, x) for d, x in zip(rows.data, generic, strict=True)]
-    at = np.array([m[0] for m in made], dtype=np.intp).reshape(len(made), -1)
-    sds = np.array([m[1] for m in made]).reshape(len(made), -1)
-    chosen = {b: len(a) // 2 for b, a in rows.alternatives.items()}
-    levels = {name: 0.0 for name in rows.workloads}
+    numbers = {b: k for k, b in enumerate(blocks)}
+    boards = np.array([numbers[d.setup.board] for d in rows.data], dtype=np.intp)
     base = Problem(
-        at=at,
-        sds=sds,
+        at=np.array([m[0] for m in made], dtype=np.intp).reshape(len(made), -1),
+        sds=np.array([m[1] for m in made]).reshape(len(made), -1),
         features={},
         lo=np.array([d.lo for d in rows.data]),
         hi=np.array([d.hi for d in rows.data]),
         noise_var=rows.noise_var,
         level0=np.zeros(len(made)),
     )
-    size = len(layout)
-    z = np.zeros((1, size))
+    chosen = {b: len(a) // 2 for b, a in rows.alternatives.items()}
+    z: Vec = np.zeros(len(layout))
+    if not rows.data:
+        return Fit(rows, layout, 0, {}, base, (), chosen, dict.fromkeys(rows.workloads, 0.0), ())
+    levels = _levels(rows, _with(rows, base, chosen), z[None])
+    base = base._replace(level0=np.array([levels[d.workload] for d in rows.data]))
     problem = _with(rows, base, chosen)
-    if rows.data:
-        levels = _levels(rows, problem, z)
-        base = base._replace(level0=np.array([levels[d.workload] for d in rows.data]))
-        problem = _with(rows, base, chosen)
-    scales, _ = noise.grid()
     row = noise.outlier()
-    eye = np.eye(size)
 
-    def descend(
-        start: Arr, target: Problem, to: Sequence[float], share: float, steps: int = 30
-    ) -> list[Mode]:
-        out = []
-        for g in to:
-            mode = newton(
-                target,
-                start,
-                eye,
-                np.zeros(size),
-                np.array([g]),
-                outlier_share=share,
-                outlier_sd=row["sd"],
-                steps=steps,
-            )
-            out.append(mode)
-            start = mode.z
-        return out
+    def mode(start: Vec, g: float, share: float, tolerance: float) -> Arrow:
+        return joint_mode(
+            problem,
+            start,
+            shared,
+            boards,
+            g,
+            outlier_share=share,
+            outlier_sd=row["sd"],
+            tolerance=tolerance,
+        )
 
-    falling = sorted(scales, reverse=True)
-    if rows.data:
-        z = descend(z, problem, [0.9], 0.0)[-1].z
-    unsure = [b for b, a in rows.alternatives.items() if len(a) > 1]
-    if unsure and rows.data:
+    z = mode(z, 0.9, 0.0, 1e-2).z
+    if any(len(a) > 1 for a in rows.alternatives.values()):
         for _ in range(2):
-            z = descend(z, problem, [0.45], row["share"])[-1].z
+            z = mode(z, 0.45, row["share"], 1e-2).z
             before = dict(chosen)
-            chosen = _choose(rows, layout, base, problem, z, chosen)
+            chosen = _choose(rows, base, z, shared, blocks, chosen)
             problem = _with(rows, base, chosen)
             if chosen == before:
                 break
-    modes = descend(z, problem, falling, row["share"])
+    modes = []
+    for g in sorted(noise.grid()[0], reverse=True):
+        modes.append(mode(z, float(g), row["share"], 1e-4))
+        z = modes[-1].z
     return Fit(
         rows=rows,
         layout=layout,
+        shared=shared,
+        blocks=blocks,
         problem=problem,
         modes=tuple(reversed(modes)),
         chosen=chosen,
@@ -189,27 +187,23 @@ def _levels(rows: Rows, problem: Problem, z: Arr) -> dict[str, float]:
 
 
 def _choose(
-    rows: Rows, layout: Layout, base: Problem, problem: Problem, z: Arr, chosen: Mapping[str, int]
+    rows: Rows, base: Problem, z: Vec, shared: int, blocks: Mapping[str, Index], chosen: Mapping[str, int]
 ) -> dict[str, int]:
     """Each board's likeliest alternative with everything that other boards teach held where it is."""
-    from leadoff.forecast.board import local_problem
-
     out = dict(chosen)
     row = noise.outlier()
-    own = layout.board_of()
     for board, alternatives in sorted(rows.alternatives.items()):
-        if len(alternatives) < 2 or board not in own:
+        if len(alternatives) < 2 or board not in blocks:
             continue
         mine = [i for i, d in enumerate(rows.data) if d.setup.board == board]
         told = [[rows.demands[i][a] for i in mine] for a in range(len(alternatives))]
-        local, keep = local_problem(base, mine, told, own[board])
-        fixed = z[:, keep[len(own[board]) :]]
-        n = len(alternatives)
-        size = len(keep)
+        local, keep = local_problem(base, mine, told, blocks[board])
+        own = len(blocks[board])
         # Shared parameters are held by a prior so narrow that only the board's own ones move.
-        precision = np.diag(np.r_[np.ones(len(own[board])), np.full(size - len(own[board]), 1e4)])
-        mean = np.concatenate([np.zeros((1, len(own[board]))), fixed], axis=1)
-        mode = newton(
+        precision = np.diag(np.r_[np.ones(own), np.full(len(keep) - own, 1e4)])
+        mean = np.concatenate([np.zeros(own), z[keep[own:]]])[None]
+        n = len(alternatives)
+        got = newton(
             local,
             np.repeat(mean, n, axis=0),
             precision,
@@ -217,8 +211,8 @@ def _choose(
             np.full(n, 0.45),
             outlier_share=row["share"],
             outlier_sd=row["sd"],
-            steps=8,
-            tolerance=1e-3,
+            steps=6,
+            tolerance=1e-2,
         )
-        out[board] = int(np.argmax(mode.log_evidence))
+        out[board] = int(np.argmax(got.log_evidence))
     return out

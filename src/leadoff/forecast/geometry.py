@@ -49,6 +49,8 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     video: float
     video_fixed: float
     log_busy: float
+    mem_bare: float
+    resident: float
 
 
 FIELDS: tuple[str, ...] = Demand.__struct_fields__
@@ -135,6 +137,8 @@ class _Reader:
             video=scaled,
             video_fixed=fixed,
             log_busy=self._refresh(),
+            mem_bare=float(not inner),
+            resident=self._resident(workload),
         )
 
     def _inner_kb(self) -> float:
@@ -175,7 +179,7 @@ class _Reader:
             if waits is None:
                 lead, _ = self._beats("dram_read", 2.0 + self.usual["read_ws"], 0.0)
                 waits = max(0.0, lead - 2.0)
-            return waits + cost["bare_memory"], 0.0, cost["bare_rows"]
+            return waits, 0.0, cost["bare_rows"]
         tail = "wide" if self.wide else "486"
         lead, rest = self._beats(
             "dram_read", self.usual[f"memory_lead_{tail}"], self.usual[f"memory_rest_{tail}"]
@@ -231,6 +235,13 @@ class _Reader:
         if self.value("write_combine") == "on":
             clocks *= _group("video_combine")["on"]
         return clocks / clock, clocks / usual
+
+    def _resident(self, workload: Workload) -> float:
+        """Share of time that a million 486 clocks a second take, with anything but a bare boot profile."""
+        profile = self.value("profile")
+        if profile is None or profile in ("bare", "none", "clean", "minimal"):
+            return 0.0
+        return math.exp(log_core_ratio(self.setup, "integer")) / self.fc
 
     def _refresh(self) -> float:
         rows = _group("refresh")

@@ -6,14 +6,15 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
+from msgspec.structs import astuple
 
 from leadoff.forecast import noise
-from leadoff.forecast.board import Board, refit
+from leadoff.forecast.board import Board, recurring_sds, refit
 from leadoff.forecast.datum import state_key
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.fit import Alternative, Fit, features
 from leadoff.forecast.geometry import FIELDS, Gap, demand
-from leadoff.forecast.layout import Index, Layout, generics
+from leadoff.forecast.layout import BEHIND, Index, Layout, Name, deviations, generics
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.rows import group
@@ -62,11 +63,9 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
     sds = np.array([r[1] for r in rows])
     wanted = np.unique(at[(at >= 0) & (at < size)])
     known = refit(fit, board, alternatives, wanted)
-    local = _local_index(at, known.keep, size)
-    count = len(alternatives) + 1
-    told = [
-        [tuple(_fields(a.workload, a.setup, over)) for a in asks] for over in (*alternatives, alternatives[0])
-    ]
+    local, sds = _local_index(at, sds, known, size, [deviations(a.setup) for a in asks])
+    count = len(alternatives)
+    told = [[astuple(demand(a.workload, a.setup, over)) for a in asks] for over in alternatives]
     table = np.array(told).reshape(count, len(asks), len(FIELDS))
     scales = len(known.g) // count
     problem = Problem(
@@ -77,19 +76,19 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
         hi=np.zeros(len(asks)),
         noise_var=np.zeros(len(asks)),
         level0=np.array([fit.levels[a.workload.name] for a in asks]),
+        loose=1.0 - noise.recurring_share(),
     )
     live = known.weights > 1e-9 * known.weights.max()
     problem = problem._replace(features={n: v[live] for n, v in problem.features.items()})
     z = known.mode.z[live]
-    extra = int(local.max(initial=0)) + 1 - z.shape[1]
-    padded = np.concatenate([z, np.zeros((len(z), max(extra, 0)))], axis=1)
+    fresh = max(int(local.max(initial=0)) - z.shape[1], 0)
+    padded = np.concatenate([z, np.zeros((len(z), fresh))], axis=1)
     mu, columns, misfit = evaluate(problem, padded)
-    jac = spread(problem, columns, padded.shape[1])
-    own_jac = jac[:, :, : z.shape[1]]
+    own_jac = spread(problem, columns, padded.shape[1])[:, :, : z.shape[1]]
     solved = np.linalg.solve(known.mode.hessian[live], np.swapaxes(own_jac, 1, 2))
     variance = np.einsum("bnd,bdn->bn", own_jac, solved)
-    new = (jac[:, :, z.shape[1] :] ** 2).sum(axis=2)
     g2 = known.g[live][:, None] ** 2
+    new = _new_variance(columns, local, z.shape[1], fresh, g2)
     boot = group("repeat", "house")["boot"]
     repeat = np.array([fit.rows.repeat[a.workload.name].sd_log for a in asks])
     mean, misfit = _same_state(fit, known, live, asks, board, mu, g2 * misfit)
@@ -130,23 +129,40 @@ def _columns(fit: Fit, ask: Ask, rig: str) -> tuple[list[int], list[float]]:
     return grown.row(ask.workload.name, ask.setup, [x for x in generics(ask.setup, rig) if x[0][1] in kinds])
 
 
-def _local_index(at: Index, keep: Index, size: int) -> Index:
-    """Layout indices to places among the kept parameters; new ones follow, the dummy comes last of all.
+def _local_index(
+    at: Index, sds: Arr, known: Board, size: int, recurring: Sequence[Sequence[Name]]
+) -> tuple[Index, Arr]:
+    """Layout indices to places among the board's parameters; unseen ones follow, the dummy comes last.
 
-    New parameters of different asks share numbers where they are the same column: they are independent of
+    Unseen parameters of different asks share one number where they are the same: they are independent of
     everything known, and only their variance is used.
     """
-    where = {int(i): k for k, i in enumerate(keep)}
-    fresh = sorted({int(i) for i in at.ravel() if i >= size})
-    for k, i in enumerate(fresh):
-        where[i] = len(keep) + k
-    where[-1] = len(keep) + len(fresh)
-    return np.array([[where[int(i)] for i in row] for row in at], dtype=np.intp).reshape(at.shape)
+    where = {int(i): k for k, i in enumerate(known.keep)}
+    end = at.shape[1] - len(BEHIND)
+    places = dict(known.recurring)
+    base = len(known.keep) + len(places)
+    for i in sorted({int(i) for i in at.ravel() if i >= size}):
+        where[i] = base
+        base += 1
+    for row in recurring:
+        for name in row:
+            if name not in places:
+                places[name] = base
+                base += 1
+    where[-1] = base
+    out = np.array([[where[int(i)] for i in row] for row in at], dtype=np.intp).reshape(at.shape)
+    out[:, end:] = [[places[n] for n in row] for row in recurring]
+    scaled = sds.copy()
+    scaled[:, end:] = recurring_sds()
+    return out, scaled
 
 
-def _fields(workload: Workload, setup: Setup, over: Alternative) -> Sequence[float]:
-    d = demand(workload, setup, over)
-    return [getattr(d, name) for name in FIELDS]
+def _new_variance(columns: Arr, local: Index, known: int, fresh: int, g2: Arr) -> Arr:
+    """Prior variance of what the board's runs do not touch; recurring misfits go with the misfit scale."""
+    end = columns.shape[2] - len(BEHIND)
+    unseen = (local >= known) & (local < known + fresh)
+    squared = columns**2 * unseen
+    return np.asarray(squared[:, :, :end].sum(axis=2) + g2 * squared[:, :, end:].sum(axis=2))
 
 
 def _same_state(

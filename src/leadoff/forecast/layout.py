@@ -19,11 +19,26 @@ SLOTS = 5
 """Generic factors (settings without physics of their own) that one run may carry."""
 
 _GENERIC = (
-    *("profile", "write_alloc", "shadow", "parity", "interleave", "turbo", "fpu", "disk", "dma", "l2_type"),
+    *("write_alloc", "shadow", "parity", "interleave", "turbo", "fpu", "disk", "dma", "l2_type"),
     *("ram_type", "video"),
 )
 
+BEHIND: Mapping[str, tuple[str, ...]] = {
+    "cache": ("l2", "l2_read", "l2_read_ws", "l2_kb"),
+    "memory": ("dram_read", "dram_read_ws", "cas", "rcd", "rp", "l2"),
+    "store": ("l2", "l2_policy", "l1_policy", "l2_write_ws", "l2_write", "dram_write_ws"),
+    "victims": ("l2", "l2_policy", "l1_policy", "dram_write_ws"),
+    "video": ("video_bus", "vlb_ws", "write_combine", "pci_ratio", "isa_ratio", "video"),
+}
+"""Terms whose misfit comes back with the same settings, and these settings."""
+
 Name = tuple[str, ...]
+
+
+def deviations(setup: Setup) -> list[Name]:
+    """The recurring misfits of a state, one for each term of ``BEHIND``: alike where the settings are."""
+    told = {n: s.value or "?" for n, s in setup.state.settings.items()}
+    return [("m", term, setup.board, *(told.get(n, "") for n in names)) for term, names in BEHIND.items()]
 
 
 def generics(setup: Setup, rig: str) -> tuple[tuple[Name, float], ...]:
@@ -65,8 +80,9 @@ class Layout:
         at = [self._at(n) for n in names_of(workload, setup)]
         sds = [p.sd for p in priors()]
         extra = list(generic[:SLOTS])
-        at += [self._at(n) for n, _ in extra] + [-1] * (SLOTS - len(extra))
-        sds += [s for _, s in extra] + [0.0] * (SLOTS - len(extra))
+        none = SLOTS - len(extra) + len(BEHIND)
+        at += [self._at(n) for n, _ in extra] + [-1] * none
+        sds += [s for _, s in extra] + [0.0] * none
         return at, sds
 
     def _at(self, name: Name) -> int:
@@ -75,13 +91,18 @@ class Layout:
     def __len__(self) -> int:
         return len(self.index)
 
-    def board_of(self) -> dict[str, Index]:
-        """Indices of each board's own parameters."""
-        out: dict[str, list[int]] = {}
-        for name, i in self.index.items():
-            if name[0] == "b":
-                out.setdefault(name[2], []).append(i)
-        return {b: np.array(i, dtype=np.intp) for b, i in out.items()}
+    def arrange(self) -> tuple[int, dict[str, Index]]:
+        """Renumber: shared parameters first, then each board's own in column order. The count of shared ones
+        and the indices of each board."""
+        shared = [n for n in self.index if n[0] != "b"]
+        boards = sorted({n[2] for n in self.index if n[0] == "b"})
+        own = [("b", p.name, b) for b in boards for p in priors() if p.level == "b"]
+        self.index = {n: i for i, n in enumerate([*shared, *own])}
+        size = len(BOARD_COLUMNS)
+        blocks = {
+            b: np.arange(len(shared) + k * size, len(shared) + (k + 1) * size) for k, b in enumerate(boards)
+        }
+        return len(shared), blocks
 
 
 def varying(rows: Sequence[tuple[tuple[Name, float], ...]]) -> list[tuple[tuple[Name, float], ...]]:
@@ -95,5 +116,8 @@ def varying(rows: Sequence[tuple[tuple[Name, float], ...]]) -> list[tuple[tuple[
     keep = {n for n, values in seen.items() if len(values) > 1 or counts[n] < len(rows)}
     return [tuple(x for x in row if x[0][1] in keep) for row in rows]
 
+
+BOARD_COLUMNS: tuple[int, ...] = tuple(k for k, p in enumerate(priors()) if p.level == "b")
+"""Columns that are a board's own."""
 
 CENTRES: Vec = np.array([p.centre for p in priors()])

@@ -21,17 +21,19 @@ def grid() -> tuple[Vec, Vec]:
     return g, -0.5 * z * z
 
 
-def misfit_var(shares: Mapping[str, Vec]) -> Vec:
-    """Variance of the misfit at g = 1: a flat part and each term's share of the time."""
-    row = _misfit()
+def misfit_var(shares: Mapping[str, Vec], loose: float = 1.0) -> Vec:
+    """Variance of the misfit at g = 1: a flat part and each term's share of the time; of the latter only
+    the part ``loose`` that does not come back with the same settings."""
+    row = misfit()
     out = np.full_like(next(iter(shares.values())), row["flat"] ** 2)
     for name in TERMS:
-        out = out + (row[name] * shares[name]) ** 2
+        out = out + loose * (row[name] * shares[name]) ** 2
     return out
 
 
 @lru_cache(maxsize=1)
-def _misfit() -> Mapping[str, float]:
+def misfit() -> Mapping[str, float]:
+    """Spread of the misfit by term at g = 1."""
     return group("noise", "misfit")
 
 
@@ -39,3 +41,8 @@ def _misfit() -> Mapping[str, float]:
 def outlier() -> Mapping[str, float]:
     """Share and extra spread of runs whose declaration is wrong, for fitting and for predicting."""
     return group("noise", "outlier")
+
+
+def recurring_share() -> float:
+    """Share of a term's misfit variance that recurs with the settings behind it."""
+    return group("noise", "recurs")["share"]

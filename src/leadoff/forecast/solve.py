@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from leadoff.forecast.layout import CENTRES, SLOTS, Index
+from leadoff.forecast.geometry import FIELDS
+from leadoff.forecast.layout import BEHIND, CENTRES, SLOTS, Index
 from leadoff.forecast.likelihood import with_outliers
 from leadoff.forecast.noise import misfit_var
 from leadoff.forecast.normal import Vec
@@ -18,7 +20,8 @@ _COLUMNS = len(COLUMNS)
 
 class Problem(NamedTuple):
     """Runs of one alternative or more. Shapes: ``at``, ``sds`` (runs, columns); ``features`` values
-    (alternatives, runs); intervals and noise (runs,); ``level0`` (runs,) starts the level."""
+    (alternatives, runs); intervals and noise (runs,); ``level0`` (runs,) starts the level; ``loose``: share
+    of the terms' misfit that is new in every state."""
 
     at: Index
     sds: Vec
@@ -27,6 +30,7 @@ class Problem(NamedTuple):
     hi: Vec
     noise_var: Vec
     level0: Vec
+    loose: float = 1.0
 
 
 class Mode(NamedTuple):
@@ -46,12 +50,16 @@ def evaluate(problem: Problem, z: Arr) -> tuple[Arr, Arr, Arr]:
     p = {name: CENTRES[k] + raw[:, :, k] for k, name in enumerate(COLUMNS)}
     p["w.level"] = p["w.level"] + problem.level0
     mu, shares, grad = log_time(p, problem.features)
-    mu = mu + raw[:, :, _COLUMNS:].sum(axis=2)
-    made = np.empty((*mu.shape, _COLUMNS + SLOTS))
+    end = _COLUMNS + SLOTS
+    mu = mu + raw[:, :, _COLUMNS:end].sum(axis=2)
+    made = np.ones((*mu.shape, end + len(BEHIND)))
     for k, name in enumerate(COLUMNS):
         made[:, :, k] = grad[name]
-    made[:, :, _COLUMNS:] = 1.0
-    return mu, made * problem.sds, misfit_var(shares)
+    for k, term in enumerate(BEHIND):
+        # Linear in the deviation: it is a few percent of a term.
+        made[:, :, end + k] = shares[term]
+        mu = mu + shares[term] * raw[:, :, end + k]
+    return mu, made * problem.sds, misfit_var(shares, problem.loose)
 
 
 def spread(problem: Problem, columns: Arr, size: int) -> Arr:
@@ -83,23 +91,25 @@ def newton(
     size = z.shape[1]
     g2 = (g * g)[:, None]
     log_det_prior = np.linalg.slogdet(precision)[1]
-    value = np.full(len(z), -np.inf)
-    active = np.ones(len(z), dtype=bool)
-    for _ in range(steps):
-        mu, columns, misfit = evaluate(problem, z)
-        sd = np.sqrt(problem.noise_var + g2 * misfit)
+
+    def look(at: Arr) -> tuple[Arr, Arr, Arr, Arr, Arr, Arr, Arr]:
+        mu, columns, misfit = evaluate(problem, at)
+        sd: Arr = np.sqrt(problem.noise_var + g2 * misfit).astype(np.float64)
         ll, d1, curve, wide = with_outliers(mu, problem.lo, problem.hi, sd, outlier_share, outlier_sd)
-        off = z - mean
-        pull = np.einsum("...ij,...j->...i", precision, off)
-        value = ll.sum(axis=1) - 0.5 * (off * pull).sum(axis=1)
+        pull = np.einsum("...ij,...j->...i", precision, at - mean)
+        value = ll.sum(axis=1) - 0.5 * ((at - mean) * pull).sum(axis=1)
         jac = spread(problem, columns, size)
         grad = np.einsum("bnd,bn->bd", jac, d1) - pull
         hessian = precision + np.swapaxes(jac, 1, 2) @ (curve[:, :, None] * jac)
-        step = np.linalg.solve(hessian, grad[:, :, None])[:, :, 0]
-        active = np.abs(step).max(axis=1) > tolerance
-        if not active.any():
+        return value, grad, hessian, sd, mu, wide, ll
+
+    value, grad, hessian, sd, mu, wide, _ = look(z)
+    for _ in range(steps):
+        step: Arr = np.linalg.solve(hessian, grad[:, :, None])[:, :, 0].astype(np.float64)
+        if (np.abs(step) < tolerance).all():
             break
         z = _line_search(problem, z, step, value, precision, mean, sd, outlier_share, outlier_sd)
+        value, grad, hessian, sd, mu, wide, _ = look(z)
     evidence = value + 0.5 * log_det_prior - 0.5 * np.linalg.slogdet(hessian)[1]
     return Mode(z, hessian, evidence, mu, wide)
 
@@ -134,3 +144,27 @@ def _line_search(
             break
         length = np.where(open_, 0.5 * length, length)
     return out
+
+
+def local_problem(
+    base: Problem, mine: Sequence[int], told: Sequence[Sequence[Sequence[float]]], own: Index
+) -> tuple[Problem, Index]:
+    """The runs ``mine`` with one row of features for each alternative, on the parameters they touch alone."""
+    pick = list(mine)
+    at = base.at[pick]
+    used = np.unique(at[at >= 0]) if pick else np.empty(0, dtype=np.intp)
+    keep = np.concatenate([own, np.setdiff1d(used, own)]).astype(np.intp)
+    where = {int(i): k for k, i in enumerate(keep)}
+    where[-1] = len(keep)
+    local = np.array([[where[int(i)] for i in row] for row in at], dtype=np.intp).reshape(at.shape)
+    table = np.array(told, dtype=np.float64).reshape(len(told), len(pick), len(FIELDS))
+    problem = Problem(
+        at=local,
+        sds=base.sds[pick],
+        features={name: table[:, :, k] for k, name in enumerate(FIELDS)},
+        lo=base.lo[pick],
+        hi=base.hi[pick],
+        noise_var=base.noise_var[pick],
+        level0=base.level0[pick],
+    )
+    return problem, keep

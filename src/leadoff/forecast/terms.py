@@ -32,15 +32,17 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
     fills = level * np.exp(rate + f["log_rate"] + p["c.fetch"])
     slope = np.exp(p["s.slope"]) * f["logit_miss"]
-    x = np.where(inner > 0.0, p["w.shift"], p["w.shift"] + p["s.outer"]) + p["b.curve"] + slope
+    bare = np.where(inner > 0.0, 0.0, p["s.outer"] + p["b.outer"])
+    x = p["w.shift"] + bare + p["b.curve"] + slope
     share = 1.0 / (1.0 + np.exp(-x))
     missed = np.where(outer > 0.0, share, 1.0)
     tail = np.exp(p["s.tail"])
     hit_scale = np.exp(p["b.cache"] + p["c.reach"]) / f["f_l2"]
     hit = (f["hit_lead"] + tail * f["hit_rest"]) * hit_scale
-    mem_scale = np.exp(p["b.memory"]) / f["f_mem"]
+    mem_scale = np.exp(p["b.memory"] + np.where(inner > 0.0, 0.0, p["b.bare"])) / f["f_mem"]
     rows = np.exp(p["s.rows"]) * f["mem_rows"]
-    mem = (f["mem_lead"] + tail * f["mem_rest"] + rows) * mem_scale
+    more = np.exp(p["s.bare"]) * f["mem_bare"]
+    mem = (f["mem_lead"] + tail * f["mem_rest"] + rows + more) * mem_scale
     out_of = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0)
     busy = np.exp(p["s.expose"]) * out_of * f["store"] * f["f_core"] / (f["f_bus"] * clocks)
     store = (
@@ -60,6 +62,8 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     by_fill = (cache + memory + victims) * inv
     turn = outer * fills * share * (1.0 - share) * (mem - hit + back2) * inv
     d_core = (core - store / (1.0 + busy)) * inv
+    # Resident programs take a share of all time; held below one half so that no guess stops the machine.
+    taken = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.5)
     one = np.ones_like(total)
     zero = np.zeros_like(total)
     grad = {
@@ -80,12 +84,16 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "s.expose": store / (1.0 + busy) * inv,
         "s.misses": np.where(wb > 0.0, store * (1.0 + 1.0 / (1.0 + busy)) * inv, zero),
         "s.outer": np.where(inner > 0.0, zero, turn),
+        "s.bare": fills * missed * more * mem_scale * inv,
+        "s.resident": taken / (1.0 - taken),
         "c.clocks": d_core,
         "c.fetch": by_fill,
         "c.reach": cache * inv,
         "cw.clocks": d_core,
         "b.all": one,
         "b.memory": memory * inv,
+        "b.bare": np.where(inner > 0.0, zero, memory * inv),
+        "b.outer": np.where(inner > 0.0, zero, turn),
         "b.cache": cache * inv,
         "b.video": video * inv,
         "b.curve": turn,
@@ -95,7 +103,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     }
     made = dict(zip(TERMS, (core, cache, memory, store, victims, video), strict=True))
     shares = {name: term * inv for name, term in made.items()}
-    return np.log(total) + p["b.all"] + f["log_busy"], shares, grad
+    return np.log(total) + p["b.all"] + f["log_busy"] - np.log1p(-taken), shares, grad
 
 
 def check_columns(grad: Mapping[str, Arr]) -> bool:
