@@ -209,6 +209,10 @@ def row(
     }
 
 
+def plain(value: float | None, end: str) -> str:
+    return "" if value is None else f"{value:.2f}{end}"
+
+
 def show(rows: list[dict[str, Any]], count: int) -> None:
     load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
     python = sys.version.split()[0]
@@ -222,10 +226,8 @@ def show(rows: list[dict[str, Any]], count: int) -> None:
     for r in rows:
         goal = "" if r["goal"] is None else f"{r['goal']:.0f}"
         met = {None: "", True: "met", False: "MISSED"}[r["met"]]
-        others = "".join(
-            f"{'' if r[a] is None else format(r[a], '.2f'):>{w}}{'' if r[b] is None else format(r[b], '.1f') + 'x':>7}"
-            for a, b, w in (("sqlite3", "to_sqlite3", 9), ("sqlite_utils", "to_sqlite_utils", 14))
-        )
+        pairs = (("sqlite3", "to_sqlite3", 9), ("sqlite_utils", "to_sqlite_utils", 14))
+        others = "".join(f"{plain(r[a], ''):>{width}}{plain(r[b], 'x'):>7}" for a, b, width in pairs)
         print(f"{r['name']:26}{r['value']:9.2f} {r['unit']:12}{goal:>7} {met:7}{others}")
     print(
         "sqlite3 at 'verify, all': each body read and hashed once, nothing compared; elsewhere no hash, no chain."

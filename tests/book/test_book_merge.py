@@ -6,6 +6,7 @@ import itertools
 import shutil
 import tempfile
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -334,3 +335,29 @@ def test_merge_stores_the_lines_it_was_given(place: Place, books: Books) -> None
     assert records(a) == records(b)
     assert files(a) == files(b)
     assert [decode_line(r.line).seq for r in records(b)] == [1, 2, 3]
+
+
+def test_envelopes_between_a_forecast_and_its_result(place: Place, books: Books) -> None:
+    """Anybody can follow the hashes from the result back to the forecast, without a single body."""
+    a, b = books(place(), "a"), books(place(), "b")
+    a.append([draft("party", name="private")])
+    [forecast] = a.append([draft("forecast", median="private")])
+    b.merge(a)
+    [aside] = b.append([draft(n="elsewhere")])
+    a.append([draft(n="between")])
+    a.merge(b)
+    [result] = a.append([draft(n="result")])
+    a.append([draft(n="later")])
+    lines = a.lines_between(forecast.id, result.id)
+    assert all(b"private" not in line for line in lines)
+    ids = [sha256(line).hexdigest() for line in lines]
+    assert ids[0] == forecast.id
+    assert ids[-1] == result.id
+    assert len(ids) == 4
+    assert aside.id in ids
+    for line in lines[1:]:
+        env = decode_line(line)
+        assert {env.prev, *env.seen} - {""} <= set(ids), "every step stays inside"
+    for first, last in ((result.id, forecast.id), (forecast.id, forecast.id), ("f" * 64, result.id)):
+        with pytest.raises(LeadoffError, match="does not come before"):
+            a.lines_between(first, last)

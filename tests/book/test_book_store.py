@@ -183,6 +183,25 @@ def test_no_book_there(tmp_path: Path) -> None:
     assert not (tmp_path / "none").exists()
 
 
+def test_a_file_by_its_address(tmp_path: Path, books: Books) -> None:
+    book = books(f"sqlite:///{tmp_path / 'b.db'}")
+    book.append([draft(n="1")])
+    assert texts(books(tmp_path / "b.db")) == ["1"]
+
+
+def test_a_callers_own_mistake_inside_a_block_is_not_put_down_to_the_book(
+    tmp_path: Path, books: Books
+) -> None:
+    book = books(tmp_path / "b.db")
+
+    def mistake() -> None:
+        with book.writing():
+            b"\xff".decode()
+
+    with pytest.raises(UnicodeDecodeError, match="invalid start byte"):
+        mistake()
+
+
 def test_an_empty_file_becomes_a_book(tmp_path: Path, books: Books) -> None:
     (tmp_path / "b.db").touch()
     book = books(tmp_path / "b.db")

@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from leadoff.book.envelope import decode_line
 from leadoff.book.store import Store
+from leadoff.record.errors import LeadoffError
 
 
 class Ancestry:
@@ -76,3 +77,33 @@ class Ancestry:
             for links in self._links[lane][first:last]:
                 todo.extend(links)
         return False
+
+
+def lines_between(store: Store, conn: Connection, first: str, last: str) -> list[bytes]:
+    """The exact lines of ``first``, ``last`` and all that lies between them by ancestry, ancestors first.
+
+    With these lines anybody can follow the hashes from ``last`` back to ``first``; bodies are not among them.
+    Raises LeadoffError ``not_before`` when ``first`` is no ancestor of ``last``.
+    """
+    sql = f"SELECT id, {store.as_bytes('line')} FROM entries ORDER BY depth, id"
+    lines = dict(store.rows(conn, sql))
+    parents = {i: (env.prev, *env.seen) for i, line in lines.items() for env in (decode_line(line),)}
+    above: set[str] = set()
+    todo = [last]
+    while todo:
+        i = todo.pop()
+        if i in parents and i not in above:
+            above.add(i)
+            todo += parents[i]
+    if first == last or first not in above:
+        raise LeadoffError.one(
+            "not_before",
+            f"entry {first[:12]} does not come before {last[:12]}: no chain of entries can show that it did",
+            where=first,
+            do="name an entry and a later one that knew of it",
+        )
+    after: set[str] = {first}
+    for i in lines:  # ancestors come first, so one pass is enough
+        if any(p in after for p in parents[i]):
+            after.add(i)
+    return [line for i, line in lines.items() if i in after and i in above]

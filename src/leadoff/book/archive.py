@@ -77,7 +77,7 @@ def export(source: Source, to: Path) -> int:
             to.parent.mkdir(parents=True, exist_ok=True)
             with zipfile.ZipFile(part, "w") as zf:
                 count = _write(source, zf)
-            with open(part, "rb") as done:
+            with open(part, "r+b") as done:
                 os.fsync(done.fileno())
             os.replace(part, to)
         except OSError as why:

@@ -12,7 +12,7 @@ import msgspec
 
 from leadoff.book import backup as copies
 from leadoff.book.amending import amend
-from leadoff.book.ancestry import Ancestry
+from leadoff.book.ancestry import Ancestry, lines_between
 from leadoff.book.archive import ArchiveSource, export
 from leadoff.book.derive import derive
 from leadoff.book.errors import told
@@ -143,6 +143,13 @@ class Book:
         """For many questions of before and after at one moment."""
         with self._store.read() as conn:
             return Ancestry.of(self._store, conn)
+
+    def lines_between(self, first: str, last: str) -> list[bytes]:
+        """The exact envelopes from ``first`` to ``last``, bodies left out: what a reader needs to follow the
+        chain from a fingerprint on a film back to a forecast. Raises not_before.
+        """
+        with self._store.read() as conn:
+            return lines_between(self._store, conn, first, last)
 
     def file(self, digest: str) -> bytes:
         """The bytes of a file, by digest or cite. Raises no_such_file (also after a redaction)."""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import sqlite3
+import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from leadoff.record.errors import LeadoffError
 
@@ -34,7 +36,7 @@ def explain(error: BaseException, where: str) -> LeadoffError | None:
         return _sqlite(inner, where)
     if type(inner).__module__.startswith("psycopg"):
         return _postgres(inner, where)
-    if isinstance(inner, UnicodeDecodeError):  # SQLite quotes damaged bytes in its message
+    if isinstance(inner, UnicodeDecodeError) and _ours(inner):  # SQLite quotes damaged bytes in its message
         return _corrupt(where, "text that is not UTF-8")
     if isinstance(inner, PermissionError):
         return LeadoffError.one(
@@ -96,6 +98,12 @@ def _sqlite(error: sqlite3.Error, where: str) -> LeadoffError | None:
     if "decode to UTF-8" in str(error) or "no such column" in str(error) or "no such table" in str(error):
         return _corrupt(where, error)
     return None
+
+
+def _ours(error: BaseException) -> bool:
+    """Whether it was raised in this folder: a caller's own decoding error inside a block is not the book's."""
+    frames = list(traceback.walk_tb(error.__traceback__))
+    return bool(frames) and Path(frames[-1][0].f_code.co_filename).parent == Path(__file__).parent
 
 
 def _corrupt(where: str, why: object) -> LeadoffError:

@@ -7,8 +7,9 @@ anything to others: whoever holds the book can rewrite all of it, unless a head'
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from hashlib import sha256
+from itertools import chain
 from typing import Any
 
 import msgspec
@@ -108,7 +109,7 @@ class Check:
         covered, tails = known.covered, self._tails
         start: Tail = ("", 0, 0, 0)
         n, checked = self._last_n, 0
-        for n, i, pen, seq, kind, at_seconds, depth, line, salt, body in self._rows():
+        for n, i, pen, seq, kind, at_seconds, depth, line, salt, body in chain.from_iterable(self._chunks()):
             checked += 1
             if line is None or type(i) is not str:  # a flip can change the type of a stored value too
                 self._fault(str(i), "row_unreadable", f"row {n} ({str(i)[:12]}): it holds no readable entry")
@@ -268,16 +269,16 @@ class Check:
                         f"pen {pen} goes on to {short(tail[0])}, which this installation does not recall"
                     )
 
-    def _rows(self) -> Iterator[tuple[Any, ...]]:
+    def _chunks(self) -> Iterator[Sequence[tuple[Any, ...]]]:
         """All rows after the checkpoint; row by row once the file is damaged, to lose no more than needed."""
         done = self._since.n
         text = self._store.as_bytes
         tail = f"at_seconds, depth, {text('line')}, salt, {text('body')} FROM entries WHERE n"
         try:
             sql = f"SELECT n, id, pen, seq, kind, {tail} > ? ORDER BY n"
-            for row in self._store.cursor(self._conn, sql, (done,)):
-                done = row[0]
-                yield row
+            for rows in self._store.chunks(self._conn, sql, (done,)):
+                yield rows
+                done = rows[-1][0]
             return
         except sqlite3.DatabaseError as why:
             self._notes.append(f"the file is damaged ({why}); reading on row by row")
@@ -290,7 +291,7 @@ class Check:
                 continue
             if found is not None:
                 i, pen, kind = (str(v or b"", "utf-8", "replace") for v in (found[1], found[2], found[4]))
-                yield (found[0], i, pen, found[3], kind, *found[5:7], found[7] or b"", *found[8:])
+                yield [(found[0], i, pen, found[3], kind, *found[5:7], found[7] or b"", *found[8:])]
 
     def _numbers(self, after: int) -> list[int]:
         found: list[int] = []
