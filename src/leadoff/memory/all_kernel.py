@@ -23,12 +23,13 @@ NEVER_DIRTY = 127
 @njit(cache=True, nogil=True, boundscheck=False)
 def all_ways(
     addr: U32, info: U8, shift: int, set_bits: I64, depth: I64, start: I64, lines: U32, dirty: U8, push: U8,
-    misses: I64, victim_misses: I64, write_misses: I64, written: I64,
+    depths: I64, written: I64,
 ) -> None:  # fmt: skip
     """Reads, stores (allocating) and victims, all of one line, at ``set_bits`` numbers of sets, fewest first.
 
-    Per number of sets ``g``: lists of ``depth[g]`` lines from ``start[g]``. ``misses[g, w]`` etc. count for w+1
-    ways. ``push`` says that a store stopped above: the same line at the next ``g`` is dirty too, not yet marked.
+    Per number of sets ``g``: lists of ``depth[g]`` lines from ``start[g]``. ``depths[kind, g, k]`` counts requests
+    whose line was k-th (the number of ways: not there), ``written[g, :]`` summed up the lines written back by 1, 2,
+    ... ways. ``push`` says that a store stopped above: the same line at the next ``g`` is dirty too, not yet marked.
     """
     grids = set_bits.size
     for i in range(addr.size):
@@ -56,23 +57,20 @@ def all_ways(
                 k += 1
             held = k < ways
             d = np.int64(dirty[base + k]) if held else 127
-            # In caches of fewer ways than k+1 the line had gone; it was written back where it was dirty.
-            for w in range(min(k, ways)):
-                if op == 2:
-                    victim_misses[g, w] += 1
-                elif op == 1:
-                    write_misses[g, w] += 1
-                else:
-                    misses[g, w] += 1
+            # In caches of fewer ways than k+1 the line had gone; it was written back where it was dirty. Only where
+            # the line stood is counted here, and where dirty stretches begin and end: sums make the rest of it.
+            depths[op, g, k] += 1
             if held:
-                for w in range(d, k + 1):
-                    written[g, w - 1] += 1
+                if d <= k:
+                    written[g, d - 1] += 1
+                    written[g, k] -= 1
                 last = k
             else:
                 last = ways - 1
                 gone = np.int64(dirty[base + last])
-                for w in range(gone, ways + 1):
-                    written[g, w - 1] += 1
+                if gone <= ways:
+                    written[g, gone - 1] += 1
+                    written[g, ways] -= 1
             for j in range(last, 0, -1):
                 lines[base + j] = lines[base + j - 1]
                 dirty[base + j] = dirty[base + j - 1]
@@ -103,5 +101,7 @@ def settle(set_bits: I64, depth: I64, start: I64, lines: U32, dirty: U8, push: U
             for k in range(1, ways):
                 if lines[base + k] == 0xFFFFFFFF:
                     break
-                for w in range(np.int64(dirty[base + k]), k + 1):
-                    written[g, w - 1] += 1
+                d = np.int64(dirty[base + k])
+                if d <= k:
+                    written[g, d - 1] += 1
+                    written[g, k] -= 1

@@ -92,25 +92,29 @@ def all_geometries(
     lines = np.full(int(need.sum()), EMPTY, dtype=np.uint32)
     dirty = np.full(lines.size, all_kernel.NEVER_DIRTY, dtype=np.uint8)
     push = np.zeros(lines.size, dtype=np.uint8)
-    shape = (len(sets), int(depth.max()))
-    reads, victims, writes, written = (np.zeros(shape, dtype=np.int64) for _ in range(4))
+    shape = (len(sets), int(depth.max()) + 1)
+    found = np.zeros((4, *shape), dtype=np.int64)
+    steps = np.zeros(shape, dtype=np.int64)
     shift = line_bytes.bit_length() - 1
     state = (bits, depth, start, lines, dirty, push)
-    all_kernel.all_ways(stream.addr, stream.info, shift, *state, reads, victims, writes, written)
-    all_kernel.settle(*state, written)
+    all_kernel.all_ways(stream.addr, stream.info, shift, *state, found, steps)
+    all_kernel.settle(*state, steps)
+    # A request misses in w ways when its line stood at w or beyond.
+    beyond = np.cumsum(found[:, :, ::-1], axis=2)[:, :, ::-1]
+    reads, writes, victims = beyond[0] + beyond[3], beyond[1], beyond[2]
+    written = np.cumsum(steps, axis=1)
     out = []
     for size in sizes_kb:
         for w in ways:
             g = sets.index(size * 1024 // (w * line_bytes))
-            at = (g, w - 1)
             out.append(
                 GridPoint(
                     size_kb=size,
                     ways=w,
-                    read_misses=int(reads[at]),
-                    write_misses=int(writes[at]),
-                    victim_misses=int(victims[at]),
-                    victims_out=int(written[at]),
+                    read_misses=int(reads[g, w]),
+                    write_misses=int(writes[g, w]),
+                    victim_misses=int(victims[g, w]),
+                    victims_out=int(written[g, w - 1]),
                 )
             )
     return tuple(out)
