@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 import msgspec
 
+from leadoff.machine.adapter import adapter_from, adapter_of, adapter_rules
 from leadoff.machine.effects import carriers, carriers_of, effective
 from leadoff.machine.ended import ended_by_position, ended_by_value
 from leadoff.machine.partfacts import Processor
@@ -89,6 +90,7 @@ def after(fold: BoardFold, changes: Iterable[Change], when: str = "") -> dict[st
     named = {c.name for c in changes}
     said = dict(fold.said)
     acting = {c.id: c for c in carriers(fold.sheet)}
+    ruled = _ruled_by_adapter(fold, changes)
     for change in changes:
         if change.after is None:
             said[change.name] = _not_known(f'said to be unknown ("{change.said}")' if change.said else "")
@@ -106,12 +108,19 @@ def after(fold: BoardFold, changes: Iterable[Change], when: str = "") -> dict[st
             ended = ended_by_position(acting[change.name], change, old)
         else:
             ended = ended_by_value(change, old)
-            if not change.measured:
+            if not change.measured and change.name not in ruled:
                 # Said by what it does, not by where the jumper stands: the position follows from it.
                 ended |= {c.id for c in carriers_of(fold.sheet, change.name)}
         for name in ended - named:
             said.pop(name, None)
     return said
+
+
+def _ruled_by_adapter(fold: BoardFold, changes: tuple[Change, ...]) -> frozenset[str]:
+    """Settings that the adapter decides once the changes were made: they say nothing of the board's jumpers."""
+    fitted = next((c.after for c in changes if c.name == "interposer"), None)
+    adapter = adapter_from(fitted, fold.sheet) if fitted is not None else adapter_of(fold.said, fold.sheet)
+    return adapter_rules(adapter) if adapter is not None else frozenset()
 
 
 def _declared(value: str, why: str) -> Setting:
