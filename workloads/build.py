@@ -3,7 +3,8 @@
 Needs a C compiler with ``-fsanitize=thread`` (its access hooks only: no sanitizer library is linked) and, for
 instruction counts, valgrind. Steps for each workload: compile with hooks and without, run both and compare check
 sums, trace UNITS units of work, count instructions of one unit and of several by cachegrind and take the difference,
-make the profile. ``--check`` compares hooks with lackey on one small program instead; ``--keep DIR`` keeps traces.
+make the profile. ``--check`` compares hooks with lackey on one small program instead; ``--keep DIR`` keeps traces,
+``--report`` prints how well each shipped family is foretold by the others.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from leadoff.memory.profile import Profile
     from leadoff.memory.traces import Trace
 
 HERE = Path(__file__).resolve().parent
@@ -175,10 +177,18 @@ def lackey_trace(program: Path, units: int) -> Trace:
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--check", action="store_true")
+    parser.add_argument(
+        "--report", action="store_true", help="print leave-one-out errors of the shipped profiles"
+    )
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--only", nargs="*", default=list(WORKLOADS))
     parser.add_argument("--out", type=Path, default=TARGET)
     given = parser.parse_args()
+    if given.report:
+        from leadoff.memory.profile import shipped
+
+        report(tuple(shipped()[0].values()))
+        return 0
     with tempfile.TemporaryDirectory() as temporary:
         folder = given.keep or Path(temporary)
         folder.mkdir(parents=True, exist_ok=True)
@@ -198,7 +208,19 @@ def main() -> int:
             say(f"{name}: {profile.references} references, {profile.instructions} instructions")
             made.append(profile)
         save_profiles(given.out, tuple(made), versions())
+        if len(made) > 1:
+            report(tuple(made))
     return 0
+
+
+def report(made: tuple[Profile, ...]) -> None:
+    """Errors in logs of foretelling each workload by the others."""
+    from leadoff.memory.left_out import left_out_of
+
+    for e in left_out_of(made):
+        wins = "prior" if e.prior_wins else "profiles"
+        figures = f"middle {e.median_log_error:.2f} worst {e.worst_log_error:.2f} band {e.band:.2f}"
+        say(f"left out {e.family:10} {e.quantity:11} {figures}: {wins}")
 
 
 if __name__ == "__main__":
