@@ -38,7 +38,7 @@ def board_add(session: Session, file: str) -> Result:
         sheet = read_board_file(text)
     except LeadoffError as error:
         raise LeadoffError(*(_in_file(p, file) for p in error.problems)) from None
-    session.for_writing().write(BoardBody(sheet=sheet, file_text=text))
+    session.may_begin().write(BoardBody(sheet=sheet, file_text=text))
     board = read_history(session).board(sheet.id)
     state = board.setup.state
     data = {"board": sheet.id, "unknown": list(state.unknown_names()), **_boards_parts(board)}

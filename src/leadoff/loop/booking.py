@@ -62,7 +62,7 @@ def merge(session: Session, other: str) -> Result:
     """Set union with another book."""
     from leadoff.book import open_book
 
-    session.for_writing()
+    session.may_begin()
     with open_book(other, session.config, create=False) as theirs:
         report = session.book.merge(theirs)
     return session.result("book", _merged(report), _merge_marks(report))
@@ -70,7 +70,7 @@ def merge(session: Session, other: str) -> Result:
 
 def import_(session: Session, file: str) -> Result:
     """Set union with an export."""
-    session.for_writing()
+    session.may_begin()
     report = session.book.import_(Path(file))
     return session.result("book", _merged(report), _merge_marks(report))
 
@@ -111,7 +111,6 @@ def export(session: Session, file: str) -> Result:
 
 def rebuild(session: Session) -> Result:
     """Derived columns and folds anew."""
-    session.for_writing()
     report = session.book.rebuild()
     return session.result(
         "book", {"entries": report.entries, "mended": report.mended, "folds": list(report.folds)}
@@ -120,7 +119,6 @@ def rebuild(session: Session) -> Result:
 
 def redact(session: Session, entry: str, why: str) -> Result:
     """Remove a body for good."""
-    session.for_writing()
     found = session.book.get(entry)
     done = session.book.amend(found.id, "redact", why, at=session.at)
     marks = [mark(Level.RED, "left_over", text) for text in done.left]

@@ -6,22 +6,26 @@ from typing import Any
 
 from leadoff.forecast.facts import Setup
 from leadoff.loop.describing import Described, described
-from leadoff.loop.history import BoardView, History, read_history
+from leadoff.loop.history import BoardView, History, PartFinder, make_setup, read_history
 from leadoff.loop.judging import judged_everywhere, warnings
 from leadoff.loop.moving import route_marks
 from leadoff.loop.refusal import nearest_of, nearest_view, outside, said_short
 from leadoff.loop.session import Session
 from leadoff.loop.views import clocks_view, moves_view, setup_view
+from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for
+from leadoff.machine.nearest import reachable_clocks
 from leadoff.machine.reach import Cause
 from leadoff.record.errors import LeadoffError, Problem
 from leadoff.record.marks import Level
-from leadoff.record.results import Result
+from leadoff.record.moves import Change
+from leadoff.record.results import Result, note
 from leadoff.safety.judge import beyond
 from leadoff.safety.line import Line
 from leadoff.timing.card import CardAsk, TimingCard, family_of, timing_card
 from leadoff.words import clock_mhz, quantity
 
+CLOCK_TOPICS = ("core_clock", "l2_clock", "pci_clock", "agp_clock", "isa_clock", "vlb_clock", "memory_clock")
 SUPPLY_CAUSES = ("core_volts", "rail_amps")
 
 
@@ -50,9 +54,45 @@ def card(session: Session, name: str, want: str | None) -> Result:
     marks = [*warnings(lines)]
     if not causes and asked.way is not None:
         marks = [*route_marks(board, asked.way), *marks]
+    if any(line.verdict is Level.RED and line.topic in CLOCK_TOPICS for line in lines):
+        inside = _inside_every_limit(session, board, asked.imagined)
+        data["inside_every_limit"] = inside
+        marks.append(note("inside_every_limit", _inside_words(inside)))
     do = f"nearest: {said_short(near[0])}" if near else "nothing on the sheet comes near it"
     errors = [Problem(code=c.code, text=f"cannot be set: {c.text}", where=board.id, do=do) for c in causes]
     return session.result("card", data, marks, errors)
+
+
+def _inside_every_limit(session: Session, board: BoardView, setup: Setup) -> list[dict[str, float | None]]:
+    """Clocks the sheet can set with the part in question at which no clock or memory line is red."""
+    fold = board.fold
+    cpu = setup.state.value("cpu")
+    if cpu != board.setup.state.value("cpu"):
+        fitted = Change(name="cpu", before=None, after=cpu)
+        fold = BoardFold(sheet=fold.sheet, said=after(fold, (fitted,), session.at))
+    part = PartFinder(session)
+    out: list[dict[str, float | None]] = []
+    for bus, ratio, way in reachable_clocks(fold, setup.processor, board.base):
+        changed = BoardFold(sheet=fold.sheet, said=after(fold, way.changes, session.at))
+        made = make_setup(changed, part, board.base)
+        lines = judged_everywhere(session, made)
+        if not any(line.verdict is Level.RED and line.topic in CLOCK_TOPICS for line in lines):
+            out.append({"bus_mhz": float(bus), "ratio": None if ratio is None else float(ratio)})
+    return out
+
+
+def _inside_words(inside: list[dict[str, float | None]]) -> str:
+    """The same in words."""
+    if not inside:
+        return "no bus clock of this sheet is inside every clock limit with this part"
+    said = [
+        f"bus {_short(c['bus_mhz'])} MHz" + (f" x{_short(c['ratio'])}" if c["ratio"] is not None else "")
+        for c in inside
+    ]
+    only = "only " if len(said) == 1 else ""
+    return (
+        f"{only}{', '.join(said)} {'is' if len(said) == 1 else 'are'} inside every clock limit with this part"
+    )
 
 
 def card_from_figures(
@@ -202,3 +242,7 @@ def _number(text: str | None) -> float | None:
 
 def _whole(text: str | None) -> int | None:
     return int(float(text)) if text is not None else None
+
+
+def _short(value: float | None) -> str:
+    return "?" if value is None else f"{value:.4g}"

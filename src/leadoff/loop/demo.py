@@ -38,7 +38,7 @@ def demo_session(folder: Path, at: str | None) -> Session:
     """A session on the folder's own book, with a pen and a cache of its own."""
     return Session(
         book=str(folder / "tour.db"), at=at, config=folder / "pen", cache=folder / "cache"
-    ).for_writing()
+    ).may_begin()
 
 
 def write_world(session: Session, world: TourWorld) -> int:

@@ -37,8 +37,6 @@ def forecast(
     from leadoff.forecast.hold import hold
     from leadoff.forecast.predict import forecast as predict
 
-    if seal:
-        session.for_writing()
     history = read_history(session)
     board = history.board(name)
     asked = described(session, history, board, want)

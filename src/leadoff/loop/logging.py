@@ -62,7 +62,6 @@ def log(
     rig: str | None = None,
 ) -> Result:
     """Keep what happened. All lines are read before anything is stored; a doubt stores nothing."""
-    session.for_writing()
     history = read_history(session)
     board = history.board(name)
     taken = _Taker(session, history, board, workload=workload, unit=unit or "", rig=rig or "")

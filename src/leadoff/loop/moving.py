@@ -37,7 +37,6 @@ def route(session: Session, board: BoardView, wants: tuple[Want, ...]) -> Reach:
 
 def move(session: Session, name: str, line: str) -> Result:
     """Say what moved: the moves one by one, the state before and after; kept as one entry."""
-    session.for_writing()
     history = read_history(session)
     board = history.board(name)
     said = understand(line, context_for(board, history, Verb.MOVE))
@@ -107,14 +106,15 @@ def route_marks(board: BoardView, way: Reach) -> list[Mark]:
 
 def undo(session: Session, what: str | None) -> Result:
     """Undo the last call's entries, or the one entry named by run number or name; a forecast is withdrawn."""
-    session.for_writing()
     targets = [_named(session, what)] if what else _last_call(session)
     undone, orphaned, entries = [], [], []
     marks: list[Mark] = []
     for entry in targets:
         how: Literal["undo", "withdraw"] = "withdraw" if entry.kind == "forecast" else "undo"
         amended = session.book.amend(entry.id, how, at=session.at)
-        undone.append({"entry": entry.id, "kind": entry.kind, "at": entry.at, "how": how})
+        undone.append(
+            {"entry": entry.id, "kind": entry.kind, "at": entry.at, "how": how, "what": _what_it_was(entry)}
+        )
         entries += [e.id for e in amended.entries]
         orphaned += [o for o in amended.orphaned if o not in {t.id for t in targets}]
     marks += [
@@ -163,6 +163,20 @@ def _same_line(older: Entry, last: Entry) -> bool:
     """Whether two neighbours come from one typed line; a workload that a line made has no words of its own."""
     said = [msgspec.json.decode(e.body).get("said") if e.body else None for e in (older, last)]
     return said[1] is not None and (said[0] == said[1] or older.kind == "row")
+
+
+def _what_it_was(entry: Entry) -> str:
+    """Board, run number and the words as typed, as far as the entry has them."""
+    body = msgspec.json.decode(entry.body) if entry.body else {}
+    run = body.get("run") or {}
+    board = run.get("board") or body.get("board") or body.get("id") or ""
+    number = run.get("number") or body.get("number") or ""
+    parts = [
+        f"{entry.kind} {number}".strip(),
+        f"of {board}" if board else "",
+        f'"{body["said"]}"' if body.get("said") else "",
+    ]
+    return " ".join(p for p in parts if p)
 
 
 def _run_named(session: Session, what: str) -> RunView | None:

@@ -12,7 +12,7 @@ import msgspec
 
 from leadoff.loop.places import book_place, cache_dir, config_dir
 from leadoff.record.entries import KINDS, Body
-from leadoff.record.errors import Problem
+from leadoff.record.errors import LeadoffError, Problem
 from leadoff.record.marks import Mark
 from leadoff.record.results import Result
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 class Session:
     """Everything a verb needs from outside. ``at`` makes a call repeatable: entries carry that time.
 
-    The book is opened at first use, and created only by a verb that writes.
+    The book is opened at first use; only adding a board, an import and the tour may begin one.
     """
 
     def __init__(
@@ -45,7 +45,7 @@ class Session:
         self.cache = cache or cache_dir()
         self.described: dict[str, Mapping[str, object]] = {}
         """Processors that board files of this book write out themselves, by their name there."""
-        self._writing = False
+        self._creating = False
 
     @staticmethod
     def _check_at(at: str | None) -> None:
@@ -59,11 +59,21 @@ class Session:
     def book(self) -> Book:
         from leadoff.book import open_book
 
-        return open_book(self.place, self.config, create=self._writing)
+        try:
+            return open_book(self.place, self.config, create=self._creating)
+        except LeadoffError as error:
+            if error.problems[0].code != "book_not_found":
+                raise
+            raise LeadoffError.one(
+                "book_not_found",
+                f"there is no book at {self.place} yet",
+                where=self.place,
+                do="leadoff board add FILE.toml begins one; for another place give --book",
+            ) from None
 
-    def for_writing(self) -> Session:
-        """Say before the first use that this verb may create the book."""
-        self._writing = True
+    def may_begin(self) -> Session:
+        """Say before the first use that this verb may begin a book where there is none."""
+        self._creating = True
         return self
 
     @cached_property

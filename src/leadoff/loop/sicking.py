@@ -39,8 +39,6 @@ def sick(session: Session, name: str, line: str | None, *, table: str | None = N
     Raises:
         LeadoffError: words that were not understood, each with the nearest that would be; nothing is kept.
     """
-    if line:
-        session.for_writing()
     history = read_history(session)
     board = history.board(name)
     if table is not None:

@@ -34,8 +34,6 @@ def sweep(
     from leadoff.memory.sweep import compare_sweep, parse_sweep, read_sweep
 
     given = _given(text, file)
-    if given is not None:
-        session.for_writing()
     board = read_history(session).board(name)
     said = given if given is not None else _last(board)
     parsed = parse_sweep(said, unit=unit, kind=kind, line_bytes=_line_bytes(session, board))

@@ -130,7 +130,8 @@ def undo(data: Mapping[str, Any], out: Console) -> None:
     """What no longer counts."""
     for u in data["undone"]:
         word = "withdrawn" if u["how"] == "withdraw" else "undone"
-        out.print(f"{word}: {u['kind']} of {u['at'].replace('T', ' ').removesuffix('Z')}")
+        when = u["at"].replace("T", " ").removesuffix("Z")
+        out.print(hang(Text(f"{word}: "), f"{u['what']}, {when}", out.width))
 
 
 def nearest_words(near: Sequence[Mapping[str, Any]], out: Console) -> None:

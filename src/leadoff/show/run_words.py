@@ -21,8 +21,10 @@ def log(data: Mapping[str, Any], out: Console) -> None:
         score = run["score"]
         what = f"run {run['number']}"
         if score.value is None:
-            place = f" at {run['place']}" if run["place"] else ""
-            out.print(f"  {what}: {escape(run['outcome'].replace('_', ' ') + place)}")
+            rung = run["outcome"].replace("_", " ")
+            place = f" ({run['place']})" if run["place"] and run["place"] not in rung else ""
+            counted = f", {run['count']} of {run['of']}" if run["of"] else ""
+            out.print(f"  {what}: {escape(rung + place + counted)}")
         else:
             out.print(
                 f"  {what}: {escape(run['workload'] or '')} [bold]{amount(score)}[/bold] {score.source.value}"

@@ -132,6 +132,8 @@ def _learnt(ask: CardAsk, family: str) -> Belief | None:
 
 
 def _cacheable(ask: CardAsk) -> Quantity:
+    if family_of(ask.board_class) is None:
+        return unknown("MB", "the second-level cache is on the processor: its range is the part's own")
     if ask.l2_kb is None:
         return unknown("MB", "size of the second-level cache not known")
     if ask.l2_kb == 0:
