@@ -192,6 +192,12 @@ class Library:
             self.table(after, [before, f], fill)
 
     # -- answers -----------------------------------------------------------------------------------------------
+    def cells(self) -> int:
+        """Size of the largest clique of the library's junction tree: what its inference needs of memory."""
+        tree = gum.JunctionTreeGenerator().junctionTree(self.net)
+        sizes = ([self.net.variable(v).domainSize() for v in tree.clique(n)] for n in tree.nodes())
+        return max(int(np.prod(s)) for s in sizes)
+
     def infer(self, evidence: Mapping[str, object], targets: Sequence[str]) -> dict[str, np.ndarray]:
         engine = gum.LazyPropagation(self.net)
         engine.setEvidence(dict(evidence))

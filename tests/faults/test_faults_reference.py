@@ -16,9 +16,12 @@ from leadoff.faults.solver import solve
 from leadoff.faults.value import belief_cost, prices
 
 CLOSE = 1e-9
+MOST_CELLS = 2_000_000  # beyond this the library (not the tool) runs out of memory; another network is drawn
 
 
-def library_answers(kb, era, levels, swaps, symptom, asked=(), *, kind=None, absent=frozenset()):
+def library_answers(
+    kb, era, levels, swaps, symptom, asked=(), *, kind=None, absent=frozenset(), most=MOST_CELLS
+):
     """Present, blocks and the sole-cause chances of ``asked`` from the library."""
     lib = Library(kb, era, absent=absent, kind=kind)
     lib.causes()
@@ -28,6 +31,8 @@ def library_answers(kb, era, levels, swaps, symptom, asked=(), *, kind=None, abs
         lib.reading(kb.observations[n])
     for i, s in enumerate(swaps):
         lib.swap(kb.observations[s], i)
+    if lib.cells() > most:
+        return None
     evidence = {**levels, **swaps}
     if symptom == "start":
         evidence["stage"] = [0.0, *[1.0] * 7]
@@ -64,13 +69,20 @@ def random_case(seed):
 @pytest.mark.parametrize("block", range(10))
 def test_two_hundred_random_networks_agree_with_the_library(block):
     # source: pyAgrum, LazyPropagation; addNoisyORNet is the form with the leak as a cause of its own
-    for seed in range(block * 20, block * 20 + 20):
+    compared = 0
+    for seed in range(block * 1000, block * 1000 + 60):
         rng, kb, net, levels, swaps = random_case(seed)
         asked = [f"f{int(rng.integers(0, 7))}"]
         ev = gather(net, levels, "start", swaps)
         theirs = library_answers(kb, "e486", levels, swaps, "start", asked)
+        if theirs is None:
+            continue
         compare(net, products.solve(net, ev), *theirs)
         compare(net, chain.solve(net, ev), *theirs)
+        compared += 1
+        if compared == 20:
+            break
+    assert compared == 20
 
 
 @pytest.mark.reference
@@ -87,7 +99,9 @@ def test_expected_drop_of_a_test_agrees_with_the_library(seed):
     theirs = 0.0
     weights = library_result(kb, levels, swaps, act)
     for level, p in enumerate(weights):
-        present, blocks, sole = library_answers(kb, "e486", {**levels, act: level}, swaps, "start")
+        answers = library_answers(kb, "e486", {**levels, act: level}, swaps, "start", most=20_000_000)
+        assert answers is not None
+        blocks = answers[1]
         row = np.array([[blocks.get(n, 0.0) for n in net.names]])
         theirs += p * float(belief_cost(row, price, exclusive=False)[0])
     assert look.chance == pytest.approx(weights, abs=CLOSE)
@@ -107,32 +121,32 @@ def library_result(kb, levels, swaps, act, *, era="e486", kind=None):
 
 
 SHIPPED = [
-    ("e486", {"o_screen": "none", "o_power_signs": "fans_spin"}, {}),
-    ("e286_386", {"o_screen": "none", "o_look_batt": "eaten", "o_r_5v": "normal", "o_beeps": "silent"}, {}),
-    ("socket7", {"o_card_code": "stops_memory", "o_look_caps": "bulged_or_wet"}, {"o_swap_ram": "no_change"}),
+    ("e486", {"o_screen": "none", "o_power_signs": "fans_spin"}, {}, ["cpu_dead"]),
+    ("e286_386", {"o_screen": "none", "o_look_batt": "eaten", "o_beeps": "silent"}, {}, ["nicd_traces"]),
+    ("e286_386", {"o_screen": "none", "o_look_batt": "eaten", "o_r_5v": "normal"}, {}, []),
     (
-        "slot1",
-        {"o_screen": "none", "o_heat_map": "hot_part", "o_rail_5v": "low"},
-        {"o_swap_psu": "no_change"},
+        "socket7",
+        {"o_card_code": "stops_memory", "o_look_caps": "bulged_or_wet"},
+        {"o_swap_ram": "no_change"},
+        [],
     ),
-    (
-        "e486",
-        {"o_rom_sel": "burst_then_stop", "o_look_rom": "ok"},
-        {"o_swap_cpu": "no_change", "o_reseat": "fixed"},
-    ),
+    ("slot1", {"o_screen": "none", "o_r_12v": "short"}, {"o_swap_psu": "no_change"}, []),
+    ("socket370", {"o_screen": "none", "o_look_caps": "bulged_or_wet"}, {"o_reseat": "fixed"}, []),
+    ("e486", {"o_card_code": "stops_memory", "o_look_orient": "wrong"}, {}, ["ram_bad"]),
 ]
 
 
 @pytest.mark.reference
-@pytest.mark.parametrize(("era", "found", "tried"), SHIPPED)
-def test_the_shipped_network_agrees_with_the_library(era, found, tried):
+@pytest.mark.parametrize(("era", "found", "tried", "asked"), SHIPPED)
+def test_the_shipped_network_agrees_with_the_library(era, found, tried, asked):
     # source: pyAgrum, LazyPropagation, on all faults of the shipped tables
     kb = load_knowledge()
     levels = {o: kb.observations[o].outcomes.index(x) for o, x in found.items()}
     swaps = {o: kb.observations[o].outcomes.index(x) for o, x in tried.items()}
     net = build(kb, era)
     ev = gather(net, levels, "start", swaps)
-    theirs = library_answers(kb, era, levels, swaps, "start", ["nicd_traces" if "386" in era else "cpu_dead"])
+    theirs = library_answers(kb, era, levels, swaps, "start", asked, most=20_000_000)
+    assert theirs is not None
     compare(net, products.solve(net, ev), *theirs)
     compare(net, chain.solve(net, ev), *theirs)
 
@@ -201,7 +215,6 @@ def test_a_second_library_agrees_on_small_networks(seed):
 
 def brute(net, levels, swaps, symptom, one=False):
     """All worlds, all draws, by plain counting: (z, present, sole, blocks)."""
-    from itertools import product
 
     worlds = [(1.0, ())]
     for states in net.clusters:
