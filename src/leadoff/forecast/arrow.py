@@ -43,18 +43,19 @@ def joint_mode(
     outlier_share: float,
     outlier_sd: float,
     steps: int = 15,
-    tolerance: float = 1e-4,
+    tolerance: float = 1e-6,
 ) -> Arrow:
     """Mode of standard normal priors times the likelihood. ``boards``: number of each run's board.
 
-    The misfit is held during a step and renewed between steps, so no noise scale is part of the mode.
+    The misfit is held during a step and renewed between steps, so no noise scale is part of the mode. Ends
+    when a step promises less than ``tolerance`` nats.
     """
     z = start
     state = _look(problem, z, shared, boards, g, outlier_share, outlier_sd)
     for _ in range(steps):
         step = state.step
         longest = float(np.abs(step).max(initial=0.0))
-        if longest < tolerance:
+        if state.promise < tolerance:
             break
         length = min(1.0, 3.0 / longest)
         for _ in range(10):
@@ -83,6 +84,7 @@ def without(mode: Arrow, shared: int, board: int | None) -> tuple[Vec, Arr]:
 
 class _Look(NamedTuple):
     value: float
+    promise: float
     step: Vec
     sd: Vec
     schur: Arr
@@ -142,6 +144,7 @@ def _look(
     log_det = float(np.linalg.slogdet(schur)[1] + np.linalg.slogdet(inner)[1].sum())
     return _Look(
         float(ll.sum() - 0.5 * z @ z),
+        float(gs @ xs + (gb * xb).sum()),
         np.concatenate([xs, xb.ravel()]),
         sd,
         schur,

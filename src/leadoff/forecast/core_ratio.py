@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from functools import lru_cache
 
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.rows import group
@@ -39,6 +40,7 @@ def log_core_ratio(setup: Setup, mix: str = "mixed") -> float:
     return math.log(sum(w * row[k] for k, w in mix_weights(mix).items()))
 
 
+@lru_cache(maxsize=1)
 def _rows() -> Mapping[str, Mapping[str, float]]:
     out: dict[str, dict[str, float]] = {}
     for name, value in group("cores", "core").items():

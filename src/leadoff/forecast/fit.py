@@ -41,6 +41,13 @@ class Rows(NamedTuple):
     left_out: tuple[str, ...]
 
 
+class Known(NamedTuple):
+    """What a cache keeps of a fit: the modes by misfit scale and the alternative chosen for each board."""
+
+    modes: Arr
+    chosen: Mapping[str, int]
+
+
 class Fit(NamedTuple):
     """Joint modes on the grid of misfit scales. ``shared``: how many parameters stand before the boards' own
     ``blocks``; ``chosen``: alternative of each board in the modes; ``levels``: where each level starts."""
@@ -99,13 +106,18 @@ def features(demands: Sequence[Sequence[float]]) -> dict[str, Arr]:
     return {name: table[None, :, k] for k, name in enumerate(FIELDS)}
 
 
-def fit(rows: Rows) -> Fit:
+def fit(rows: Rows, known: Known | None = None) -> Fit:
     """Joint modes for every misfit scale.
 
     First a normal likelihood with a large misfit, then the mixture with the misfit falling, each from the
     mode before: a cold start with a small misfit locks outlier labels in. Boards with unknown settings take
-    their likeliest alternative in turn before the last descent.
+    their likeliest alternative in turn before the last descent. ``known``: modes found
+    before for exactly these rows (a cache), from which the same modes are reached in a step or two.
     """
+    if not rows.data:
+        empty = Problem(*(np.empty((0, 0)),) * 2, {}, *(np.empty(0),) * 4)  # type: ignore[arg-type]
+        none = dict.fromkeys(rows.workloads, 0.0)
+        return Fit(rows, Layout(), 0, {}, empty, (), {}, none, ())
     generic = varying([generics(d.setup, d.rig) for d in rows.data])
     layout = Layout()
     for d, x in zip(rows.data, generic, strict=True):
@@ -125,8 +137,6 @@ def fit(rows: Rows) -> Fit:
     )
     chosen = {b: len(a) // 2 for b, a in rows.alternatives.items()}
     z: Vec = np.zeros(len(layout))
-    if not rows.data:
-        return Fit(rows, layout, 0, {}, base, (), chosen, dict.fromkeys(rows.workloads, 0.0), ())
     levels = _levels(rows, _with(rows, base, chosen), z[None])
     base = base._replace(level0=np.array([levels[d.workload] for d in rows.data]))
     problem = _with(rows, base, chosen)
@@ -144,18 +154,25 @@ def fit(rows: Rows) -> Fit:
             tolerance=tolerance,
         )
 
-    z = mode(z, 0.9, 0.0, 1e-2).z
-    if any(len(a) > 1 for a in rows.alternatives.values()):
-        for _ in range(2):
-            z = mode(z, 0.45, row["share"], 1e-2).z
-            before = dict(chosen)
-            chosen = _choose(rows, base, z, shared, blocks, chosen)
-            problem = _with(rows, base, chosen)
-            if chosen == before:
-                break
-    modes = []
+    found = None if known is None or known.modes.shape != (len(noise.grid()[0]), len(layout)) else known
+    if found is not None:
+        chosen = {b: found.chosen.get(b, c) for b, c in chosen.items()}
+        problem = _with(rows, base, chosen)
+    else:
+        z = mode(z, 0.9, 0.0, 1e-1).z
+        if any(len(a) > 1 for a in rows.alternatives.values()):
+            for _ in range(2):
+                z = mode(z, 0.45, row["share"], 1e-1).z
+                before = dict(chosen)
+                chosen = _choose(rows, base, z, shared, blocks, chosen)
+                problem = _with(rows, base, chosen)
+                if chosen == before:
+                    break
+    modes: list[Arrow] = []
     for g in sorted(noise.grid()[0], reverse=True):
-        modes.append(mode(z, float(g), row["share"], 1e-4))
+        if found is not None:
+            z = found.modes[len(found.modes) - 1 - len(modes)]
+        modes.append(mode(z, float(g), row["share"], 1e-5))
         z = modes[-1].z
     return Fit(
         rows=rows,

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from msgspec.structs import astuple
+from numpy.typing import NDArray
 
 from leadoff.forecast import noise
 from leadoff.forecast.board import Board, recurring_sds, refit
 from leadoff.forecast.datum import state_key
 from leadoff.forecast.facts import Setup
-from leadoff.forecast.fit import Alternative, Fit, features
-from leadoff.forecast.geometry import FIELDS, Gap, demand
+from leadoff.forecast.fit import Alternative, Fit
+from leadoff.forecast.geometry import FIELDS, demand
 from leadoff.forecast.layout import BEHIND, Index, Layout, Name, deviations, generics
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.normal import Vec
@@ -36,7 +37,8 @@ class Ask(NamedTuple):
 
 class Told(NamedTuple):
     """Components of the forecasts: means, parameter variance, misfit and noise variance, each (components,
-    asks); ``z`` derivatives (components, asks, parameters) for differences between asks."""
+    asks); ``jac`` by the parameters of ``hessian`` for differences between asks, ``prior_var`` theirs before
+    any run; ``plain_*``: before a state's own misfit was carried over."""
 
     board: Board
     alternatives: tuple[Alternative, ...]
@@ -46,7 +48,10 @@ class Told(NamedTuple):
     noise_var: Vec
     jac: Arr
     new_var: Arr
-    shares: Mapping[str, Arr]
+    hessian: Arr
+    prior_var: Arr
+    plain_mean: Arr
+    plain_misfit: Arr
 
 
 def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
@@ -91,7 +96,8 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
     new = _new_variance(columns, local, z.shape[1], fresh, g2)
     boot = group("repeat", "house")["boot"]
     repeat = np.array([fit.rows.repeat[a.workload.name].sd_log for a in asks])
-    mean, misfit = _same_state(fit, known, live, asks, board, mu, g2 * misfit)
+    misfit_new = g2 * misfit
+    mean, misfit = _same_state(fit, known, live, asks, board, mu, misfit_new)
     return Told(
         board=known._replace(
             weights=known.weights[live], g=known.g[live], alternative=known.alternative[live]
@@ -103,20 +109,25 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
         noise_var=repeat**2 + boot**2,
         jac=own_jac,
         new_var=new,
-        shares={},
+        hessian=known.mode.hessian[live],
+        prior_var=_prior_var(known, live),
+        plain_mean=mu,
+        plain_misfit=_plain(columns, misfit_new, g2),
     )
 
 
-def mixture(told: Told, k: int) -> Mixture:
+def mixture(told: Told, k: int, only: NDArray[np.bool_] | None = None) -> Mixture:
     """Predictive distribution of the log time of one ask: components times the wider part for a next state
-    that is itself wrongly declared."""
+    that is itself wrongly declared. ``only``: components to take."""
     row = noise.outlier()
     share, extra = row["predicted_share"], row["predicted_sd"]
     var = told.param_var[:, k] + told.misfit_var[:, k] + told.new_var[:, k] + told.noise_var[k]
-    w = told.board.weights
+    w, mean = told.board.weights, told.mean[:, k]
+    if only is not None:
+        w, mean, var = w[only], mean[only], var[only]
     return Mixture(
         np.concatenate([(1.0 - share) * w, share * w]),
-        np.tile(told.mean[:, k], 2),
+        np.tile(mean, 2),
         np.sqrt(np.concatenate([var, var + extra**2])),
     )
 
@@ -165,6 +176,20 @@ def _new_variance(columns: Arr, local: Index, known: int, fresh: int, g2: Arr) -
     return np.asarray(squared[:, :, :end].sum(axis=2) + g2 * squared[:, :, end:].sum(axis=2))
 
 
+def _prior_var(known: Board, live: NDArray[np.bool_]) -> Arr:
+    """Variance of each parameter before any run: one, and g squared for a recurring misfit."""
+    count = int(live.sum())
+    out = np.ones((count, known.mode.z.shape[1]))
+    out[:, len(known.keep) :] = (known.g[live] ** 2)[:, None]
+    return out
+
+
+def _plain(columns: Arr, misfit: Arr, g2: Arr) -> Arr:
+    """Misfit variance of a state as if none of it recurred."""
+    end = columns.shape[2] - len(BEHIND)
+    return np.asarray(misfit + g2 * (columns[:, :, end:] ** 2).sum(axis=2))
+
+
 def _same_state(
     fit: Fit, known: Board, live: Arr, asks: Sequence[Ask], board: str, mu: Arr, misfit: Arr
 ) -> tuple[Arr, Arr]:
@@ -182,6 +207,3 @@ def _same_state(
         mean[:, k] += kept * (d.mid - known.mode.mu[live][:, places[i]])
         left[:, k] *= 1.0 - kept
     return mean, left
-
-
-__all__ = ["MODEL", "Ask", "Gap", "Told", "features", "mixture", "tell"]

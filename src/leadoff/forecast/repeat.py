@@ -72,13 +72,11 @@ def _log_likelihood(ends: Vec, sds: Vec) -> Vec:
     """Log probability of the intervals for each standard deviation, flat level integrated out."""
     mid = 0.5 * (ends[:, 0] + ends[:, 1])
     spread = float(mid.std()) + float(np.diff(ends, axis=1).max())
-    out = np.empty(len(sds))
-    for i, sd in enumerate(sds):
-        reach = 6.0 * sd / np.sqrt(len(mid)) + spread
-        level = mid.mean() + np.linspace(-reach, reach, 81)[:, None]
-        width = np.maximum(ends[:, 1] - ends[:, 0], 1e-9)
-        logs = log_interval((ends[:, 0] - level) / sd, (ends[:, 0] + width - level) / sd).sum(axis=1)
-        top = logs.max()
-        # A flat level has no scale of its own: the step carries it, the same unit for every sd.
-        out[i] = top + np.log(np.exp(logs - top).sum() * (level[1, 0] - level[0, 0]))
-    return out
+    reach = 6.0 * sds / np.sqrt(len(mid)) + spread
+    level = mid.mean() + reach[:, None] * np.linspace(-1.0, 1.0, 61)
+    width = np.maximum(ends[:, 1] - ends[:, 0], 1e-9)
+    low = (ends[:, 0] - level[:, :, None]) / sds[:, None, None]
+    logs = log_interval(low, low + width / sds[:, None, None]).sum(axis=2)
+    top = logs.max(axis=1)
+    # A flat level has no scale of its own: the step carries it, the same unit for every sd.
+    return np.asarray(top + np.log(np.exp(logs - top[:, None]).sum(axis=1) * reach))

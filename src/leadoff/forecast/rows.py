@@ -36,10 +36,13 @@ def values(table: str) -> Mapping[str, float]:
     return MappingProxyType({name: row.value for name, row in rows(table).items()})
 
 
-def group(table: str, name: str) -> dict[str, float]:
+@lru_cache(maxsize=256)
+def group(table: str, name: str) -> Mapping[str, float]:
     """The values of one group, without the group's name."""
     prefix = f"{name}."
-    return {k.removeprefix(prefix): v for k, v in values(table).items() if k.startswith(prefix)}
+    return MappingProxyType(
+        {k.removeprefix(prefix): v for k, v in values(table).items() if k.startswith(prefix)}
+    )
 
 
 def _collect(prefix: str, tree: Mapping[str, Any], given: Mapping[str, str], out: dict[str, Row]) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from leadoff.forecast.geometry import FIELDS
 from leadoff.forecast.layout import BEHIND, CENTRES, SLOTS, Index
@@ -106,9 +107,11 @@ def newton(
     value, grad, hessian, sd, mu, wide, _ = look(z)
     for _ in range(steps):
         step: Arr = np.linalg.solve(hessian, grad[:, :, None])[:, :, 0].astype(np.float64)
-        if (np.abs(step) < tolerance).all():
+        # What a full step still promises, in nats: below this the mode is found for all that follows.
+        open_ = (grad * step).sum(axis=1) > tolerance
+        if not open_.any():
             break
-        z = _line_search(problem, z, step, value, precision, mean, sd, outlier_share, outlier_sd)
+        z = _line_search(problem, z, step, value, precision, mean, sd, outlier_share, outlier_sd, open_)
         value, grad, hessian, sd, mu, wide, _ = look(z)
     evidence = value + 0.5 * log_det_prior - 0.5 * np.linalg.slogdet(hessian)[1]
     return Mode(z, hessian, evidence, mu, wide)
@@ -124,14 +127,15 @@ def _line_search(
     sd: Arr,
     share: float,
     extra: float,
+    open_: NDArray[np.bool_],
 ) -> Arr:
     """The longest of a few halvings that does not lower the posterior, for each alternative by itself."""
     # Three prior sd a step: farther, the exponentials of the terms overflow before the search can shrink it.
     longest = np.abs(step).max(axis=1)
     length = np.minimum(1.0, 3.0 / np.maximum(longest, 1e-300))
     out = z
-    open_ = np.ones(len(z), dtype=bool)
-    for _ in range(12):
+    open_ = open_.copy()
+    for _ in range(8):
         trial = z + length[:, None] * step
         mu, _, _ = evaluate(problem, trial)
         ll = with_outliers(mu, problem.lo, problem.hi, sd, share, extra)[0]

@@ -7,6 +7,7 @@ moves the centre. Bounds are those of all clocks scaling and of the slowest-movi
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -61,7 +62,7 @@ def expect(workload: Workload, question: Question) -> Expected:
     own = [d for d in runs if d.setup.board == target.board]
     repeat = repeatability(workload, (o.run for o in question.runs))
     mixture = _posterior(own or runs, target, repeat.sd_log)
-    lower, upper = _bounds(workload, own, target)
+    lower, upper = bounds(workload, own, target)
     return from_mixture(workload, mixture, lower=lower, upper=upper)
 
 
@@ -157,11 +158,11 @@ def _log_clocks(setup: Setup) -> tuple[float, float]:
     return math.log(core), math.log(bus)
 
 
-def _bounds(workload: Workload, own: list[Datum], target: Setup) -> tuple[float | None, float | None]:
+def bounds(workload: Workload, own: Sequence[Datum], target: Setup) -> tuple[float | None, float | None]:
     """Slowest and fastest clock scaling alone, from the run of this board that is most alike."""
     if not own:
         return None, None
-    near = min(own, key=lambda d: (len(differing(d.setup, target)), -own.index(d)))
+    near = min(reversed(own), key=lambda d: len(differing(d.setup, target)))
     moves = [
         math.log(now / then)
         for name in ("core_mhz", "bus_mhz", *_side_clocks(target))

@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from importlib.resources import files
+from pathlib import Path
 
 import msgspec
 
@@ -71,6 +72,7 @@ def now(
     *,
     limit: int = 8,
     model: str = "best",
+    cache_dir: Path | None = None,
 ) -> Plan:
     """Rank candidates of one board. Refused states never appear; a state beyond a known ceiling, or a red
     one, comes after every other whatever its worth."""
@@ -79,9 +81,11 @@ def now(
         return Plan(acts=(), stop="nothing else can be set on this board as it is wired and fitted")
     board = able[0].setup.board
     record = records(board, workloads, runs)
-    tried = {d.key for w in workloads for d in data(w, runs) if d.setup.board == board}
+    tried = any(d.setup.board == board for w in workloads for d in data(w, runs))
     known = belief(able[0].setup, runs)
-    forecasts = forecast_many([c.setup for c in able], tuple(workloads), runs, model=model)
+    forecasts = forecast_many(
+        [c.setup for c in able], tuple(workloads), runs, model=model, cache_dir=cache_dir, details=False
+    )
     by_name = {w.name: w for w in workloads}
     acts = []
     for candidate, told in zip(able, forecasts, strict=True):
@@ -95,6 +99,7 @@ def now(
             acts.append(max(best, key=lambda a: a.worth_per_minute))
         elif not tried:
             acts.append(_first_run(candidate, odds, workloads[0]))
+    acts += _tests(able, runs, tuple(workloads), model, cache_dir)
     acts.sort(key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
     return Plan(acts=tuple(acts[:limit]), stop=stop_text(acts, record), record=record)
 
@@ -155,6 +160,43 @@ def _first_run(c: Candidate, odds: Hold, workload: Workload) -> Act:
         beyond_ceiling=bool(odds.beyond_ceiling),
         red=bool(c.red),
     )
+
+
+def _tests(
+    able: Sequence[Candidate],
+    runs: tuple[Observed, ...],
+    workloads: tuple[Workload, ...],
+    model: str,
+    cache_dir: Path | None,
+) -> list[Act]:
+    """Readings that would name a setting nobody knows, where that is what widens the next band.
+
+    A reading gains no score by itself: its worth is half the band it takes away from the best candidate,
+    for as long as it takes (judgement), so it comes before a run only when the band is wide.
+    """
+    if model == "clocks" or not any(o.setup.board == able[0].setup.board for o in runs):
+        return []
+    told = forecast_many([able[0].setup], workloads, runs, model=model, cache_dir=cache_dir)[0]
+    seen: dict[str, Act] = {}
+    for w in told.widened_by:
+        if w.pct <= 0.0 or w.setting in seen:
+            continue
+        spent = plan_values()["test_minutes"]
+        seen[w.setting] = Act(
+            kind="test",
+            candidate="",
+            workload=w.workload,
+            moves=(),
+            minutes=spent,
+            chance_hold=Quantity(
+                value=None, unit="1", source=Source.UNDEFINED, why="a reading changes nothing"
+            ),
+            predicted=None,
+            gain_pct=0.0,
+            worth_per_minute=0.5 * w.pct / spent,
+            why=f"{w.setting} is not known and widens the band by {w.pct:.1f} % of the score: {w.reading}",
+        )
+    return list(seen.values())
 
 
 def _odds(odds: Hold) -> Quantity:
