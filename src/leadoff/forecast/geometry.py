@@ -61,7 +61,7 @@ class Gap(Exception):  # noqa: N818
 
 
 def demand(workload: Workload, setup: Setup, over: Mapping[str, str] | None = None) -> Demand:
-    """The demand of a workload in a state. ``over`` gives values to settings, known or not.
+    """The demand of a workload in a state. ``over`` gives values to settings that are not known.
 
     Raises:
         Gap: when the core or bus clock is not known.
@@ -86,7 +86,7 @@ class _Reader:
         self.fc, self.fb = core, bus
 
     def value(self, name: str) -> str | None:
-        return self.over.get(name) or self.setup.state.value(name)
+        return self.setup.state.value(name) or self.over.get(name)
 
     def number(self, name: str) -> float | None:
         text = self.value(name)
