@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import sqlite3
 import stat
 import subprocess
 import sys
@@ -292,3 +293,23 @@ def test_rights_that_return(locked: Path, tmp_path: Path) -> None:
         assert not book.read_only
         book.append([draft(n="3")])
         assert len(records(book)) == 3
+
+
+def test_somebody_elses_database_keeps_every_byte(tmp_path: Path) -> None:
+    place = tmp_path / "other.db"
+    other = sqlite3.connect(place)
+    other.execute("CREATE TABLE recipes (name TEXT)")
+    other.commit()
+    other.close()
+    before = place.read_bytes()
+    with pytest.raises(
+        LeadoffError, match=r"database of something else \(tables: recipes\); it was left alone"
+    ):
+        open_book(place, tmp_path / "config")
+    assert place.read_bytes() == before
+
+
+def test_a_path_through_a_file_is_one_clear_error(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(LeadoffError, match="a part of the way to it is a file, not a folder"):
+        open_book(tmp_path / "file" / "book.db", tmp_path / "config")

@@ -195,9 +195,42 @@ def _open_file(path: Path, create: bool, wait_ms: int) -> tuple[Store, bool]:
                 do="check the path given with --book",
             )
         if new:
-            path.parent.mkdir(parents=True, exist_ok=True)
+            _make_folder(path.parent, name)
+        else:
+            _look_first(path, name)
     read_only = False if new else not _writable(path)
     return Store(_sqlite_engine(path, read_only, wait_ms), name, path, read_only, wait_ms), new
+
+
+def _make_folder(folder: Path, name: str) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError):
+        raise LeadoffError.one(
+            "bad_url",
+            f"{name} cannot be: a part of the way to it is a file, not a folder",
+            where=name,
+            do="give another path with --book",
+        ) from None
+
+
+def _look_first(path: Path, name: str) -> None:
+    """Refuse somebody else's database before a byte of it is touched: opening it for writing changes its header."""
+    try:
+        db = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+        try:
+            tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        finally:
+            db.close()
+    except sqlite3.Error:
+        return  # damaged, locked or without its log: the usual way says which
+    if tables and "meta" not in tables:
+        raise LeadoffError.one(
+            "not_a_book",
+            f"{name} is a database of something else (tables: {', '.join(sorted(tables)[:4])}); it was left alone",
+            where=name,
+            do="give the path of a book, or of a file that does not exist yet",
+        )
 
 
 def _writable(path: Path) -> bool:
