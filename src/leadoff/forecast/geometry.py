@@ -51,6 +51,7 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     log_busy: float
     mem_bare: float
     resident: float
+    combined: float
 
 
 FIELDS: tuple[str, ...] = Demand.__struct_fields__
@@ -139,6 +140,7 @@ class _Reader:
             log_busy=self._refresh(),
             mem_bare=float(not inner),
             resident=self._resident(workload),
+            combined=float(self.value("write_combine") == "on"),
         )
 
     def _inner_kb(self) -> float:
@@ -232,8 +234,6 @@ class _Reader:
         usual = _group("video_usual")[bus]
         clock = self.setup.clock(f"{bus}_mhz") or usual
         clocks = kinds[bus] + ((self.number("vlb_ws") or 0.0) if bus == "vlb" else 0.0)
-        if self.value("write_combine") == "on":
-            clocks *= _group("video_combine")["on"]
         return clocks / clock, clocks / usual
 
     def _resident(self, workload: Workload) -> float:

@@ -55,7 +55,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     memory = fills * missed * mem
     victims = fills * (back + missed * back2)
     card = 1.0 / (1.0 + np.exp(-p["b.card"]))
-    shown = level * np.exp(p["w.video"] + p["b.video"])
+    shown = level * np.exp(p["w.video"] + p["b.video"] + p["s.combine"] * f["combined"])
     video = shown * ((1.0 - card) * f["video"] + card * f["video_fixed"])
     total = core + cache + memory + store + victims + video
     inv = 1.0 / total
@@ -84,6 +84,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "s.expose": store / (1.0 + busy) * inv,
         "s.misses": np.where(wb > 0.0, store * (1.0 + 1.0 / (1.0 + busy)) * inv, zero),
         "s.outer": np.where(inner > 0.0, zero, turn),
+        "s.combine": video * inv * f["combined"],
         "s.bare": fills * missed * more * mem_scale * inv,
         "s.resident": taken / (1.0 - taken),
         "c.clocks": d_core,
