@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from leadoff.forecast.climb import Look, climb
 from leadoff.forecast.layout import BOARD_COLUMNS, Index
 from leadoff.forecast.likelihood import with_outliers
 from leadoff.forecast.normal import Vec
@@ -50,25 +51,20 @@ def joint_mode(
     The misfit is held during a step and renewed between steps, so no noise scale is part of the mode. Ends
     when a step promises less than ``tolerance`` nats.
     """
-    z = start
-    state = _look(problem, z, shared, boards, g, outlier_share, outlier_sd)
-    for _ in range(steps):
-        step = state.step
-        longest = float(np.abs(step).max(initial=0.0))
-        if state.promise < tolerance:
-            break
-        length = min(1.0, 3.0 / longest)
-        for _ in range(10):
-            trial = z + length * step
-            if _value(problem, trial, state.sd, outlier_share, outlier_sd) >= state.value - 1e-9:
-                z = trial
-                break
-            length *= 0.5
-        else:
-            break
-        state = _look(problem, z, shared, boards, g, outlier_share, outlier_sd)
-    evidence = state.value - 0.5 * state.log_det
-    return Arrow(z, state.schur, state.gradient, state.own, state.fill, evidence, state.wide)
+    state: list[_Look] = []
+
+    def see(at: Arr) -> Look:
+        state[:] = [_look(problem, at[0], shared, boards, g, outlier_share, outlier_sd)]
+        now = state[0]
+        return Look(np.array([now.value]), now.step[None], np.array([now.promise]))
+
+    def value_at(at: Arr) -> Arr:
+        return np.array([_value(problem, at[0], state[0].sd, outlier_share, outlier_sd)])
+
+    z = climb(start[None], see, value_at, steps=steps, tolerance=tolerance)[0]
+    end = _look(problem, z, shared, boards, g, outlier_share, outlier_sd)
+    evidence = end.value - 0.5 * end.log_det
+    return Arrow(z, end.schur, end.gradient, end.own, end.fill, evidence, end.wide)
 
 
 def without(mode: Arrow, shared: int, board: int | None) -> tuple[Vec, Arr]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from leadoff.forecast.normal import Vec, ndtr
+from leadoff.forecast.normal import Vec, log_pdf, ndtr, quantile
 
 
 class Mixture:
@@ -42,12 +42,21 @@ class Mixture:
         return 0.5 * (lo + hi)
 
     def quantiles(self, ps: tuple[float, ...]) -> tuple[float, ...]:
-        """Several quantiles at once, by bisection on all of them together."""
+        """Several quantiles at once: Newton steps kept inside a bracket, halving it where a step leaves it."""
         lo = np.full(len(ps), (self.means - 9.0 * self.sds).min())
         hi = np.full(len(ps), (self.means + 9.0 * self.sds).max())
         want = np.array(ps)
+        x = np.clip(self.mean + self.sd * np.array([quantile(p) for p in ps]), lo, hi)
         for _ in range(60):
-            mid = 0.5 * (lo + hi)
-            below = ndtr((mid[:, None] - self.means) / self.sds) @ self.weights < want
-            lo, hi = np.where(below, mid, lo), np.where(below, hi, mid)
-        return tuple(float(v) for v in 0.5 * (lo + hi))
+            z = (x[:, None] - self.means) / self.sds
+            miss = ndtr(z) @ self.weights - want
+            lo, hi = np.where(miss < 0.0, x, lo), np.where(miss < 0.0, hi, x)
+            slope = np.exp(log_pdf(z)) @ (self.weights / self.sds)
+            step = x - miss / np.maximum(slope, 1e-300)
+            inside = (step > lo) & (step < hi)
+            new = np.where(inside, step, 0.5 * (lo + hi))
+            done = bool(np.all(np.abs(miss) <= 1e-12))
+            if done:
+                break
+            x = new
+        return tuple(float(v) for v in x)

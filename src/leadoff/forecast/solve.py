@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from leadoff.forecast.climb import Look, climb
 from leadoff.forecast.geometry import FIELDS
 from leadoff.forecast.layout import BEHIND, CENTRES, SLOTS, Index
 from leadoff.forecast.likelihood import with_outliers
@@ -104,50 +104,25 @@ def newton(
         hessian = precision + np.swapaxes(jac, 1, 2) @ (curve[:, :, None] * jac)
         return value, grad, hessian, sd, mu, wide, ll
 
-    value, grad, hessian, sd, mu, wide, _ = look(z)
-    for _ in range(steps):
+    held: list[Arr] = []
+
+    def see(at: Arr) -> Look:
+        value, grad, hessian, sd, _, _, _ = look(at)
+        held[:] = [sd]
         step: Arr = np.linalg.solve(hessian, grad[:, :, None])[:, :, 0].astype(np.float64)
-        # What a full step still promises, in nats: below this the mode is found for all that follows.
-        open_ = (grad * step).sum(axis=1) > tolerance
-        if not open_.any():
-            break
-        z = _line_search(problem, z, step, value, precision, mean, sd, outlier_share, outlier_sd, open_)
-        value, grad, hessian, sd, mu, wide, _ = look(z)
+        return Look(value, step, (grad * step).sum(axis=1))
+
+    def value_at(at: Arr) -> Arr:
+        mu = evaluate(problem, at)[0]
+        ll = with_outliers(mu, problem.lo, problem.hi, held[0], outlier_share, outlier_sd)[0]
+        off = at - mean
+        pull = np.einsum("...ij,...j->...i", precision, off)
+        return np.asarray(ll.sum(axis=1) - 0.5 * (off * pull).sum(axis=1))
+
+    z = climb(z, see, value_at, steps=steps, tolerance=tolerance)
+    value, _, hessian, _, mu, wide, _ = look(z)
     evidence = value + 0.5 * log_det_prior - 0.5 * np.linalg.slogdet(hessian)[1]
     return Mode(z, hessian, evidence, mu, wide)
-
-
-def _line_search(
-    problem: Problem,
-    z: Arr,
-    step: Arr,
-    value: Arr,
-    precision: Arr,
-    mean: Arr,
-    sd: Arr,
-    share: float,
-    extra: float,
-    open_: NDArray[np.bool_],
-) -> Arr:
-    """The longest of a few halvings that does not lower the posterior, for each alternative by itself."""
-    # Three prior sd a step: farther, the exponentials of the terms overflow before the search can shrink it.
-    longest = np.abs(step).max(axis=1)
-    length = np.minimum(1.0, 3.0 / np.maximum(longest, 1e-300))
-    out = z
-    open_ = open_.copy()
-    for _ in range(8):
-        trial = z + length[:, None] * step
-        mu, _, _ = evaluate(problem, trial)
-        ll = with_outliers(mu, problem.lo, problem.hi, sd, share, extra)[0]
-        off = trial - mean
-        got = ll.sum(axis=1) - 0.5 * (off * np.einsum("...ij,...j->...i", precision, off)).sum(axis=1)
-        good = open_ & (got >= value - 1e-10 * (1.0 + np.abs(value)))
-        out = np.where(good[:, None], trial, out)
-        open_ &= ~good
-        if not open_.any():
-            break
-        length = np.where(open_, 0.5 * length, length)
-    return out
 
 
 def local_problem(
