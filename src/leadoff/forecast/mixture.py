@@ -53,10 +53,9 @@ class Mixture:
             lo, hi = np.where(miss < 0.0, x, lo), np.where(miss < 0.0, hi, x)
             slope = np.exp(log_pdf(z)) @ (self.weights / self.sds)
             step = x - miss / np.maximum(slope, 1e-300)
-            inside = (step > lo) & (step < hi)
-            new = np.where(inside, step, 0.5 * (lo + hi))
-            done = bool(np.all(np.abs(miss) <= 1e-12))
-            if done:
+            inside = (step >= lo) & (step <= hi)
+            found = np.abs(miss) <= 1e-12
+            if found.all():
                 break
-            x = new
+            x = np.where(found, x, np.where(inside, step, 0.5 * (lo + hi)))
         return tuple(float(v) for v in x)
