@@ -16,7 +16,7 @@ from leadoff.forecast.fit import collect, features, fit
 from leadoff.forecast.geometry import FIELDS, Gap, demand
 from leadoff.forecast.layout import CENTRES
 from leadoff.forecast.priors import COLUMNS, priors
-from leadoff.forecast.terms import check_columns, log_time
+from leadoff.forecast.terms import check_columns, log_time, log_time_only
 from leadoff.machine.partfacts import Processor
 
 I486 = Processor(id="486dx-33", core="486dx", rated_mhz=Fraction(100, 3), l1_kb=8, fpu=True)
@@ -196,3 +196,12 @@ def test_no_runs_no_fit_no_error() -> None:
     got = fit(collect((FRAMES,), ()))
     assert got.modes == ()
     assert data(FRAMES, ()) == ()
+
+
+@pytest.mark.parametrize("kind", list(BASE))
+def test_the_ranking_form_agrees_with_the_full_one(kind: str) -> None:
+    z = 0.7 * np.random.default_rng(3).standard_normal(len(COLUMNS))
+    for change in ({}, {"l2": "off"}, {"profile": "full", "write_combine": "on"}):
+        table = features([[getattr(demand(FRAMES, state(kind, **change)), f) for f in FIELDS]])
+        full = log_time(centre(z), table)[0]
+        assert log_time_only(centre(z), table) == pytest.approx(full, abs=1e-12)

@@ -32,6 +32,7 @@ class Board(NamedTuple):
     g: Vec
     alternative: Index
     prior_sd: Arr
+    problem: Problem
 
 
 def refit(fit: Fit, board: str, alternatives: Sequence[Alternative], wanted: Index) -> Board:
@@ -97,6 +98,7 @@ def refit(fit: Fit, board: str, alternatives: Sequence[Alternative], wanted: Ind
         g=g_all,
         alternative=np.tile(np.arange(count), len(scales)).astype(np.intp),
         prior_sd=np.sqrt(np.stack([np.diag(c) for _, c in parts])),
+        problem=tiled,
     )
 
 

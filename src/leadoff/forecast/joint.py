@@ -52,6 +52,7 @@ class Told(NamedTuple):
     prior_var: Arr
     plain_mean: Arr
     plain_misfit: Arr
+    asked: Problem
 
 
 def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
@@ -113,6 +114,7 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
         prior_var=_prior_var(known, live),
         plain_mean=mu,
         plain_misfit=_plain(columns, misfit_new, g2),
+        asked=problem,
     )
 
 

@@ -84,6 +84,8 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "s.expose": store / (1.0 + busy) * inv,
         "s.misses": np.where(wb > 0.0, store * (1.0 + 1.0 / (1.0 + busy)) * inv, zero),
         "s.outer": np.where(inner > 0.0, zero, turn),
+        "s.without": 1.0 - outer,
+        "b.without": 1.0 - outer,
         "s.combine": video * inv * f["combined"],
         "s.bare": fills * missed * more * mem_scale * inv,
         "s.resident": taken / (1.0 - taken),
@@ -104,9 +106,43 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     }
     made = dict(zip(TERMS, (core, cache, memory, store, victims, video), strict=True))
     shares = {name: term * inv for name, term in made.items()}
-    return np.log(total) + p["b.all"] + f["log_busy"] - np.log1p(-taken), shares, grad
+    alone = (p["s.without"] + p["b.without"]) * (1.0 - outer)
+    return np.log(total) + alone + p["b.all"] + f["log_busy"] - np.log1p(-taken), shares, grad
 
 
 def check_columns(grad: Mapping[str, Arr]) -> bool:
     """Whether a gradient has exactly the columns of the priors file."""
     return set(grad) == set(COLUMNS)
+
+
+def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
+    """The same log time without shares and derivatives, for one set of parameters and many states: the
+    exponentials of the parameters are taken once. Agrees with ``log_time`` to rounding (tested)."""
+    inner, outer, wb = f["inner"], f["outer"], f["wb"]
+    clocks = np.exp(f["log_clocks"]) * np.exp(p["c.clocks"] + p["cw.clocks"])
+    rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
+    fills = np.exp(rate + f["log_rate"] + p["c.fetch"])
+    x = np.exp(p["s.slope"]) * f["logit_miss"] + (p["w.shift"] + p["b.curve"])
+    x = x + (1.0 - inner) * (p["s.outer"] + p["b.outer"])
+    missed = 1.0 - outer / (1.0 + np.exp(x))
+    tail = np.exp(p["s.tail"])
+    hit = (f["hit_lead"] + tail * f["hit_rest"]) * (np.exp(p["b.cache"] + p["c.reach"]) / f["f_l2"])
+    mem = f["mem_lead"] + tail * f["mem_rest"] + np.exp(p["s.rows"]) * f["mem_rows"]
+    mem = (mem + np.exp(p["s.bare"]) * f["mem_bare"]) * np.exp(p["b.memory"]) / f["f_mem"]
+    mem = mem * np.where(inner > 0.0, 1.0, np.exp(p["b.bare"]))
+    cost = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0) * f["store"] / f["f_bus"]
+    busy = np.exp(p["s.expose"]) * cost * f["f_core"] / clocks
+    store = np.exp(p["w.stores"] + p["b.stores"]) * cost * busy / (1.0 + busy)
+    dirty = np.exp(p["w.dirty"] + p["b.dirty"])
+    back = dirty * (f["victim"] / f["f_bus"] + missed * f["victim2"] / f["f_mem"] * outer)
+    card = 1.0 / (1.0 + np.exp(-p["b.card"]))
+    video = (1.0 - card) * f["video"] + card * f["video_fixed"]
+    shown = (
+        np.exp(p["w.video"] + p["b.video"])
+        * video
+        * np.where(f["combined"] > 0.0, np.exp(p["s.combine"]), 1.0)
+    )
+    total = clocks / f["f_core"] + fills * ((1.0 - missed) * hit + missed * mem + back) + store + shown
+    taken = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.5)
+    alone = (p["s.without"] + p["b.without"]) * (1.0 - outer)
+    return np.asarray(np.log(total) + p["w.level"] + alone + p["b.all"] + f["log_busy"] - np.log1p(-taken))

@@ -1,0 +1,56 @@
+"""Many states of one board at once, for a ranking: the likeliest component, no bands.
+
+States come as arrays by field of ``Demand``, so that two hundred thousand of them cost a few array operations
+and not two hundred thousand objects. The best few are then forecast in full.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from msgspec.structs import astuple
+
+from leadoff.forecast.facts import Setup
+from leadoff.forecast.fit import Fit
+from leadoff.forecast.geometry import FIELDS, demand
+from leadoff.forecast.joint import Ask, Told, tell
+from leadoff.forecast.layout import CENTRES, SLOTS
+from leadoff.forecast.normal import Vec
+from leadoff.forecast.priors import COLUMNS
+from leadoff.forecast.terms import log_time_only
+from leadoff.record.runs import Workload
+
+
+class Ranker:
+    """The likeliest component's parameters of one board and workload, ready for arrays of states."""
+
+    def __init__(self, fit: Fit, workload: Workload, base: Setup) -> None:
+        told: Told = tell(fit, [Ask(workload, base)], base.board)
+        best = int(np.argmax(told.board.weights))
+        size = int(told.asked.at.max(initial=0))
+        z = np.zeros(size + 1)
+        z[: told.hessian.shape[1]] = told.board.mode.z[best]
+        raw = z[told.asked.at[0]] * told.asked.sds[0]
+        self.values = {name: np.asarray(CENTRES[k] + raw[k]) for k, name in enumerate(COLUMNS)}
+        self.values["w.level"] = self.values["w.level"] + told.asked.level0[0]
+        self.offset = float(raw[len(COLUMNS) : len(COLUMNS) + SLOTS].sum())
+        self.workload = workload
+
+    def log_times(self, table: Mapping[str, Vec]) -> Vec:
+        """Log times of states given as arrays by field of ``Demand``; recurring misfits left at zero."""
+        return log_time_only(self.values, table) + self.offset
+
+
+def table_of(workload: Workload, setups: Sequence[Setup]) -> dict[str, Vec]:
+    """Fields of ``Demand`` of states given one by one."""
+    rows = np.array([astuple(demand(workload, s)) for s in setups]).reshape(-1, len(FIELDS))
+    return {name: np.ascontiguousarray(rows[:, k]) for k, name in enumerate(FIELDS)}
+
+
+def best_first(log_times: Vec, chances: Vec, minutes: Vec, record: float, most: int = 50) -> Vec:
+    """Indices of the states worth most a minute: gain over the record x chance / minutes, best first."""
+    worth = (record - log_times) * chances / minutes
+    most = min(most, len(worth))
+    top = np.argpartition(-worth, most - 1)[:most]
+    return np.asarray(top[np.argsort(-worth[top], kind="stable")])
