@@ -147,14 +147,15 @@ def _number_key(number: str) -> tuple[int, str]:
 
 
 def read_history(session: Session) -> History:
-    """Read and fold the whole book, in fold order."""
-    return _Reader(session).read(session.book.live(READ))
+    """Read and fold the whole book, in fold order; a desk keeps it between calls."""
+    kept = session.kept_history()
+    return kept if kept is not None else HistoryReader(session).read(session.book.live(READ))
 
 
 class _Board:
     """What is gathered of one board while the entries go by."""
 
-    def __init__(self, reader: _Reader, fold: BoardFold) -> None:
+    def __init__(self, reader: HistoryReader, fold: BoardFold) -> None:
         self.reader = reader
         self.fold = fold
         self.setups: dict[int, Setup] = {}
@@ -222,7 +223,9 @@ def make_setup(fold: BoardFold, part: PartFinder, base: StrapTable | None) -> Se
     )
 
 
-class _Reader:
+class HistoryReader:
+    """Folds entries into a history. More entries may be read later, as long as they come last in fold order."""
+
     def __init__(self, session: Session) -> None:
         self.session = session
         self.part = PartFinder(session)

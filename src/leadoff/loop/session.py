@@ -19,7 +19,9 @@ from leadoff.record.results import Result
 if TYPE_CHECKING:
     from leadoff.book import Draft, Entry
     from leadoff.book.book import Book
+    from leadoff.book.values import SealedFile
     from leadoff.catalogue import Catalogue
+    from leadoff.loop.history import History
 
 
 class Session:
@@ -45,6 +47,8 @@ class Session:
         self.cache = cache or cache_dir()
         self.described: dict[str, Mapping[str, object]] = {}
         """Processors that board files of this book write out themselves, by their name there."""
+        self.files: tuple[SealedFile, ...] = ()
+        """Files that the next entries of this call cite; kept with them as one act."""
         self._creating = False
 
     @staticmethod
@@ -87,13 +91,17 @@ class Session:
         folder = as_folder(kept, self.cache)
         return load((*([folder] if folder is not None else []), *self.rows), cache_dir=self.cache)
 
+    def kept_history(self) -> History | None:
+        """The history somebody keeps between calls, as :mod:`leadoff.loop.desk` does; else ``None``."""
+        return None
+
     def write(self, *bodies: Body, at: str | None = None) -> list[Entry]:
         """Append entries in one transaction, all or none; each with this call's time."""
         from leadoff.book import Draft
 
         drafts = [Draft(kind=kind_of(b), body=msgspec.json.encode(b), at=at or self.at) for b in bodies]
         own = self._own_rows()
-        return self.book.append([*own, *drafts])[len(own) :]
+        return self.book.append([*own, *drafts], self.files)[len(own) :]
 
     def _own_rows(self) -> list[Draft]:
         """Rows given with this call that the book does not keep yet: they become entries when used."""
