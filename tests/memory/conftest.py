@@ -18,10 +18,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 
 def tool(name: str) -> str:
-    """The path of a program that CI installs; the test is skipped, and counted as such, where it is missing."""
+    """The path of a program that ``.ci/run`` installs; a check that needs it fails where it is missing."""
     found = shutil.which(name)
-    if found is None:
-        pytest.skip(f"{name} is not on this machine")
+    assert found is not None, f"{name} is not on this machine: install it, the check cannot be left out"
     return found
 
 

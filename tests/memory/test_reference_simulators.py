@@ -9,6 +9,7 @@ from collections.abc import Callable
 from types import ModuleType
 from typing import Any
 
+import cachesim
 import numpy as np
 import pytest
 
@@ -18,8 +19,6 @@ from leadoff.memory.geometry import Cache, Hierarchy
 from leadoff.memory.simulate import simulate
 from leadoff.memory.trace_text import read_lines
 from leadoff.memory.traces import Trace
-
-cachesim = pytest.importorskip("cachesim")
 
 
 def by_registry(trace: Trace, l1: Cache, l2: Cache) -> dict[str, int]:

@@ -27,6 +27,10 @@ SAME = [(16.0, 10.5), (64.0, 26.0), (1024.0, 36.0)]
         "KB\tus/KB\n16\t10.5\n64\t26\n1024\t36\n",
         "# my board\n\n64 26 us/KB\r\n16 10.5 µs/KB\n1024 36 us/KB\n",
         "size bytes  us/KB\n16384 10.5\n65536 26\n1048576 36",
+        "16K 10.5us/KB, 64K 26, 1M 36",
+        "us/KB: 16 10.5, 64 26, 1024 36",
+        "read us/KB\n16K 10.5, 64K 26, 1M 36",
+        "16 10.5 us/KB\n64 26\n1024 36",
         "16 10500 ns/KB\n64 26000 ns/KB\n1024 36 us/KB",
     ],
 )
@@ -52,6 +56,16 @@ def test_columns_of_read_write_and_copy() -> None:
         parse_sweep("KB  read MB/s  write MB/s  copy MB/s\n16  97  60  40\n64  40  20  15")
 
 
+def test_the_first_unit_carries_over_and_that_is_said() -> None:
+    typed = parse_sweep("8K 10.2us/KB, 16K 10.3, 32K 26.1, 64K 26.0, 256K 26.2, 512K 36.3", kind="read")
+    assert [p.us_per_kb for p in typed.points] == [10.2, 10.3, 26.1, 26.0, 26.2, 36.3]
+    assert typed.said == ("5 bare figures taken as '8K 10.2us/KB' says",)
+    table = parse_sweeps("16K  97 MB/s  16.4 us/KB\n64K  40  51.2", kind="read")
+    assert [round(s.points[1].us_per_kb, 1) for s in table] == [25.6, 51.2]
+    words = parse_sweep("write MB/s 16 97, 64 40, 512 28")
+    assert (words.kind, len(words.points), words.said) == (SweepKind.WRITE, 3, ())
+
+
 def test_interpretations_are_said() -> None:
     assert parse_sweep("16 10 us/KB\n64 26 us/KB").said == (
         "taken as a read sweep: nothing said read, write or copy",
@@ -70,6 +84,11 @@ def test_interpretations_are_said() -> None:
         ("", "no block size with a value"),
         ("hello\nworld", "no block size with a value"),
         ("16 10.5\n64 26", r"no unit was given for '10\.5'"),
+        ("16 10.5\n64 26 us/KB", r"no unit was given for '10\.5'"),
+        (
+            "16 97 MB/s, 64 26 us/KB, 512 36",
+            r"'36' has no unit, and the figures before it have MB/s and us/KB",
+        ),
         ("16 us/KB", "no figure|value"),
         ("16", "block size without a value"),
         ("16 10.5 us/KB\nabc", "line 2 does not begin with a block size"),

@@ -35,7 +35,10 @@ def sweep(
 
     given = _given(text, file)
     board = read_history(session).board(name)
-    said = given if given is not None else _last(board)
+    if given is None:
+        said, kind, unit = _last(board, kind, unit)
+    else:
+        said = given
     parsed = parse_sweep(said, unit=unit, kind=kind, line_bytes=_line_bytes(session, board))
     bus = board.setup.clock("bus_mhz")
     reading = read_sweep(parsed, bus_mhz=bus, line_bytes=_line_bytes(session, board))
@@ -43,9 +46,8 @@ def sweep(
     entry = None
     if given is not None:
         points = Quantity(value=len(parsed.points), unit="points", source=Source.MEASURED)
-        body = FactBody(
-            subject=f"board:{board.id}", name=SWEEP, value=points, where=parsed.kind.value, said=given
-        )
+        where = " ".join(filter(None, (parsed.kind.value, unit)))
+        body = FactBody(subject=f"board:{board.id}", name=SWEEP, value=points, where=where, said=given)
         entry = session.write(body)[0].id
     data: dict[str, Any] = {
         "board": board.id,
@@ -106,10 +108,12 @@ def _given(text: str | None, file: str | None) -> str | None:
     return text
 
 
-def _last(board: BoardView) -> str:
+def _last(board: BoardView, kind: str | None, unit: str | None) -> tuple[str, str | None, str | None]:
+    """The text kept last, with the kind and the unit given beside it then, unless others are given now."""
     for _, fact in reversed(board.facts):
         if fact.name == SWEEP:
-            return fact.said
+            kept_kind, _, kept_unit = fact.where.partition(" ")
+            return fact.said, kind or kept_kind or None, unit or kept_unit or None
     raise LeadoffError.one(
         "no_sweep",
         f"there is no sweep of {board.id} yet",

@@ -62,9 +62,10 @@ def parse_sweeps(
     """Every sweep in ``text``: sizes in the first column, a value column each for read, write, copy.
 
     Sizes are KB of 1024 bytes unless a unit or the heading says otherwise; values need a unit: with the figure, in
-    the heading, or as ``unit`` (us/KB, ns/KB, MB/s of 10^6, MiB/s of 2^20 bytes, ns/line). A decimal comma
-    is understood where the columns are not parted by commas. Raises LeadoffError with the line for what cannot be
-    read, for a missing unit, and for values that run against their unit.
+    the heading, or as ``unit`` (us/KB, ns/KB, MB/s of 10^6, MiB/s of 2^20 bytes, ns/line). The unit of the first
+    figure of a column carries over to the bare ones after it, and that is said. A decimal comma is understood
+    where the columns are not parted by commas. Raises LeadoffError with the line for what cannot be read, for a
+    missing unit, for a bare figure after two different units, and for values that run against their unit.
     """
     said: list[str] = []
     heading, rows = _rows(text)
@@ -98,8 +99,7 @@ def _rows(text: str) -> tuple[str, list[Row]]:
         for i, line in enumerate(lines)
         if line.strip() and line.strip()[0] not in "#*-="
     ]
-    if len(kept) == 1:
-        kept = [(1, item.strip()) for item in re.split(r";\s*|,\s+", kept[0][1]) if item.strip()]
+    kept = _one_line(kept)
     heading = ""
     rows: list[tuple[int, str]] = []
     for n, line in kept:
@@ -132,6 +132,20 @@ def _rows(text: str) -> tuple[str, list[Row]]:
                 do="part the columns by semicolons or tabs",
             )
     return heading, [_cut(n, line, mark) for n, line in rows]
+
+
+def _one_line(kept: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    """Pairs typed on one line, words before them taken as the heading."""
+    head = kept[:-1]
+    if not kept or any(line[0].isdigit() for _, line in head):
+        return kept
+    n, line = kept[-1]
+    found = re.fullmatch(r"(\D*?)[\s:]*(\d.*)", line)
+    if found is None:
+        return kept
+    words = [(n, found[1].strip())] if found[1].strip() else []
+    items = [(n, item.strip()) for item in re.split(r";\s*|,\s+", found[2]) if item.strip()]
+    return [*head, *words, *items]
 
 
 def _cut(n: int, line: str, mark: str | None) -> Row:
@@ -170,20 +184,26 @@ def _column(
 ) -> Sweep:
     points: list[Point] = []
     mixed: set[str] = set()
+    carried = 0
     for row in rows:
         size_kb = _size_kb(row, size_unit)
         found = _VALUE.fullmatch(row.values[column])
         if found is None:
             raise _bad(row, f"{row.values[column]!r} is no figure")
         named = _unit_name(found["unit"]) if found["unit"] else unit
+        if named is None and len(mixed) == 1:
+            named = next(iter(mixed))
+            carried += 1
         if named is None:
-            raise _no_unit(row, column)
+            raise _no_unit(row, column, mixed)
         mixed.add(named)
         points.append(
             Point(
                 size_kb=size_kb, us_per_kb=_us(row, found["value"].strip(), named, line_bytes), text=row.text
             )
         )
+    if carried:
+        said = (*said, f"{carried} bare figures taken as {points[0].text!r} says")
     if len(mixed) > 1:
         said = (*said, f"values in {' and '.join(sorted(mixed))}, each taken by its own unit")
     points.sort(key=lambda p: p.size_kb)
@@ -274,7 +294,14 @@ def _unit_name(text: str) -> str:
     return name
 
 
-def _no_unit(row: Row, column: int) -> LeadoffError:
+def _no_unit(row: Row, column: int, before: set[str]) -> LeadoffError:
+    if before:
+        return LeadoffError.one(
+            "sweep_unit",
+            f"{row.values[column]!r} has no unit, and the figures before it have {' and '.join(sorted(before))}",
+            where=row.text,
+            do="say the unit behind each figure",
+        )
     return LeadoffError.one(
         "sweep_unit",
         f"no unit was given for {row.values[column]!r}: it can be a time per KB, a time per line or a rate",

@@ -16,7 +16,7 @@ from leadoff.record.results import Result
 @click.option(
     "--kind", type=click.Choice(["read", "write", "copy"]), help="What the loop did; default: read."
 )
-@click.option("--unit", metavar="UNIT", help="Unit of bare numbers: us/KB, MB/s, MiB/s or ns (a line).")
+@click.option("--unit", metavar="UNIT", help="Unit of bare numbers: us/KB, MB/s, MiB/s or ns/line.")
 @common
 def command(
     session: Session,
