@@ -12,7 +12,7 @@ from leadoff.faults.evidence import gather
 from leadoff.faults.load import load_knowledge
 from leadoff.faults.network import build
 from leadoff.faults.results import Act, outlooks
-from leadoff.faults.solver import solve
+from leadoff.faults.solver import method, solve
 from leadoff.faults.value import belief_cost, prices
 
 CLOSE = 1e-9
@@ -86,7 +86,8 @@ def test_two_hundred_random_networks_agree_with_the_library(block):
 
 
 @pytest.mark.reference
-@pytest.mark.parametrize("seed", range(200, 220))
+# Seed 209 draws a network whose junction tree does not fit the library in memory.
+@pytest.mark.parametrize("seed", [s for s in range(200, 221) if s != 209])
 def test_expected_drop_of_a_test_agrees_with_the_library(seed):
     # source: pyAgrum posteriors for each result of the test, put through the same cost of a belief
     _, kb, net, levels, swaps = random_case(seed)
@@ -280,3 +281,22 @@ def test_plain_counting_agrees(seed, one):
         assert a.sole[faults] / a.z == pytest.approx(sole[faults] / z, abs=CLOSE)
         assert a.present[faults] / a.z == pytest.approx(present[faults] / z, abs=CLOSE)
         assert a.blocks[faults] / a.z == pytest.approx(blocks[faults] / z, abs=CLOSE)
+
+
+@pytest.mark.parametrize("seed", range(500, 503))
+def test_a_dozen_positive_findings_stay_exact(seed):
+    """Beyond what inclusion and exclusion stands the chain takes over; here against plain counting."""
+    rng = np.random.default_rng(seed)
+    kb = random_tables(rng, faults=7, readings=12, swaps=0)
+    net = build(kb, "e486")
+    levels = {f"o{i}": len(kb.observations[f"o{i}"].outcomes) - 1 for i in range(12)}
+    ev = gather(net, levels, "start", {})
+    z, present, sole, blocks = brute(net, levels, {}, "start")
+    answer = solve(net, ev)
+    assert method(net, ev, answer, one=False) == (
+        "chain" if len(ev.pairs) > products.MOST_PAIRS else "products"
+    )
+    assert answer.z == pytest.approx(z, rel=CLOSE)
+    assert answer.present / answer.z == pytest.approx(present / z, abs=CLOSE)
+    assert answer.sole / answer.z == pytest.approx(sole / z, abs=CLOSE)
+    assert answer.blocks / answer.z == pytest.approx(blocks / z, abs=CLOSE)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from leadoff.faults.fold import Held
 from leadoff.faults.kinds import Knowledge
 from leadoff.faults.proposals import cautions
-from leadoff.faults.values import START, Explanation, Guard, RepairAdvice, Symptom
+from leadoff.faults.values import START, Guard, RepairAdvice, Symptom
 
 
 def accept_steps(kb: Knowledge, name: str) -> tuple[str, ...]:
@@ -21,13 +21,12 @@ def accept_steps(kb: Knowledge, name: str) -> tuple[str, ...]:
 
 
 def repair_of(
-    kb: Knowledge, held: Held, explanations: Sequence[Explanation], symptom: str
+    kb: Knowledge, held: Held, name: str | None, p_cause: float, p_blocks: float, symptom: str
 ) -> RepairAdvice | None:
-    """The repair of the leading explanation, with what closes it and what else to see again."""
-    if not explanations:
+    """The repair of fault ``name``, with what closes it and what else to see again."""
+    if name is None:
         return None
-    lead = explanations[0]
-    fault = kb.faults[lead.fault]
+    fault = kb.faults[name]
     others = [s for s in open_symptoms(kb, held) if s.observation not in _of_start(symptom)]
     return RepairAdvice(
         fault=fault.id,
@@ -36,7 +35,8 @@ def repair_of(
         parts_cost=fault.repair.parts_cost,
         skill=fault.repair.skill,
         success=fault.repair.success,
-        p_cause=lead.p_cause,
+        p_cause=p_cause,
+        p_blocks=p_blocks,
         reversible=fault.repair.reversible,
         cautions=cautions(kb, fault.cautions),
         accept=tuple(dict.fromkeys(accept_steps(kb, fault.id) + accept_steps(kb, _main(symptom)))),

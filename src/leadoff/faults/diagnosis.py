@@ -20,7 +20,7 @@ from leadoff.faults.products import Answer
 from leadoff.faults.proposals import Ranked, Scored, proposal, rank, score
 from leadoff.faults.results import Act, outlooks
 from leadoff.faults.solver import method, solve
-from leadoff.faults.value import belief_cost, prices
+from leadoff.faults.value import belief_cost, first_repair, prices
 from leadoff.faults.values import (
     EXACTLY_ONE,
     NO_SYMPTOM,
@@ -34,11 +34,12 @@ from leadoff.faults.values import (
     Finding,
     Fitted,
     Proposal,
+    RepairAdvice,
 )
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
 
-LOSS_MINUTES = 240.0
+LOSS_MINUTES = 480.0
 """A board given up, in minutes of the person's time. Judgement; the caller may know better."""
 MINUTES_PER_UNIT = 5.0
 """One unit of cost (a coin cell) in minutes. Judgement."""
@@ -100,7 +101,7 @@ def diagnose(
     chosen = [r for r in ranked if r.rate > 0][:top]
     tests = _proposals(kb, net, ranked, chosen)
     explanations = _explanations(kb, work)
-    repair = advice.repair_of(kb, work.held, explanations, work.symptom)
+    repair = _repair(kb, work, first_repair(blocks, price, exclusive=one))
     found = Diagnosis(
         mode=EXACTLY_ONE if one else SEVERAL,
         era=era,
@@ -109,7 +110,7 @@ def diagnose(
         other_p=max(0.0, 1.0 - float(work.base.sole.sum()) / work.base.z),
         tests=tests,
         blocked=tuple(blocked[:5]),
-        stop=_stop(scored, explanations),
+        stop=_stop(kb, scored, repair),
         repair=repair,
         save_first=advice.guards(kb, [t.test for t in tests], repair.fault if repair else ""),
         contradictions=contradictions(kb, net, work.held, work.symptom, work.base, one=one),
@@ -237,13 +238,27 @@ def _proposals(
     return tuple(out)
 
 
-def _stop(scored: Sequence[Scored], explanations: Sequence[Explanation]) -> str:
-    if any(s.drop > s.minutes + sum(1.0 for _ in s.way.needs) for s in scored) or not explanations:
+def _repair(kb: Knowledge, work: Work, i: int | None) -> RepairAdvice | None:
+    if i is None or work.symptom == NO_SYMPTOM:
+        return None
+    z = work.base.z
+    cause, blocks = float(work.base.sole[i]) / z, float(work.base.blocks[i]) / z
+    return advice.repair_of(kb, work.held, work.net.names[i], cause, blocks, work.symptom)
+
+
+def _stop(kb: Knowledge, scored: Sequence[Scored], repair: RepairAdvice | None) -> str:
+    """Why to leave testing, empty while a test, with what has to come before it, saves more than it costs."""
+    minutes = {s.o.id: s.minutes for s in scored}
+    if any(s.drop > s.minutes + sum(minutes.get(n, 0.0) for n in s.way.needs) for s in scored):
         return ""
-    lead = explanations[0]
+    if repair is None:
+        return (
+            "no open test and no repair saves more than it costs: with these tools and this skill, leave it"
+        )
+    name = kb.faults[repair.fault].name.lower()
     return (
-        f"no open test saves more than it costs: go to the repair of {lead.name.lower()} "
-        f"({lead.p_cause:.0%} that curing it is enough)"
+        f"no open test saves more than it costs: try the repair of {name} "
+        f"({repair.minutes:g} min, {repair.p_blocks:.0%} that it is a cause)"
     )
 
 

@@ -49,6 +49,7 @@ class Joints:
     members: NDArray[np.intp]  # [states, 4]
     chance: Array  # [states]
     start: NDArray[np.intp]  # first state of each cluster
+    cluster: NDArray[np.intp]  # [states] the cluster of each
     held: Array  # [states, n] 1 where the state holds the fault
     others: NDArray[np.intp]  # [entries, 3]
     entry_chance: Array
@@ -150,6 +151,7 @@ def _joints(joint: Sequence[States], n: int) -> Joints:
         members=padded([fs for _, fs, _ in flat], width),
         chance=np.array([p for p, _, _ in flat]),
         start=np.cumsum([0, *(len(s) for s in joint[:-1])]).astype(np.intp),
+        cluster=np.array([c for _, _, c in flat], dtype=np.intp),
         held=marked([fs for _, fs, _ in flat]),
         others=padded([o for _, _, o, _ in entries], width - 1),
         entry_chance=np.array([p for p, _, _, _ in entries]),

@@ -105,7 +105,7 @@ def solve(net: Network, ev: Evidence) -> Answer:
     total = ev.others * z + float(sole @ gain)
     present = np.zeros(phi.shape[-1])
     present[net.single] = ((weighted[..., None] / mix) * on).sum(axis=(0, 1))
-    scaled = parts * (weighted[..., None] / joint)[..., cluster_of(net)]
+    scaled = parts * (weighted[..., None] / joint)[..., net.joints.cluster]
     present = ev.others * (present + scaled.sum(axis=(0, 1)) @ net.joints.held)
     if gain.any():
         # With one cause j weighted by the swaps' results, the other faults may be present and silent.
@@ -131,15 +131,9 @@ def _blocks(net: Network, weighted: Array, phi: Array, mix: Array, parts: Array,
     out = np.zeros((phi.shape[0], phi.shape[-1]))
     on = (weighted[..., None] / mix) * (net.single_p * phi[..., net.single]) * above[..., net.single]
     out[:, net.single] = on.sum(axis=1)
-    scaled = parts * (weighted[..., None] / joint)[..., cluster_of(net)]
+    scaled = parts * (weighted[..., None] / joint)[..., net.joints.cluster]
     out += ((scaled @ net.joints.held) * above).sum(axis=1)
     return out
-
-
-def cluster_of(net: Network) -> Array:
-    """The cluster of each joint state."""
-    j = net.joints
-    return np.repeat(np.arange(len(j.start)), np.diff([*j.start, len(j.chance)]))
 
 
 def sole_causes(

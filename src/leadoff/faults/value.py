@@ -50,3 +50,20 @@ def belief_cost(chance: Array, price: Prices, *, exclusive: bool) -> Array:
     spent = np.cumsum(minutes * before, axis=-1)
     stop = spent + price.loss_minutes * left
     return np.asarray(np.minimum(stop.min(axis=-1), price.loss_minutes))
+
+
+SURE = 0.8
+"""A cause this sure is repaired first: while it is there, no other repair can be seen to work. Judgement."""
+
+
+def first_repair(chance: Array, price: Prices, *, exclusive: bool) -> int | None:
+    """The repair to begin with, ``None`` when giving up costs least. ``chance`` is [n].
+
+    The best order by chance over cost starts it, unless a cause is nearly sure to be there.
+    """
+    able = np.clip(chance, 0.0, 1.0) * (price.success > 0)
+    if belief_cost(chance[None], price, exclusive=exclusive)[0] >= price.loss_minutes:
+        return None
+    if able.max() >= SURE:
+        return int(np.argmax(able))
+    return int(np.argmax(able * price.success / price.minutes))

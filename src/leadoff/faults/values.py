@@ -122,7 +122,11 @@ class Guard(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class RepairAdvice(msgspec.Struct, frozen=True, kw_only=True):
-    """The repair of the leading cause. ``accept``: tests that close it; ``retest``: symptoms to see again."""
+    """The repair to begin with: the best chance per minute, which need not be the likeliest cause.
+
+    ``p_blocks``: chance that its fault is a cause, alone or beside others. ``accept``: tests that close it;
+    ``retest``: symptoms to see again.
+    """
 
     fault: str
     action: str
@@ -131,6 +135,7 @@ class RepairAdvice(msgspec.Struct, frozen=True, kw_only=True):
     skill: int
     success: float
     p_cause: float
+    p_blocks: float
     reversible: bool
     cautions: tuple[Caution, ...]
     accept: tuple[str, ...]

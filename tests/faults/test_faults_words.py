@@ -1,0 +1,109 @@
+"""The person's words to findings, told back; codes with their meanings. Wordings: common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from leadoff.faults import beeps, load_knowledge, post_code, read_findings
+from leadoff.record.phrases import ReadingPhrase
+
+KB = load_knowledge()
+
+
+def pairs(text, **more):
+    return [(f.observation, f.outcome) for f in read_findings(KB, text, **more).findings]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("fans spin, nothing on the screen", [("o_power_signs", "fans_spin"), ("o_screen", "none")]),
+        ("dead, post C1", [("o_screen", "none"), ("o_card_code", "stops_memory")]),
+        ("3 beeps", [("o_beeps", "memory_code")]),
+        ("one long two short", [("o_beeps", "video_code")]),
+        ("only after reset", [("o_only_reset", "only_after_reset")]),
+        ("battery low", [("o_msg_battery", "low")]),
+        ("checksum error", [("o_msg_checksum", "checksum")]),
+        ("forgets setup", [("o_settings_cold", "lost")]),
+        ("keeps settings after a warm restart", [("o_settings_warm", "kept")]),
+        ("clock stops", [("o_clock_runs", "stands")]),
+        ("hang memcount", [("o_card_code", "stops_memory")]),
+        ("swapped the ram, no change", [("o_swap_ram", "no_change")]),
+        ("I just swapped the memory module", [("o_swap_ram", "no_change")]),
+        ("another psu works", [("o_swap_psu", "fixed")]),
+        ("recapped, still dead", [("repair:elec_bad", "done"), ("o_screen", "none")]),
+        ("bulged caps", [("o_look_caps", "bulged_or_wet")]),
+        ("no leak", [("o_look_batt", "clean")]),
+        ("fans do not spin", [("o_power_signs", "nothing")]),
+        ("keyboard error; no floppy", [("o_msg_keyboard", "error"), ("o_floppy", "not_found")]),
+    ],
+)
+def test_words(text, expected):
+    heard = read_findings(KB, text)
+    assert [(f.observation, f.outcome) for f in heard.findings] == expected
+    assert not heard.questions
+    assert heard.echo
+
+
+def test_a_negation_is_not_read_as_its_opposite():
+    heard = read_findings(KB, "battery not low")
+    assert not heard.findings
+    assert heard.questions
+
+
+def test_what_is_not_understood_becomes_a_question_and_is_not_dropped():
+    heard = read_findings(KB, "no picture, the flux capacitor hums")
+    assert [(f.observation, f.outcome) for f in heard.findings] == [("o_screen", "none")]
+    assert "flux" in heard.questions[0].words
+
+
+def test_the_mode_is_heard():
+    assert read_findings(KB, "exactly one fault, no picture").mode == "exactly_one"
+    assert read_findings(KB, "no picture").mode is None
+
+
+@pytest.mark.parametrize(
+    ("what", "value", "unit", "expected"),
+    [
+        ("5v", 4.92, "V", [("o_rail_5v", "ok"), ("o_rail_5v_high", "ok")]),
+        ("5v", 4.6, "V", [("o_rail_5v", "low"), ("o_rail_5v_high", "ok")]),
+        ("5v", 5.6, "V", [("o_rail_5v", "ok"), ("o_rail_5v_high", "high")]),
+        ("vbat", 2.1, "V", [("o_batt_v", "low")]),
+        ("pg", 4.9, "V", [("o_pg_board", "high")]),
+        ("r5", 38.0, "ohm", [("o_r_5v", "normal")]),
+        ("r5", 1.2, "ohm", [("o_r_5v", "short")]),
+    ],
+)
+def test_figures_have_two_sides(what, value, unit, expected):
+    # source: ATX12V design guide, +5 V within 5 %; power-good above 2.4 V; ohms: common practice, no source
+    phrase = ReadingPhrase(text=f"{what} {value}", what=what, value=value, lo=value, hi=value, unit=unit)
+    assert pairs("", phrases=[phrase]) == expected
+
+
+@pytest.mark.reference
+def test_codes_name_the_step_that_was_started():
+    # source: firmware maker's lists in board manuals (see the rows): C1 memory detection, D3 memory sizing next
+    assert [c.meaning for c in post_code(KB, "c1h")] == [
+        "memory detection: size, type; then second-level cache size"
+    ]
+    assert post_code(KB, "D3")[0].outcome == "stops_memory"
+    assert beeps(KB, "1-3-1-1")[0].meaning == "memory refresh test"
+    assert beeps(KB, "8 beeps")[0].outcome == "video_code"
+
+
+def test_a_code_that_families_read_differently_is_a_question():
+    heard = read_findings(KB, "post 01")
+    assert not heard.findings
+    assert heard.questions[0].question == "which firmware family is it?"
+    assert pairs("post 01", family="286_before_1990") == [("o_card_code", "stops_early")]
+    assert "no table has this code" in read_findings(KB, "post 7E").questions[0].question
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.text(max_size=60))
+def test_any_text_gives_findings_or_questions(text):
+    heard = read_findings(KB, text)
+    for f in heard.findings:
+        assert f.observation.startswith("repair:") or f.outcome in KB.observations[f.observation].outcomes
