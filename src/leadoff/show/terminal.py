@@ -67,6 +67,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "book": ("book_words", "book"),
         "sweep": ("sweep_words", "sweep"),
         "sick": ("sick_words", "sick"),
+        "profile": ("profile_words", "profile"),
     }.get(verb)
     if place is None:
         return None

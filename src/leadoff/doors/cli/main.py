@@ -23,6 +23,7 @@ COMMANDS: dict[str, str] = {
     "why": "where the difference of two runs comes from",
     "sick": "symptoms and test results of an ailing board",
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
+    "profile": "make a profile of your own program from a trace of its memory references",
     "book": "verify | backup | merge | export | import | rebuild | redact",
 }
 

@@ -1,0 +1,67 @@
+"""``leadoff sweep`` on a board: the bench example whole, what is typed on one line, what is kept."""
+
+from __future__ import annotations
+
+import pytest
+
+from cli_bench import Bench
+
+BOARD = """
+[board]
+id = "quay-486"
+class = "486-vlb"
+buses = ["vlb", "isa"]
+rails = [{ v = 5.0, amps = 3 }]
+sheet_confirmed = true
+[[jumper]]
+id = "JP1"
+positions = ["a", "b"]
+sets = { bus_mhz = { a = 25, b = 33.5 } }
+[fitted]
+cache = { kb = 256, ns = 15, banks = 2, chips = 8, tag_ns = 15, tag_bits = 8 }
+memory = [{ site = "b0", mb = 16, type = "fpm", ns = 60 }]
+[now]
+JP1 = "b"
+"""
+SWEEP = """block KB  read us/KB
+1 10.2\n2 10.8\n4 10.0\n8 11.0\n16 10.5
+32 25.8\n64 26.2\n128 26.0\n256 26.0
+512 36.2\n1024 35.9\n2048 35.9
+"""
+
+
+@pytest.fixture
+def quay(bench: Bench) -> Bench:
+    bench.board(BOARD)
+    return bench
+
+
+@pytest.mark.reference
+def test_bench_example(quay: Bench) -> None:
+    # common practice, no source: 33.5 MHz bus, 100.5 MHz core; 10 to 11 us/KB up to 16 KB, 26 up to 256 KB, 36 beyond
+    data = quay("sweep", "quay-486", "--file", "-", stdin=SWEEP).data
+    levels = data["levels"]
+    assert [x["size_kb"]["value"] for x in levels[:2]] == [16, 256]
+    assert [x["mb_per_s"]["value"] for x in levels] == pytest.approx([97.5, 39.4, 28.4], rel=0.005)
+    raw = [x["bus_clocks_per_line"]["value"] for x in levels]
+    assert raw == pytest.approx([5.5, 13.6, 18.8], rel=0.03)
+    bounds = [(x["fill_bus_clocks"]["lo"], x["fill_bus_clocks"]["hi"]) for x in levels[1:]]
+    assert bounds[0] == pytest.approx((8.1, 13.6), rel=0.03)
+    assert bounds[1] == pytest.approx((13.3, 18.8), rel=0.04)
+    assert data["disputes"] == []
+
+
+def test_the_line_of_the_help_is_understood_and_said(quay: Bench) -> None:
+    line = "8K 10.2us/KB, 16K 10.3, 32K 26.1, 64K 26.0, 256K 26.2, 512K 36.3"
+    data = quay("sweep", "quay-486", line).data
+    assert [x["size_kb"]["value"] for x in data["levels"][:2]] == [16, 256]
+    assert "5 bare figures taken as '8K 10.2us/KB' says" in data["understood"]
+
+
+def test_unit_and_kind_given_beside_it_are_kept_with_it(quay: Bench) -> None:
+    given = quay("sweep", "quay-486", "16 97.5, 64 39.4, 512 28.4", "--unit", "MB/s", "--kind", "write").data
+    again = quay("sweep", "quay-486").data
+    assert again["kind"] == given["kind"] == "write"
+    assert again["levels"] == given["levels"]
+    assert again["entry"] is None
+    assert quay.refused("sweep", "quay-486", "16 97.5, 64 39.4").codes == ["sweep_unit"]
