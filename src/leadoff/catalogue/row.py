@@ -102,7 +102,12 @@ def to_fraction(value: Any) -> Fraction:
 def dec_hook(kind: type, value: Any) -> Any:
     """For msgspec: fractions come as text, number, or numerator and denominator."""
     if kind is Fraction:
-        return Fraction(*value) if isinstance(value, list | tuple) else to_fraction(value)
+        if not isinstance(value, list | tuple):
+            return to_fraction(value)
+        whole = all(isinstance(v, int) and not isinstance(v, bool) for v in value)
+        if len(value) != 2 or not whole or value[1] == 0:
+            raise ValueError(f"{value!r} is not a number or a fraction")
+        return to_fraction(Fraction(*value))
     raise NotImplementedError(kind)
 
 
