@@ -91,7 +91,7 @@ def sample(told: Told, *, chains: int = 64, steps: int = 300, warm: int = 100, s
         p0 = rng.standard_normal(u.shape)
         p, v, f = p0.copy(), u.copy(), force
         count = int(rng.integers(6, 13))
-        for k in range(count):
+        for _ in range(count):
             p = p + 0.5 * step * (f @ half)
             v = v + step * (p @ half.T)
             new, f = target.density(v, g)

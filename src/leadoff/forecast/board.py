@@ -123,7 +123,7 @@ def _mode(problem: Problem, z: Arr, precision: Arr, mean: Arr, g: Arr, steps: in
         outlier_share=row["share"],
         outlier_sd=row["sd"],
         steps=steps,
-        tolerance=1e-5,
+        tolerance=1e-4,
     )
 
 

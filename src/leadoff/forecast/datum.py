@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from functools import lru_cache
 
 import msgspec
 
@@ -38,6 +39,7 @@ class Datum(msgspec.Struct, frozen=True, kw_only=True):
     rig: str
     when: str
     numbers: tuple[str, ...]
+    printed: float
 
     @property
     def mid(self) -> float:
@@ -48,16 +50,17 @@ class Datum(msgspec.Struct, frozen=True, kw_only=True):
         return repeat_sd**2 / self.readings + boot_sd**2 / self.boots
 
 
+@lru_cache(maxsize=4096)
+def _moves_scores(name: str) -> bool:
+    """Whether a setting of that name may move a score by itself; positions act through what they set."""
+    if name in _CLOCKS or name in _SCORELESS or name.startswith(("ram.", "card.")):
+        return False
+    return kind_of(name) is not SettingKind.POSITION
+
+
 def score_settings(setup: Setup) -> dict[str, str | None]:
     """The settings that may move a score, clocks apart: those are taken from ``clocks``."""
-    out: dict[str, str | None] = {}
-    for name, setting in setup.state.settings.items():
-        if name in _CLOCKS or name in _SCORELESS or name.startswith(("ram.", "card.")):
-            continue
-        if kind_of(name) is SettingKind.POSITION:
-            continue
-        out[name] = setting.value
-    return out
+    return {n: s.value for n, s in setup.state.settings.items() if _moves_scores(n)}
 
 
 def state_key(setup: Setup) -> tuple[tuple[str, str], ...]:
@@ -103,6 +106,7 @@ def _together(workload: Workload, key: object, seen: list[Observed]) -> Datum:
         rig=seen[0].run.rig,
         when=seen[-1].when,
         numbers=tuple(o.run.number for o in seen),
+        printed=sum(r.value for o in seen for r in scale.usable(o.run)) / n,
     )
 
 

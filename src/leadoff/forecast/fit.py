@@ -172,7 +172,7 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
     for g in sorted(noise.grid()[0], reverse=True):
         if found is not None:
             z = found.modes[len(found.modes) - 1 - len(modes)]
-        modes.append(mode(z, float(g), row["share"], 1e-5))
+        modes.append(mode(z, float(g), row["share"], 1e-3))
         z = modes[-1].z
     return Fit(
         rows=rows,

@@ -86,7 +86,7 @@ class Belief:
 
     def __init__(self, trials: tuple[Trial, ...]) -> None:
         self._row = dict(values("hold"))
-        self._factors: list[tuple[Vec, list[dict[str, Vec]]]] = []
+        self._seen: dict[tuple[str, float, float], Vec] = {}
         self._names = sorted({_key(p) for t in trials for p in t.loads})
         self._doubt = {_key(p): p.doubt for t in trials for p in t.loads}
         self._coefs: Vec = np.ones(1)
@@ -145,26 +145,39 @@ class Belief:
 
     def _joint(self, told: tuple[Load, ...], room: float) -> float:
         given = {_key(p): p for p in told}
-        top, bottom = self._coefs.copy(), self._coefs.copy()
+        top = self._coefs.copy()
         for name in self._names:
-            mass = self._mass(name)
-            bottom = bottom * mass
             load = given.pop(name, None)
-            if load is None:
-                top = top * mass
-            else:
-                nodes, weight = self._axis(load)
-                steps = self._steps(nodes, load.log_load, room)
-                top = top * (np.exp(self._logs[name]) @ (weight * np.exp(steps)))
-        out = float(top.sum() / bottom.sum())
+            top = top * (self._mass(name) if load is None else self._carried(name, load, room))
+        out = float(top.sum() / self._total())
         for load in given.values():
             nodes, weight = self._axis(load)
             out *= float(weight @ np.exp(self._steps(nodes, load.log_load, room)))
         return min(1.0, max(0.0, out))
 
+    def _carried(self, name: str, load: Load, room: float) -> Vec:
+        """Mass of each term that carries the load; many states share a load of a path."""
+        key = (name, load.log_load, room)
+        found = self._seen.get(key)
+        if found is None:
+            nodes, weight = self._axis(load)
+            found = np.exp(self._logs[name]) @ (weight * np.exp(self._steps(nodes, load.log_load, room)))
+            self._seen[key] = found
+        return found
+
+    def _total(self) -> float:
+        key = ("", 0.0, 0.0)
+        if key not in self._seen:
+            masses = [self._mass(n) for n in self._names]
+            self._seen[key] = np.prod([self._coefs, *masses], axis=0)
+        return float(self._seen[key].sum())
+
     def _mass(self, name: str) -> Vec:
-        path = name.split("|")[0]
-        return np.asarray(np.exp(self._logs[name]) @ _prior(path, self._doubt[name])[1])
+        key = (name, -np.inf, 0.0)
+        if key not in self._seen:
+            path = name.split("|")[0]
+            self._seen[key] = np.asarray(np.exp(self._logs[name]) @ _prior(path, self._doubt[name])[1])
+        return self._seen[key]
 
     def _axis(self, load: Load) -> tuple[Vec, Vec]:
         return _prior(load.path, self._doubt.get(_key(load), load.doubt))

@@ -55,37 +55,46 @@ class Told(NamedTuple):
     asked: Problem
 
 
-def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "") -> Told:
-    """Everything the model says of several states of one board.
+ROUGH = 6
+"""Components kept where many states are only to be put in order."""
+
+
+def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "", rough: bool = False) -> Told:
+    """Everything the model says of several states of one board. ``rough``: by the heaviest components alone,
+    which is enough to rank and not to give a band.
 
     Raises:
         Gap: when a state lacks its core or bus clock.
     """
     own = [d for d in fit.rows.data if d.setup.board == board]
     alternatives = combinations([*(d.setup for d in own), *(a.setup for a in asks)])
-    rows = [_columns(fit, ask, rig or (own[-1].rig if own else "")) for ask in asks]
+    grown = Layout()
+    grown.index = dict(fit.layout.index)
+    rows = [_columns(fit, grown, ask, rig or (own[-1].rig if own else "")) for ask in asks]
     size = len(fit.layout)
     at = np.array([r[0] for r in rows], dtype=np.intp)
     sds = np.array([r[1] for r in rows])
     wanted = np.unique(at[(at >= 0) & (at < size)])
     known = refit(fit, board, alternatives, wanted)
     local, sds = _local_index(at, sds, known, size, [deviations(a.setup) for a in asks])
-    count = len(alternatives)
-    told = [[astuple(demand(a.workload, a.setup, over)) for a in asks] for over in alternatives]
-    table = np.array(told).reshape(count, len(asks), len(FIELDS))
-    scales = len(known.g) // count
+    live = known.weights > 1e-9 * known.weights.max()
+    if rough:
+        live = np.zeros_like(live)
+        live[np.argsort(-known.weights, kind="stable")[:ROUGH]] = True
+    needed = {int(i): k for k, i in enumerate(np.unique(known.alternative[live]))}
+    told = [[astuple(demand(a.workload, a.setup, alternatives[i])) for a in asks] for i in needed]
+    table = np.array(told).reshape(len(needed), len(asks), len(FIELDS))
+    pick = [needed[int(i)] for i in known.alternative[live]]
     problem = Problem(
         at=local,
         sds=sds,
-        features={n: np.tile(table[:, :, k], (scales, 1)) for k, n in enumerate(FIELDS)},
+        features={n: np.ascontiguousarray(table[pick, :, k]) for k, n in enumerate(FIELDS)},
         lo=np.zeros(len(asks)),
         hi=np.zeros(len(asks)),
         noise_var=np.zeros(len(asks)),
         level0=np.array([fit.levels[a.workload.name] for a in asks]),
         loose=1.0 - noise.recurring_share(),
     )
-    live = known.weights > 1e-9 * known.weights.max()
-    problem = problem._replace(features={n: v[live] for n, v in problem.features.items()})
     z = known.mode.z[live]
     fresh = max(int(local.max(initial=0)) - z.shape[1], 0)
     padded = np.concatenate([z, np.zeros((len(z), fresh))], axis=1)
@@ -134,10 +143,8 @@ def mixture(told: Told, k: int, only: NDArray[np.bool_] | None = None) -> Mixtur
     )
 
 
-def _columns(fit: Fit, ask: Ask, rig: str) -> tuple[list[int], list[float]]:
+def _columns(fit: Fit, grown: Layout, ask: Ask, rig: str) -> tuple[list[int], list[float]]:
     """Columns of a state asked for; parameters that no run touches get numbers behind the layout's."""
-    grown = Layout()
-    grown.index = dict(fit.layout.index)
     kinds = {name[1] for row in fit.generic for name, _ in row}
     return grown.row(ask.workload.name, ask.setup, [x for x in generics(ask.setup, rig) if x[0][1] in kinds])
 

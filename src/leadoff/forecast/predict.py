@@ -8,10 +8,10 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
+from leadoff.forecast import scale
 from leadoff.forecast.answer import Forecast, Widening
 from leadoff.forecast.facts import Observed, Question, Setup
 from leadoff.forecast.fit import Fit
-from leadoff.forecast.geometry import Gap, demand
 from leadoff.forecast.hold import belief
 from leadoff.forecast.joint import MODEL, Ask, Told, mixture, tell
 from leadoff.forecast.mixture import Mixture
@@ -63,6 +63,43 @@ def forecast_many(
     return tuple(
         msgspec.structs.replace(f, chance=known.hold(t).chance) for f, t in zip(made, targets, strict=True)
     )
+
+
+def rough_log_times(
+    targets: Sequence[Setup],
+    workloads: tuple[Workload, ...],
+    runs: tuple[Observed, ...],
+    *,
+    model: str = "best",
+    cache_dir: Path | None = None,
+) -> list[dict[str, float]]:
+    """Expected log time of many states of one board by workload, for putting them in order: no bands. A
+    workload that nothing can be said of is left out."""
+    if model == "clocks":
+        made = [two_clock(Question(target=t, workloads=workloads, runs=runs)) for t in targets]
+        by_name = {w.name: w for w in workloads}
+        return [
+            {
+                e.workload: scale.log_time(by_name[e.workload], e.median)
+                for e in f.expected
+                if e.median is not None
+            }
+            for f in made
+        ]
+    fit = fit_of(workloads, runs, cache_dir)
+    out: list[dict[str, float]] = [{} for _ in targets]
+    asks, places = [], []
+    for t, target in enumerate(targets):
+        for workload in workloads:
+            if not _silent(fit, workload, target):
+                asks.append(Ask(workload, target))
+                places.append((t, workload.name))
+    if asks:
+        told = tell(fit, asks, targets[0].board, rough=True)
+        w = told.board.weights / told.board.weights.sum()
+        for (t, name), value in zip(places, w @ told.mean, strict=True):
+            out[t][name] = float(value)
+    return out
 
 
 def _model(
@@ -127,11 +164,12 @@ def _silent(fit: Fit, workload: Workload, target: Setup) -> str:
     """Why nothing can be said of this workload in this state; empty when something can."""
     if why := undefined_because(workload, target):
         return f"undefined: {why}"
-    try:
-        demand(workload, target)
-    except Gap as gap:
-        return f"cannot say: {gap}"
-    if not any(d.workload == workload.name for d in fit.rows.data):
+    lost = [n for n in ("core_mhz", "bus_mhz") if target.clock(n) is None]
+    if lost:
+        return f"cannot say: {' and '.join(lost)} of the state is not known"
+    if fit.levels.get(workload.name, 0.0) == 0.0 and not any(
+        d.workload == workload.name for d in fit.rows.data
+    ):
         return "cannot say: no runs: physics and family only, and neither fixes the level"
     return ""
 

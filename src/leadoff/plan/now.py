@@ -18,8 +18,8 @@ import msgspec
 from leadoff.forecast import scale
 from leadoff.forecast.datum import data
 from leadoff.forecast.facts import Observed, Setup
-from leadoff.forecast.hold import Hold, belief
-from leadoff.forecast.predict import forecast_many
+from leadoff.forecast.hold import Belief, Hold, belief
+from leadoff.forecast.predict import forecast_many, rough_log_times
 from leadoff.machine.prices import minutes as price
 from leadoff.record.entries import Expected
 from leadoff.record.moves import Move
@@ -75,55 +75,100 @@ def now(
     cache_dir: Path | None = None,
 ) -> Plan:
     """Rank candidates of one board. Refused states never appear; a state beyond a known ceiling, or a red
-    one, comes after every other whatever its worth."""
+    one, comes after every other that gains. When no clear state gains, the best of them stands first as a
+    repeat and ``stop`` says so. All are put in order by expected score; only the best get their bands.
+    """
     able = [c for c in candidates if not c.refused]
     if not able:
         return Plan(acts=(), stop="nothing else can be set on this board as it is wired and fitted")
+    every = tuple(workloads)
     board = able[0].setup.board
-    record = records(board, workloads, runs)
-    tried = any(d.setup.board == board for w in workloads for d in data(w, runs))
+    record = records(board, every, runs)
     known = belief(able[0].setup, runs)
-    forecasts = forecast_many(
-        [c.setup for c in able], tuple(workloads), runs, model=model, cache_dir=cache_dir, details=False
-    )
+    by_name = {w.name: w for w in every}
+    if not record and not any(d.setup.board == board for w in every for d in data(w, runs)):
+        first = [_first_run(c, known.hold(c.setup), every[0]) for c in able]
+        first.sort(key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
+        return Plan(acts=tuple(first[:limit]), stop=stop_text(first, record), record=record)
+    rough = rough_log_times([c.setup for c in able], every, runs, model=model, cache_dir=cache_dir)
+    listed: list[tuple[tuple[bool, bool, float, float, str], Candidate, str]] = []
+    for candidate, told in zip(able, rough, strict=True):
+        if told:
+            odds = known.hold(candidate.setup)
+            chance = odds.chance.hold if odds.chance.hold is not None else 0.5
+            best = max(
+                (_worth(candidate, by_name[n], t, chance, record)[1], n) for n, t in sorted(told.items())
+            )
+            key = (bool(odds.beyond_ceiling), bool(candidate.red), -best[0], candidate.minutes, candidate.id)
+            listed.append((key, candidate, best[1]))
+    listed.sort(key=lambda x: x[0])
+    # A few more than asked for: bands and exact medians may change places among neighbours.
+    clear = [x for x in listed if not (x[0][0] or x[0][1])][: limit + 4]
+    marked = [x for x in listed if x[0][0] or x[0][1]][: limit + 4]
+    finalists = clear + marked
+    acts = _told(finalists, runs, every, known, record, model, cache_dir)
+    order = sorted(acts, key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
+    gaining = [a for a in order if a.gain_pct > 0.0 or a.workload not in record]
+    if not any(not (a.beyond_ceiling or a.red) for a in gaining):
+        gaining = [_repeat(a) for a in order if not (a.beyond_ceiling or a.red)][:1] + gaining
+    gaining += _tests(able, runs, every, model, cache_dir)
+    gaining.sort(key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
+    return Plan(acts=tuple(gaining[:limit]), stop=stop_text(acts, record), record=record)
+
+
+def _told(
+    finalists: Sequence[tuple[object, Candidate, str]],
+    runs: tuple[Observed, ...],
+    workloads: tuple[Workload, ...],
+    known: Belief,
+    record: Mapping[str, float],
+    model: str,
+    cache_dir: Path | None,
+) -> list[Act]:
+    """The finalists with their bands."""
+    setups = [c.setup for _, c, _ in finalists]
+    forecasts = forecast_many(setups, workloads, runs, model=model, cache_dir=cache_dir, details=False)
     by_name = {w.name: w for w in workloads}
-    acts = []
-    for candidate, told in zip(able, forecasts, strict=True):
-        odds = known.hold(candidate.setup)
-        best = [
-            _act(candidate, by_name[e.workload], e, odds, record)
-            for e in told.expected
-            if e.median is not None
-        ]
-        if best:
-            acts.append(max(best, key=lambda a: a.worth_per_minute))
-        elif not tried:
-            acts.append(_first_run(candidate, odds, workloads[0]))
-    acts += _tests(able, runs, tuple(workloads), model, cache_dir)
-    acts.sort(key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
-    return Plan(acts=tuple(acts[:limit]), stop=stop_text(acts, record), record=record)
+    out = []
+    for (_, candidate, name), made in zip(finalists, forecasts, strict=True):
+        e = next(e for e in made.expected if e.workload == name)
+        if e.median is not None:
+            out.append(_act(candidate, by_name[name], e, known.hold(candidate.setup), record))
+    return out
+
+
+def _worth(
+    c: Candidate, workload: Workload, log_time: float, chance: float, record: Mapping[str, float]
+) -> tuple[float, float, float]:
+    """Gain in percent, worth per minute, and minutes of one run of a candidate."""
+    best = record.get(workload.name)
+    gain = 0.0 if best is None else 100.0 * (scale.log_time(workload, best) - log_time)
+    total = c.minutes + (workload.minutes or price("run"))
+    return gain, gain * chance / (total + (1.0 - chance) * price("failure")), total
+
+
+def _repeat(act: Act) -> Act:
+    """A run that gains nothing, kept because it makes the record surer."""
+    why = f"nothing within reach gains; a repeat makes what is known surer. {act.why}"
+    return msgspec.structs.replace(act, why=why)
 
 
 def records(board: str, workloads: Sequence[Workload], runs: Sequence[Observed]) -> dict[str, float]:
     """Best score of the board so far, by workload."""
     out = {}
     for workload in workloads:
-        own = [d.mid for d in data(workload, runs) if d.setup.board == board]
+        own = [d for d in data(workload, runs) if d.setup.board == board]
         if own:
-            out[workload.name] = scale.score(workload, min(own))
+            # The mean of the printed readings, not the middle of their intervals in logs.
+            out[workload.name] = min(own, key=lambda d: d.mid).printed
     return out
 
 
 def _act(c: Candidate, workload: Workload, e: Expected, odds: Hold, record: Mapping[str, float]) -> Act:
     assert e.median is not None, "only defined forecasts come here"
     best = record.get(workload.name)
-    gain = 0.0
-    if best is not None:
-        gain = 100.0 * (scale.log_time(workload, best) - scale.log_time(workload, e.median))
     chance = odds.chance.hold if odds.chance.hold is not None else 0.5
-    run = workload.minutes or price("run")
-    total = c.minutes + run
-    spent = total + (1.0 - chance) * price("failure")
+    gain, worth, total = _worth(c, workload, scale.log_time(workload, e.median), chance, record)
     return Act(
         kind="run",
         candidate=c.id,
@@ -133,7 +178,7 @@ def _act(c: Candidate, workload: Workload, e: Expected, odds: Hold, record: Mapp
         chance_hold=_odds(odds),
         predicted=e,
         gain_pct=gain,
-        worth_per_minute=gain * chance / spent,
+        worth_per_minute=worth,
         why=_why(e, gain, odds, best),
         cautions=(*c.red, *c.cautions, *odds.beyond_ceiling),
         beyond_ceiling=bool(odds.beyond_ceiling),
