@@ -24,6 +24,7 @@ COMMANDS: dict[str, str] = {
     "sick": "symptoms and test results of an ailing board",
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
     "profile": "make a profile of your own program from a trace of its memory references",
+    "serve": "the bench page: this machine, or phones too with --lan",
     "book": "verify | backup | merge | export | import | rebuild | redact",
 }
 
