@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from makers import FRAMES, seen, setup
+from makers import FRAMES, seen, setup, sheet
 
-from leadoff.forecast.why import BUS, CORE, changed_factors, why_first_form
+from leadoff.forecast.why import BUS, CORE, changed_factors, way_back, why_first_form
 
 BASE = {"bus_mhz": "100/3", "ratio": "2", "l2_read": "3-2-2-2", "dram_read": "4-3-3-3"}
 
@@ -56,3 +56,23 @@ def test_no_recorded_change_is_said() -> None:
     got = why_first_form(a, b, FRAMES, (a, b))
     assert got.factors == ()
     assert "no recorded setting differs" in got.cannot_tell[0].because
+
+
+def test_the_way_back_of_a_clock_is_another_ratio_or_none() -> None:
+    """Putting the bus back is no separation when the core follows it."""
+    a, b = setup(BASE), setup({**BASE, "bus_mhz": "50"})
+    core, bus = changed_factors(a, b)
+    assert (core.factor, bus.factor) == (CORE, BUS)
+    assert way_back(core, a, b) is None  # 66.7 over 50 is no ratio
+    assert way_back(bus, a, b) == {"ratio": "3", "bus_mhz": "100/3"}
+    only = setup({**BASE, "ratio": "3"})
+    (alone,) = changed_factors(a, only)
+    assert way_back(alone, a, only) == {"ratio": "2"}
+
+
+def test_a_divider_from_the_sheet_is_part_of_the_bus_clock() -> None:
+    board = sheet("slip-1", "slot1", buses=("pci",), dividers={"pci": {"*": "1/3", "400/3": "1/4"}})
+    a, b = (setup({"bus_mhz": m, "ratio": "4"}, board) for m in ("100", "400/3"))
+    assert [f.factor for f in changed_factors(a, b)] == [CORE, BUS]
+    own = setup({"bus_mhz": "100", "ratio": "4", "pci_ratio": "1/2"}, board)
+    assert [f.factor for f in changed_factors(a, own)] == ["pci_ratio"]

@@ -14,15 +14,18 @@ MIXES = ("integer", "coprocessor", "copy")
 
 def core_key(setup: Setup) -> str:
     """The row of ``cores.toml`` that fits: the part's core design, else its class of board."""
-    names = _rows()
-    told = []
-    if setup.processor is not None:
-        told += [setup.processor.core, setup.processor.id]
-    told += [setup.state.value("cpu") or "", setup.sheet.board_class, setup.sheet.socket or ""]
+    part = setup.processor
+    told = () if part is None else (part.core, part.id)
+    return _key((*told, setup.state.value("cpu") or "", setup.sheet.board_class, setup.sheet.socket or ""))
+
+
+@lru_cache(maxsize=1024)
+def _key(told: tuple[str, ...]) -> str:
+    # Longest first, so that a 386sx is not taken for a 386.
+    names = sorted(_rows(), key=len, reverse=True)
     for text in told:
         word = text.lower().replace("-", "").replace(" ", "").replace("_", "")
-        # Longest first, so that a 386sx is not taken for a 386.
-        for name in sorted(names, key=len, reverse=True):
+        for name in names:
             if word and word.startswith(name):
                 return name
     return "486"
@@ -36,7 +39,12 @@ def mix_weights(mix: str) -> Mapping[str, float]:
 
 def log_core_ratio(setup: Setup, mix: str = "mixed") -> float:
     """Log of clocks per unit of work over a 486's. Judgement rows; the fit learns what they miss."""
-    row = _rows()[core_key(setup)]
+    return _log_ratio(core_key(setup), mix)
+
+
+@lru_cache(maxsize=512)
+def _log_ratio(core: str, mix: str) -> float:
+    row = _rows()[core]
     return math.log(sum(w * row[k] for k, w in mix_weights(mix).items()))
 
 

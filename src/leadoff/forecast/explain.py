@@ -35,7 +35,8 @@ from leadoff.forecast.why import (
     Separating,
     Why,
     changed_factors,
-    touch_minutes,
+    way_back,
+    way_minutes,
     why_first_form,
 )
 from leadoff.machine.prices import minutes
@@ -98,7 +99,7 @@ def why(
         comparison=compare(a.run, b.run, workload, repeatability(workload, (o.run for o in runs))),
         factors=made,
         cannot_tell=groups,
-        cheapest_run=_deciding(factors, made, effects, told, a.setup),
+        cheapest_run=_deciding(factors, made, effects, told, a.setup, b.setup),
         remainder_pct=remainder,
         hints=_hints(fit, workload, a, b, doubt),
     )
@@ -229,7 +230,7 @@ def _groups(made: Sequence[Factor], effects: Effects, toward: float) -> tuple[Gr
 
 
 def _deciding(
-    factors: Sequence[Changed], made: Sequence[Factor], effects: Effects, told: Told, first: Setup
+    factors: Sequence[Changed], made: Sequence[Factor], effects: Effects, told: Told, a: Setup, b: Setup
 ) -> Separating | None:
     """The state between the two whose run is expected to narrow the untold effects most per minute."""
     open_ = [i for i, f in enumerate(made) if f.verdict != "shown"]
@@ -240,7 +241,10 @@ def _deciding(
     best: tuple[float, int, float, int, float, float] | None = None
     for f, changed in enumerate(factors):
         m = full & ~(1 << f)
-        cost = touch_minutes(changed.settings[0]) + minutes("run")
+        way = way_back(changed, a, b)
+        if way is None:
+            continue
+        cost = way_minutes(way) + minutes("run")
         for i in open_:
             # Seen against the second run, which is known: what is new is the difference of the two states.
             c = float(effects.with_subset[i, full] - effects.with_subset[i, m])
@@ -256,12 +260,11 @@ def _deciding(
         return None
     _, f, cost, i, before, after = best
     changed = factors[f]
-    back = {n: first.state.value(n) for n in changed.settings if first.state.value(n) is not None}
     text = (
         f"the second state with {changed.factor} back at {changed.before}: expected to bring the spread of "
         f"{made[i].factor} from {100 * before:.2g} to {100 * after:.2g} % of the score"
     )
-    return Separating(settings=back or {changed.settings[0]: changed.before}, minutes=cost, why=text)
+    return Separating(settings=way_back(changed, a, b) or {}, minutes=cost, why=text)
 
 
 def _hints(fit: Fit, workload: Workload, a: Observed, b: Observed, doubt: float) -> tuple[str, ...]:

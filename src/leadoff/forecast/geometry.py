@@ -90,13 +90,7 @@ class _Reader:
         return self.setup.state.value(name) or self.over.get(name)
 
     def number(self, name: str) -> float | None:
-        text = self.value(name)
-        if text is None:
-            return None
-        try:
-            return float(Fraction(text))
-        except (ValueError, ZeroDivisionError):
-            return None
+        return _number(self.value(name))
 
     @property
     def wide(self) -> bool:
@@ -249,6 +243,16 @@ class _Reader:
         if self.value("refresh") == "slow":
             share *= rows["slow"]
         return -math.log1p(-share)
+
+
+@lru_cache(maxsize=4096)
+def _number(text: str | None) -> float | None:
+    if text is None:
+        return None
+    try:
+        return float(Fraction(text))
+    except (ValueError, ZeroDivisionError):
+        return None
 
 
 @lru_cache(maxsize=16)

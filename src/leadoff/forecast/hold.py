@@ -127,9 +127,19 @@ class Belief:
             beyond_ceiling=beyond,
         )
 
-    def hold_chance(self, told: tuple[Load, ...]) -> float:
-        """Chance to hold for loads worked out before; what a ranking of many states needs."""
-        return (1.0 - self._row["flaky"]) * self._joint(told, 0.0)
+    def brief(self, target: Setup) -> tuple[float | None, bool]:
+        """Chance to hold, and whether a path is beyond its ceiling: what a ranking of many states needs."""
+        told = loads(target)
+        if not told:
+            return None, False
+        beyond = any(self._alone(p) < self._row["ceiling_chance"] for p in told)
+        return (1.0 - self._row["flaky"]) * self._joint(told, 0.0), beyond
+
+    def _alone(self, load: Load) -> float:
+        key = (f"alone|{_key(load)}", load.log_load, 0.0)
+        if key not in self._seen:
+            self._seen[key] = np.array([self._joint((load,), 0.0)])
+        return float(self._seen[key][0])
 
     def limit(self, load: Load) -> tuple[float, float, float]:
         """Limit of a path as load in log: 5, 50 and 95 % points. For reasons and tests."""

@@ -8,10 +8,8 @@ from fractions import Fraction
 import msgspec
 
 from leadoff.forecast.facts import Setup
-from leadoff.forecast.why import BUS, CORE, Changed
+from leadoff.forecast.why import BUS, CORE, SIDES, Changed, side_setting
 from leadoff.record.state import UNKNOWN_SETTING, Setting, State
-
-_SIDES = ("pci", "agp", "isa", "mem")
 
 
 def hybrid(a: Setup, b: Setup, factors: Sequence[Changed], taken: Collection[str]) -> Setup:
@@ -26,20 +24,22 @@ def hybrid(a: Setup, b: Setup, factors: Sequence[Changed], taken: Collection[str
     return Setup(
         sheet=a.sheet,
         state=State(board=a.board, settings=settings),
-        clocks=_clocks(a, b, taken, part.l2_clock if part is not None else None),
+        clocks=_clocks(a, b, factors, taken, part.l2_clock if part is not None else None),
         processor=part,
     )
 
 
 def _clocks(
-    a: Setup, b: Setup, taken: Collection[str], l2_ratio: Fraction | None
+    a: Setup, b: Setup, factors: Sequence[Changed], taken: Collection[str], l2_ratio: Fraction | None
 ) -> Mapping[str, Fraction | None]:
     core = (b if CORE in taken else a).clocks.get("core_mhz")
     bus = (b if BUS in taken else a).clocks.get("bus_mhz")
     out: dict[str, Fraction | None] = {"core_mhz": core, "bus_mhz": bus}
-    for side in _SIDES:
-        name = f"{side}_mhz"
-        own = b if (f"{side}_ratio" in taken or (side == "mem" and "mem_mhz" in taken)) else a
+    named = {f.factor for f in factors}
+    for side in SIDES:
+        name, factor = f"{side}_mhz", side_setting(side)
+        # Without a ratio of its own the side clock comes with the bus clock, whatever table makes it.
+        own = b if (factor in taken if factor in named else BUS in taken) else a
         clock, over = own.clocks.get(name), own.clocks.get("bus_mhz")
         if name in a.clocks or name in b.clocks:
             out[name] = clock / over * bus if clock and over and bus else clock

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 
 import msgspec
 
@@ -30,7 +31,12 @@ def loads(setup: Setup) -> tuple[Load, ...]:
 
 def family(setup: Setup) -> str:
     """Class of board as far as limits go: the longest family name that the class starts with."""
-    word = f"{setup.sheet.board_class} {setup.sheet.socket or ''}".lower().replace(" ", "").replace("-", "")
+    return _family(setup.sheet.board_class, setup.sheet.socket or "")
+
+
+@lru_cache(maxsize=256)
+def _family(board_class: str, socket: str) -> str:
+    word = f"{board_class} {socket}".lower().replace(" ", "").replace("-", "")
     names = sorted(group("hold", "bus"), key=len, reverse=True)
     return next((n for n in names if word.startswith(n)), next((n for n in names if n in word), "486"))
 
@@ -158,6 +164,7 @@ def _beats(setup: Setup, name: str) -> tuple[float, float] | None:
     return (2.0 + waits, 0.0) if waits is not None else None
 
 
+@lru_cache(maxsize=4096)
 def _number(text: str | None) -> float | None:
     if text is None:
         return None

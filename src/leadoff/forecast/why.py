@@ -18,6 +18,12 @@ from leadoff.record.runs import Workload
 from leadoff.record.settings import SETTINGS, Touch
 
 CORE, BUS = "core clock", "bus clock"
+SIDES = ("pci", "agp", "isa", "mem")
+
+
+def side_setting(side: str) -> str:
+    """The setting that gives a side clock its own ratio (memory: its own clock)."""
+    return "mem_mhz" if side == "mem" else f"{side}_ratio"
 
 
 class Factor(msgspec.Struct, frozen=True, kw_only=True):
@@ -73,7 +79,7 @@ def changed_factors(a: Setup, b: Setup) -> tuple[Changed, ...]:
     """What differs between two states: core clock and bus clock as such, then every other setting.
 
     Core and bus are the factors, not bus and ratio: with those, large effects of opposite sign would appear
-    that nobody can see. A side bus that only follows the bus clock is not named again.
+    that nobody can see. A side bus that only follows the bus clock is not named again, nor are positions.
     """
     out = []
     for factor, clock, behind in (
@@ -83,10 +89,12 @@ def changed_factors(a: Setup, b: Setup) -> tuple[Changed, ...]:
         one, two = a.clocks.get(clock), b.clocks.get(clock)
         if not _same_clock(one, two):
             out.append(Changed(factor=factor, before=_mhz(one), after=_mhz(two), settings=behind))
-    for side in ("pci", "agp", "isa", "mem", "l2"):
+    for side in SIDES:
+        name = side_setting(side)
         one, two = _over_bus(a, side), _over_bus(b, side)
-        if one != two and one is not None and two is not None and side != "l2":
-            name = f"{side}_ratio" if side != "mem" else "mem_mhz"
+        # A divider that comes with the bus clock, from the sheet's table, is part of the bus clock.
+        said = a.state.value(name) is not None or b.state.value(name) is not None
+        if said and one != two and one is not None and two is not None:
             out.append(Changed(factor=name, before=str(one), after=str(two), settings=(name,)))
     first, second = score_settings(a), score_settings(b)
     for name in sorted(first.keys() | second.keys()):
@@ -125,24 +133,53 @@ def why_first_form(a: Observed, b: Observed, workload: Workload, runs: Sequence[
         comparison=compared,
         factors=tuple(_factor(f, _untold(because), "cannot_tell") for f in found),
         cannot_tell=(Group(factors=names, because=because, total=whole),),
-        cheapest_run=cheapest_separating(found, a.setup),
+        cheapest_run=cheapest_separating(found, a.setup, b.setup),
     )
 
 
-def cheapest_separating(found: Sequence[Changed], first: Setup) -> Separating | None:
-    """Put the one factor back that costs least to put back, and run again."""
-    free = [f for f in found if f.factor != "rig" and f.before is not None]
-    if not free:
+def cheapest_separating(found: Sequence[Changed], a: Setup, b: Setup) -> Separating | None:
+    """The second state with one factor back, by the factor that costs least and can be put back by itself;
+    ``None`` when none is known."""
+    ways = [
+        (way_minutes(back), f, back)
+        for f in found
+        if f.factor != "rig" and (back := way_back(f, a, b)) is not None
+    ]
+    if not ways:
         return None
-    best = min(free, key=lambda f: (touch_minutes(f.settings[0]), f.factor))
-    back = {n: first.state.value(n) for n in best.settings if first.state.value(n) is not None}
+    cost, best, back = min(ways, key=lambda w: (w[0], w[1].factor))
     names = ", ".join(f.factor for f in found if f is not best)
     text = f"with {best.factor} back at {best.before}, what is left of the difference belongs to {names}"
-    return Separating(
-        settings=back or {best.settings[0]: best.before},
-        minutes=touch_minutes(best.settings[0]) + minutes("run"),
-        why=text,
-    )
+    return Separating(settings=back, minutes=cost + minutes("run"), why=text)
+
+
+def way_back(factor: Changed, a: Setup, b: Setup) -> Mapping[str, str | None] | None:
+    """Settings that put one factor of ``b`` back as in ``a`` and leave the others; ``None`` when that cannot be
+    done. Core and bus clock hang together by the ratio: the one is put back by another ratio, the other by
+    another bus clock and another ratio, where the processor makes it."""
+    if factor.factor not in (CORE, BUS):
+        return None if factor.before is None else {factor.settings[0]: factor.before}
+    core = (a if factor.factor == CORE else b).clocks.get("core_mhz")
+    bus = (b if factor.factor == CORE else a).clocks.get("bus_mhz")
+    if not core or not bus:
+        return None
+    ratio = core / bus
+    part = b.processor
+    whole = ratio.limit_denominator(2)
+    made = part.makes(whole) if part is not None else None
+    if not same_value("bus_mhz", str(ratio), str(whole)) or whole < 1 or made is False:
+        return None
+    same_ratio = _same_clock(b.clocks.get("core_mhz"), None if whole is None else bus * whole)
+    out: dict[str, str | None] = {} if same_ratio and factor.factor == CORE else {"ratio": str(whole)}
+    if factor.factor == BUS:
+        out["bus_mhz"] = str(bus)
+    return out or None
+
+
+def way_minutes(settings: Mapping[str, str | None]) -> float:
+    """Minutes of setting these in one go: the dearest touch, and what each further one adds."""
+    costs = sorted((touch_minutes(n) for n in settings), reverse=True)
+    return costs[0] + minutes("jumper") * (len(costs) - 1) if costs else 0.0
 
 
 def touch_minutes(name: str) -> float:

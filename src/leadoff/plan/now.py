@@ -94,12 +94,12 @@ def now(
     listed: list[tuple[tuple[bool, bool, float, float, str], Candidate, str]] = []
     for candidate, told in zip(able, rough, strict=True):
         if told:
-            odds = known.hold(candidate.setup)
-            chance = odds.chance.hold if odds.chance.hold is not None else 0.5
+            held, beyond = known.brief(candidate.setup)
+            chance = held if held is not None else 0.5
             best = max(
                 (_worth(candidate, by_name[n], t, chance, record)[1], n) for n, t in sorted(told.items())
             )
-            key = (bool(odds.beyond_ceiling), bool(candidate.red), -best[0], candidate.minutes, candidate.id)
+            key = (beyond, bool(candidate.red), -best[0], candidate.minutes, candidate.id)
             listed.append((key, candidate, best[1]))
     listed.sort(key=lambda x: x[0])
     # A few more than asked for: bands and exact medians may change places among neighbours.
