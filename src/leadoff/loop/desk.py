@@ -44,6 +44,7 @@ class Desk:
         self._history: History | None = None
         self._last: Placed | None = None
         self._amends: object = None
+        self._rows: dict[str, str] | None = None
         self._n = -1
         self._heads: Heads | None = None
         self._moments: OrderedDict[Heads, int] = OrderedDict()
@@ -138,7 +139,7 @@ class Desk:
         from leadoff.loop.own_rows import kept_files
 
         kept = kept_files(fresh.book)
-        changed = kept != self.__dict__.get("_rows", {})
+        changed = kept != self._rows
         self._rows = kept
         return changed
 

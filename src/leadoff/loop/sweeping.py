@@ -53,6 +53,7 @@ def sweep(
         "board": board.id,
         "entry": entry,
         "kind": parsed.kind.value,
+        "points": [{"size_kb": p.size_kb, "us_per_kb": p.us_per_kb} for p in parsed.points],
         "levels": [
             {
                 "size_kb": level.size_kb,

@@ -14,7 +14,7 @@ VEGA_LITE = "v5.20"
 
 
 @lru_cache(maxsize=1)
-def _child() -> ProcessPoolExecutor:
+def child() -> ProcessPoolExecutor:
     pool = ProcessPoolExecutor(max_workers=1, mp_context=multiprocessing.get_context("spawn"))
     atexit.register(pool.shutdown, wait=False, cancel_futures=True)
     return pool
@@ -35,5 +35,5 @@ def svg(spec: dict[str, Any]) -> str:
     text = json.dumps(spec, sort_keys=True)
     key = hashlib.sha256(text.encode()).hexdigest()
     if key not in _CACHE:
-        _CACHE[key] = _child().submit(_draw, text).result()
+        _CACHE[key] = child().submit(_draw, text).result()
     return _CACHE[key]

@@ -1,0 +1,161 @@
+"""The application: tables to addresses."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator
+from typing import Any
+from urllib.parse import quote
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from leadoff.doors.web import pairing, pictures
+from leadoff.doors.web.answers import as_json, as_page, as_part, refusal, wants_json
+from leadoff.doors.web.guard import Guard
+from leadoff.doors.web.live import Pulse, live
+from leadoff.doors.web.openapi import description
+from leadoff.doors.web.reads import READS, Read, read
+from leadoff.doors.web.settings import WebSettings
+from leadoff.doors.web.writes import WRITES, Sent, Write, write
+from leadoff.loop.benching import bench
+from leadoff.loop.desk import Desk
+from leadoff.record.results import Result
+from leadoff.show.pages.render import static
+from leadoff.show.pages.say_words import what
+
+
+def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
+    """The bench page of a book. The desk is closed with the application."""
+
+    @contextlib.asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        task = asyncio.create_task(app.state.pulse.keep_looking())
+        await run_in_threadpool(desk.history)  # read before the first page is asked for
+        yield
+        task.cancel()
+        desk.close()
+
+    asked = settings or WebSettings()
+    routes = [
+        Route("/static/{digest}/{name}", _static),
+        Route("/live", live),
+        Route("/openapi.json", _openapi),
+        Route("/pair", pairing.pair, methods=["GET", "POST"]),
+        Route("/pair.svg", pairing.code_picture),
+        Route("/file/{digest}", pictures.kept_file),
+        Route("/book/export", pictures.export, methods=["POST"]),
+        Route("/board/{board}/picture/{name}.{form}", pictures.picture),
+        *(route for row in WRITES for route in _write_routes(row)),
+        *(route for row in READS for route in _read_routes(row)),
+    ]
+    app = Starlette(
+        routes=routes,
+        middleware=[Middleware(Guard, settings=asked)],
+        exception_handlers={HTTPException: _http, Exception: _bug},
+        lifespan=life,
+    )
+    app.state.desk, app.state.settings, app.state.pulse = desk, asked, Pulse(desk)
+    app.state.attempts = pairing.Attempts()
+    return app
+
+
+def _read_routes(row: Read) -> list[Route]:
+    async def page(request: Request) -> Response:
+        asked = request.query_params
+        given = {name: ", ".join(v for v in asked.getlist(name) if v) for name in row.query}
+        given |= {k: str(v) for k, v in request.path_params.items()}
+        result = await run_in_threadpool(read, request.app.state.desk, row, given)
+        if wants_json(request.scope):
+            return as_json(result)
+        return await run_in_threadpool(lambda: as_page(row.template, result, given=given, back="/"))
+
+    twin = "/shelf.json" if row.path == "/" else f"{row.path}.json"
+    return [Route(twin, page), Route(row.path, page)]
+
+
+def _write_routes(row: Write) -> list[Route]:
+    async def act(request: Request) -> Response:
+        sent = await _sent(request)
+        result = await run_in_threadpool(write, request.app.state.desk, row, sent)
+        if not sent.dry and result.ok:
+            await request.app.state.pulse.look()
+        if wants_json(request.scope):
+            return as_json(result)
+        return await run_in_threadpool(_answer, request, row, sent, result)
+
+    return [Route(f"{row.path}.json", act, methods=["POST"]), Route(row.path, act, methods=["POST"])]
+
+
+def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Response:
+    """A part for the page's script; without script the page again, or a way back to it."""
+    more: dict[str, Any] = {
+        "answer": result,
+        "board": sent.of_board,
+        "kept": result.ok and not sent.dry,
+        "what": what(result),
+        "entries": result.data.get("entries") or [e for e in [result.data.get("entry")] if e],
+    }
+    if sent.get("line"):
+        more["line"] = sent.get("line")
+    if "x-leadoff" in request.headers:
+        return as_part("bench", "answer", result, **more)
+    if row.path.startswith("/book"):
+        return as_page("book", result, given={}, back="/book")
+    if more["kept"] and sent.of_board:
+        return RedirectResponse(f"/board/{quote(sent.of_board, safe='')}", 303)
+    desk: Desk = request.app.state.desk
+    if sent.of_board in desk.history().boards:
+        return as_page("bench", bench(desk.session(), sent.of_board), given={}, **more)
+    return as_page("refused", result, title="done" if result.ok else "no")
+
+
+async def _sent(request: Request) -> Sent:
+    board = str(request.path_params.get("board", ""))
+    if "json" in request.headers.get("content-type", ""):
+        raise HTTPException(415, "send a form, not JSON")
+    async with request.form(max_files=1, max_fields=200, max_part_size=400_000) as form:
+        fields: dict[str, list[str]] = {}
+        photo = None
+        for name, value in form.multi_items():
+            if isinstance(value, UploadFile):
+                photo = await value.read()
+            else:
+                fields.setdefault(name, []).append(value)
+    return Sent(board=board, fields=fields, photo=photo)
+
+
+async def _static(request: Request) -> Response:
+    found = static(request.path_params["name"])
+    if found is None:
+        raise HTTPException(404)
+    headers = {"cache-control": "public, max-age=31536000, immutable"}
+    return Response(found[0], media_type=found[1], headers=headers)
+
+
+async def _openapi(request: Request) -> Response:
+    return Response(description(), media_type="application/json")
+
+
+async def _http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    code = {404: "not_found", 405: "method"}.get(error.status_code, "request")
+    text = {404: f"there is no page {request.url.path[:80]}", 405: f"{request.method} is not taken here"}
+    made = refusal(request.scope, error.status_code, code, text.get(error.status_code, error.detail), "")
+    for name, value in (error.headers or {}).items():
+        made.headers[name] = value
+    return made
+
+
+async def _bug(request: Request, error: Exception) -> Response:
+    text = f"this is a bug in leadoff: {type(error).__name__}"
+    if wants_json(request.scope):
+        return refusal(request.scope, 500, "bug", text, "the server's terminal has the lines to report")
+    return HTMLResponse(f"<!doctype html><title>bug</title><h1>{text}</h1>", 500)

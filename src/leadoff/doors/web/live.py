@@ -1,0 +1,72 @@
+"""What others enter, told at once: the head's fingerprint to every open page as soon as it changes."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import StreamingResponse
+
+from leadoff.loop.desk import Desk
+
+LOOK_S = 0.7
+"""How often the book is looked at for what other programs wrote; what this server writes is told at once."""
+ALIVE_S = 15.0
+MOST_LISTENERS = 200
+
+
+class Pulse:
+    """The head as it stands, and whoever waits for the next one."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.head = ""
+        self.listeners = 0
+        self._changed = asyncio.Event()
+
+    async def look(self) -> None:
+        """See whether the head moved."""
+        head = await run_in_threadpool(lambda: self.desk.session().head() or "")
+        if head != self.head:
+            self.head = head
+            self._changed.set()
+            self._changed = asyncio.Event()
+
+    async def keep_looking(self) -> None:
+        """For as long as the server runs; idle while nobody listens."""
+        while True:
+            await asyncio.sleep(LOOK_S)
+            if self.listeners:
+                await self.look()
+
+    async def heads(self) -> AsyncIterator[str]:
+        """Every head from now on; empty text now and then to keep the line open."""
+        self.listeners += 1
+        try:
+            await self.look()
+            told = self.head
+            yield told
+            while True:
+                try:
+                    await asyncio.wait_for(self._changed.wait(), ALIVE_S)
+                except TimeoutError:
+                    yield ""
+                if self.head != told:
+                    told = self.head
+                    yield told
+        finally:
+            self.listeners -= 1
+
+
+async def live(request: Request) -> StreamingResponse:
+    """An event stream."""
+    pulse: Pulse = request.app.state.pulse
+
+    async def events() -> AsyncIterator[str]:
+        yield "retry: 1500\n\n"
+        async for head in pulse.heads():
+            yield f"data: {head}\n\n" if head else ": alive\n\n"
+
+    return StreamingResponse(events(), media_type="text/event-stream", headers={"x-accel-buffering": "no"})

@@ -1,0 +1,117 @@
+"""Every page that can be read, as one table; each has a ``.json`` twin under the same name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
+
+from leadoff.loop import benching
+from leadoff.loop.desk import Desk
+from leadoff.record.errors import LeadoffError
+from leadoff.record.results import Result, failed
+
+Given = Mapping[str, str]
+
+
+class Read(NamedTuple):
+    """``query``: the parameters it takes after the question mark, each with what it means."""
+
+    path: str
+    verb: str
+    template: str
+    work: Callable[[Desk, Given], Result]
+    about: str
+    query: Mapping[str, str] = {}
+
+
+def _now(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.planning import now
+
+    board, workload = given["board"], given.get("workload") or None
+    return desk.answer(("now", board, workload), lambda: now(desk.session(), board, workload=workload))
+
+
+def _card(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.carding import card
+
+    want = given.get("want") or None
+    return desk.answer(("card", given["board"], want), lambda: card(desk.session(), given["board"], want))
+
+
+def _forecast(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.choosing import choose
+
+    want = given.get("want") or None
+    key = ("forecast", given["board"], want)
+    return desk.answer(key, lambda: choose(desk.session(dry=True), given["board"], want))
+
+
+def _sick(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.sicking import sick
+
+    return desk.answer(("sick", given["board"]), lambda: sick(desk.session(), given["board"], None))
+
+
+def _sweep(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.sweeping import sweep
+
+    try:
+        return desk.answer(("sweep", given["board"]), lambda: sweep(desk.session(), given["board"]))
+    except LeadoffError as error:
+        if error.problems[0].code != "no_sweep":
+            raise
+        empty = {"board": given["board"], "kind": "", "levels": [], "disputes": [], "understood": []}
+        return desk.session().result("sweep", empty)
+
+
+def _why(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.choosing import pairs
+
+    return desk.answer(
+        ("why", given["board"], given.get("first"), given.get("second")),
+        lambda: pairs(desk.session(), given["board"], given.get("first") or "", given.get("second") or ""),
+    )
+
+
+WANT = {"want": 'a state or part described, such as "bus 40 x3"'}
+READS: tuple[Read, ...] = (
+    Read(
+        "/", "shelf", "shelf", lambda d, g: benching.shelf(d.session()), "all boards and what each needs next"
+    ),
+    Read(
+        "/board/{board}",
+        "bench",
+        "bench",
+        lambda d, g: benching.bench(d.session(), g["board"]),
+        "one board at a glance",
+    ),
+    Read("/board/{board}/now", "now", "now", _now, "the next run", {"workload": "the workload that counts"}),
+    Read("/board/{board}/socket", "card", "socket", _card, "the card over the socket", WANT),
+    Read("/board/{board}/forecast", "forecast", "forecast", _forecast, "a forecast, not sealed", WANT),
+    Read("/board/{board}/sick", "sick", "sick", _sick, "causes, next tests, repair of an ailing board"),
+    Read("/board/{board}/sweep", "sweep", "sweep", _sweep, "the last bandwidth sweep"),
+    Read(
+        "/board/{board}/why",
+        "why",
+        "why",
+        _why,
+        "where the difference of two runs comes from",
+        {"first": "a run number", "second": "a run number"},
+    ),
+    Read(
+        "/board/{board}/story",
+        "story",
+        "story",
+        lambda d, g: benching.story(d.session(), g["board"]),
+        "everything that counts on a board, newest first",
+    ),
+    Read("/book", "book", "book", lambda d, g: benching.glance(d.session()), "the book, without checking it"),
+)
+
+
+def read(desk: Desk, row: Read, given: Given) -> Result:
+    """The result of a page; a user's error is a result too."""
+    try:
+        return row.work(desk, given)
+    except LeadoffError as error:
+        return failed(row.verb, error, head=desk.session().head())

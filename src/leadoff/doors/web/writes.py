@@ -1,0 +1,183 @@
+"""Everything that can be written, as one table. Only POST reaches it, and only from this server's own pages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from typing import NamedTuple
+
+import msgspec
+
+from leadoff.loop import booking, marking, saying
+from leadoff.loop.desk import Desk, DeskSession
+from leadoff.record.errors import LeadoffError
+from leadoff.record.results import Result, failed
+
+LONGEST_WAIT_S = 90 * 24 * 3600.0
+"""An input may have waited in a phone for a season."""
+
+
+class Sent(msgspec.Struct, frozen=True, kw_only=True):
+    """A form as it came. ``once``, ``seen``, ``age_s``: the queue's id, the heads the page had, how long ago it
+    was entered.
+    """
+
+    board: str = ""
+    fields: Mapping[str, Sequence[str]] = {}
+    photo: bytes | None = None
+
+    def get(self, name: str) -> str:
+        found = self.fields.get(name)
+        return found[0] if found else ""
+
+    def all(self, name: str) -> list[str]:
+        return [v for v in self.fields.get(name, ()) if v]
+
+    @property
+    def dry(self) -> bool:
+        return bool(self.get("dry"))
+
+    @property
+    def of_board(self) -> str:
+        return self.board or self.get("board")
+
+
+class Write(NamedTuple):
+    """``fields``: what the form may hold, each with what it means."""
+
+    path: str
+    verb: str
+    work: Callable[[DeskSession, Sent], Result]
+    about: str
+    fields: Mapping[str, str]
+
+
+def _say(session: DeskSession, sent: Sent) -> Result:
+    verb = sent.get("verb") or None
+    if verb is not None and verb not in saying.VERBS:
+        raise LeadoffError.one(
+            "verb",
+            f'there is no verb "{verb[:40]}"',
+            where="verb",
+            do=f"one of {', '.join(saying.VERBS)}, or none",
+        )
+    return saying.say(session, sent.board, sent.get("line"), verb=verb)
+
+
+def _seal(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop.forecasting import forecast
+
+    return forecast(session, sent.board, want=sent.get("want") or None, guess=sent.get("guess") or None)
+
+
+def _photo(session: DeskSession, sent: Sent) -> Result:
+    if not sent.photo:
+        raise LeadoffError.one(
+            "photo_kind", "no photo came with the form", where="photo", do="choose a picture"
+        )
+    return marking.photo(session, sent.board, sent.photo, sent.get("text"))
+
+
+def _sweep(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop.sweeping import sweep
+
+    text = sent.get("text").strip()
+    if not text:
+        raise LeadoffError.one("nothing_said", "there is no sweep in the form", where="text", do="paste one")
+    return sweep(session, sent.board, text=text, kind=sent.get("kind") or None, unit=sent.get("unit") or None)
+
+
+QUEUE = {
+    "once": "the client's own id for this input: sent twice, written once",
+    "seen": "heads of the book that the page showed, apart by blanks",
+    "age_s": "seconds since it was entered",
+}
+WRITES: tuple[Write, ...] = (
+    Write(
+        "/board/{board}/say",
+        "say",
+        _say,
+        "words of move, log or sick; with dry nothing is stored",
+        {"line": "the words", "verb": "move, log or sick", "dry": "any value: only read it", **QUEUE},
+    ),
+    Write(
+        "/board/{board}/seal",
+        "forecast",
+        _seal,
+        "seal a forecast",
+        {"want": "a state described; empty: as set", "guess": 'your own guess, such as "w2 24.5"', **QUEUE},
+    ),
+    Write(
+        "/board/{board}/film",
+        "film",
+        lambda s, f: marking.film(s, f.board, f.get("text")),
+        "a chapter mark for the film",
+        {"text": "a word on it", **QUEUE},
+    ),
+    Write(
+        "/board/{board}/photo",
+        "photo",
+        _photo,
+        "keep a photo without its place",
+        {"photo": "JPEG, PNG or WebP", "text": "a word on it"},
+    ),
+    Write(
+        "/board/{board}/sweep",
+        "sweep",
+        _sweep,
+        "a bandwidth sweep as text",
+        {"text": "sizes and times", "kind": "read, write or copy", "unit": "unit of bare numbers", **QUEUE},
+    ),
+    Write(
+        "/undo",
+        "undo",
+        lambda s, f: saying.take_back(s, f.all("entry")),
+        "take back entries, or what this installation wrote last",
+        {"entry": "an entry; may be given more than once", "board": "the page to go back to", **QUEUE},
+    ),
+    Write("/book/verify", "book", lambda s, f: booking.verify(s), "check the whole chain", {}),
+    Write("/book/backup", "book", lambda s, f: booking.backup(s, None), "a copy beside the book", {}),
+)
+
+
+def write(desk: Desk, row: Write, sent: Sent) -> Result:
+    """Do it, one at a time; a user's error is a result and nothing of it was kept."""
+    try:
+        session = desk.session(
+            at=_at(sent.get("age_s")),
+            once=_once(sent.get("once")),
+            seen=tuple(sent.get("seen").split()) or None,
+            dry=sent.dry,
+        )
+        if sent.dry:
+            return row.work(session, sent)
+        with desk.writing:
+            return row.work(session, sent)
+    except LeadoffError as error:
+        return failed(row.verb, error, head=desk.session().head())
+
+
+def _at(age_s: str) -> str | None:
+    """When an input was entered: the server's clock less its age, so that a phone's own date does not matter."""
+    if not age_s:
+        return None
+    try:
+        age = float(age_s)
+    except ValueError:
+        age = -1.0
+    if not 0 <= age <= LONGEST_WAIT_S:
+        raise LeadoffError.one(
+            "age",
+            f'"{age_s[:40]}" is no age in seconds',
+            where="age_s",
+            do="leave age_s out, or give 0 or more",
+        )
+    if age < 2:
+        return None
+    return (datetime.now(UTC) - timedelta(seconds=age)).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _once(text: str) -> str:
+    if len(text) > 80 or not text.isprintable():
+        raise LeadoffError.one("once", "the input's id is too long", where="once", do="at most 80 characters")
+    return text

@@ -1,0 +1,89 @@
+"""What a person may choose from on a page: values that some jumper or entry can give, runs that compare."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import msgspec
+
+from leadoff.loop.forecasting import forecast, why
+from leadoff.loop.history import BoardView, read_history
+from leadoff.loop.session import Session
+from leadoff.loop.views import run_view
+from leadoff.machine.effects import carriers
+from leadoff.machine.reach import label, shown
+from leadoff.record.errors import LeadoffError
+from leadoff.record.results import Result, failed
+from leadoff.record.settings import SETTINGS, SettingKind, kind_of
+from leadoff.words import clock_text
+
+RUNS = 60
+"""Runs offered to choose from, newest first."""
+
+
+def choose(session: Session, name: str, want: str | None) -> Result:
+    """A forecast that is not sealed, with every setting that can be chosen on this board."""
+    board = read_history(session).board(name)
+    extra: dict[str, Any] = {"choices": choices(board), "want": want or "", "board": board.id}
+    try:
+        result = forecast(session, name, want=want, seal=False)
+    except LeadoffError as error:
+        result = failed("forecast", error, head=session.head())
+    return msgspec.structs.replace(result, data={**result.data, **extra})
+
+
+def choices(board: BoardView) -> list[dict[str, Any]]:
+    """Each setting that a jumper or a set-up entry of the sheet acts on, with the values there are."""
+    found: dict[str, dict[str, None]] = {}
+    for carrier in carriers(board.fold.sheet):
+        for setting, by_position in carrier.sets.items():
+            if setting in SETTINGS:
+                found.setdefault(setting, {}).update(dict.fromkeys(by_position.values()))
+    out = []
+    for setting, values in sorted(found.items()):
+        if len(values) < 2:
+            continue
+        now = board.setup.state.value(setting)
+        rows = [
+            {"words": _words(setting, v), "text": shown(setting, v), "now": v == now} for v in _sorted(values)
+        ]
+        out.append({"setting": setting, "label": label(setting), "values": rows})
+    return out
+
+
+def pairs(session: Session, name: str, first: str, second: str) -> Result:
+    """The runs of a board that have a score, and what lies between the two that were chosen."""
+    board = read_history(session).board(name)
+    scored = [run_view(r) for r in reversed(board.runs) if r.run.readings][:RUNS]
+    extra: dict[str, Any] = {"board": board.id, "choose": scored, "first": first, "second": second}
+    if not first or not second:
+        first, second = _latest_pair(scored)
+        extra |= {"first": first, "second": second}
+    if not first or not second:
+        return session.result("why", extra)
+    try:
+        result = why(session, first, second)
+    except LeadoffError as error:
+        result = failed("why", error, head=session.head())
+    return msgspec.structs.replace(result, data={**result.data, **extra})
+
+
+def _latest_pair(scored: list[dict[str, Any]]) -> tuple[str, str]:
+    """The last run and the one before it of the same workload."""
+    for n, run in enumerate(scored):
+        for older in scored[n + 1 :]:
+            if older["workload"] == run["workload"]:
+                return older["number"], run["number"]
+    return "", ""
+
+
+def _words(setting: str, value: str) -> str:
+    return f"{setting} {clock_text(Fraction(value)) if kind_of(setting) is SettingKind.CLOCK else value}"
+
+
+def _sorted(values: dict[str, None]) -> list[str]:
+    try:
+        return sorted(values, key=Fraction)
+    except ValueError:
+        return sorted(values)

@@ -1,0 +1,97 @@
+"""Values that the pages' pictures are drawn from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from leadoff.loop.benching import main_workload
+from leadoff.loop.history import BoardView, History, read_history
+from leadoff.loop.pictures import record_of, sealed_bands
+from leadoff.loop.session import Session
+from leadoff.record.errors import LeadoffError
+
+
+def drawing(session: Session, name: str, picture: str, want: str | None = None) -> dict[str, Any]:
+    """What one picture of a board shows.
+
+    Raises:
+        LeadoffError: a picture nobody draws, or one that this board has nothing for.
+    """
+    draw = PICTURES.get(picture)
+    if draw is None:
+        raise LeadoffError.one(
+            "picture_unknown",
+            f'there is no picture "{picture[:40]}"',
+            where=picture[:40],
+            do=f"one of {', '.join(PICTURES)}",
+        )
+    history = read_history(session)
+    board = history.board(name)
+    return {"board": board.id} | draw(session, history, board, want)
+
+
+def _record(session: Session, history: History, board: BoardView, want: str | None) -> dict[str, Any]:
+    workload = want if want in history.workloads else main_workload(board)
+    if workload is None:
+        raise _nothing(board, "no run has a score yet")
+    unit = history.workloads[workload].unit
+    return {"workload": workload, "unit": unit, "points": record_of(history, board, workload)}
+
+
+def _forecasts(session: Session, history: History, board: BoardView, want: str | None) -> dict[str, Any]:
+    bands = sealed_bands(board)
+    if not bands:
+        raise _nothing(board, "no forecast is sealed yet")
+    return {"bands": bands[-24:]}
+
+
+def _sweep(session: Session, history: History, board: BoardView, want: str | None) -> dict[str, Any]:
+    from leadoff.loop.sweeping import sweep
+
+    data = sweep(session, board.id).data
+    return {"points": data["points"], "levels": data["levels"], "kind": data["kind"]}
+
+
+def _slack(session: Session, history: History, board: BoardView, want: str | None) -> dict[str, Any]:
+    from leadoff.loop.carding import card
+
+    patterns = card(session, board.id, want).data["patterns"]
+    if not patterns:
+        raise _nothing(board, "no asynchronous cache cycle to time in this state")
+    return {"patterns": patterns}
+
+
+def _jumpers(session: Session, history: History, board: BoardView, want: str | None) -> dict[str, Any]:
+    from leadoff.loop.describing import described
+
+    asked = described(session, history, board, want)
+    after = {c.name: c.after for c in asked.changes}
+    now = board.setup.state
+    rows = [
+        {
+            "id": j.id,
+            "positions": j.positions,
+            "now": now.value(j.id),
+            "after": after.get(j.id, now.value(j.id)),
+            "at_mm": j.at_mm,
+            "leave": j.leave,
+        }
+        for j in board.fold.sheet.jumpers
+    ]
+    if not rows:
+        raise _nothing(board, "its sheet has no jumper")
+    return {"jumpers": rows}
+
+
+def _nothing(board: BoardView, why: str) -> LeadoffError:
+    return LeadoffError.one("not_found", f"there is nothing to draw for {board.id}: {why}", where=board.id)
+
+
+PICTURES: Mapping[str, Callable[[Session, History, BoardView, str | None], dict[str, Any]]] = {
+    "record": _record,
+    "forecasts": _forecasts,
+    "sweep": _sweep,
+    "slack": _slack,
+    "jumpers": _jumpers,
+}

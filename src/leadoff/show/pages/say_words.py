@@ -1,0 +1,29 @@
+"""What an input came to, in one line."""
+
+from __future__ import annotations
+
+from leadoff.record.results import Result
+from leadoff.show.text import number
+
+
+def what(result: Result) -> str:
+    """The understood words, or what was done."""
+    data = result.data
+    if result.verb == "undo":
+        return "taken back: " + "; ".join(str(u.get("what") or u["kind"]) for u in data.get("undone", ()))
+    if result.verb == "forecast" and "workloads" in data:
+        told = [
+            f"{w['workload']} {number(w['median'])} {w['unit']}"
+            for w in data["workloads"]
+            if w["median"] is not None
+        ]
+        return f"forecast {data.get('number') or ''} sealed: {', '.join(told) or 'no score can be foretold'}"
+    if result.verb == "film":
+        return "film mark"
+    if result.verb == "photo":
+        return f"photo of {number(data['bytes'] / 1000, 3)} KB, its place and time removed" if data else ""
+    if result.verb == "sweep" and "levels" in data:
+        return f"a sweep with {len(data['levels'])} levels"
+    said = str(data.get("understood") or "")
+    runs = data.get("runs") or ()
+    return said + (f" (run {', '.join(str(r['number']) for r in runs)})" if runs else "")

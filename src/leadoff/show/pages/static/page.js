@@ -1,0 +1,7 @@
+// What every page loads; each part is a few hundred bytes and the page reads without any of them.
+import './queue.js'
+import './say.js'
+import './live.js'
+import './ticks.js'
+import './pictures.js'
+document.documentElement.classList.add('scripted')

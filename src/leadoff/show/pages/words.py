@@ -1,0 +1,157 @@
+"""Plain values as the pages say them."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from leadoff.record.settings import SETTINGS, SettingKind, kind_of
+from leadoff.show.text import number, plain
+
+ORDER = ("disputed", "known", "assumed", "unknown")
+CLOCKS = ("core_mhz", "bus_mhz", "mem_mhz", "vlb_mhz", "pci_mhz", "agp_mhz", "isa_mhz")
+RULER = 1000.0
+"""Width of a band ruler in its own units."""
+
+
+def label(name: str) -> str:
+    """A setting in words; the board's own jumpers and entries keep their names."""
+    known = SETTINGS.get(name)
+    return known.meaning if known is not None and len(known.meaning) < 44 else name.replace("_", " ")
+
+
+def value(setting: Mapping[str, Any], name: str) -> str:
+    """A setting's value with its unit."""
+    if setting["value"] is None:
+        return "?"
+    known = SETTINGS.get(name)
+    unit = known.unit if known is not None else ""
+    if kind_of(name) is SettingKind.RATIO:
+        return f"x {setting.get('exact', plain(setting['value']))}"
+    return f"{plain(setting['value'])} {unit}".strip()
+
+
+def amount(q: Mapping[str, Any] | None, digits: int = 4) -> str:
+    """A quantity with its unit; what is not known or cannot exist says so."""
+    if q is None or q["value"] is None:
+        return str(q["source"]) if q is not None else "?"
+    return f"{number(q['value'], digits)} {q['unit']}".strip()
+
+
+def source(q: Mapping[str, Any] | None) -> str:
+    """Where a quantity comes from."""
+    if q is None:
+        return ""
+    return str(q["why"]) if q["value"] is None and q["why"] else str(q["source"])
+
+
+def when(text: str) -> str:
+    """A time without its machine signs."""
+    return text.replace("T", " ").removesuffix("Z")[:16]
+
+
+def outcome(run: Mapping[str, Any]) -> str:
+    """How a run ended."""
+    place = f", {run['place']}" if run["place"] else ""
+    of = f" {run['count']} of {run['of']}" if run["of"] else ""
+    return str(run["outcome"]).replace("_", " ") + of + place
+
+
+def score(run: Mapping[str, Any]) -> str:
+    """A run's score as typed, else how it ended."""
+    typed = " ".join(run["readings"])
+    if not typed:
+        return outcome(run)
+    return typed if any(c.isalpha() for c in typed) else f"{typed} {run['score']['unit']}".strip()
+
+
+def by_status(settings: Mapping[str, Any]) -> list[tuple[str, list[tuple[str, Mapping[str, Any]]]]]:
+    """Settings in the order in which they can be relied on; nothing is grouped by the part it belongs to."""
+    groups: dict[str, list[tuple[str, Mapping[str, Any]]]] = {status: [] for status in ORDER}
+    for name, setting in sorted(settings.items(), key=lambda kv: label(kv[0])):
+        groups[setting["status"]].append((name, setting))
+    return [(status, rows) for status, rows in groups.items() if rows]
+
+
+def clocks(table: Mapping[str, Any]) -> list[tuple[str, Mapping[str, Any]]]:
+    """Clocks from the core outwards."""
+    return [(n.removesuffix("_mhz"), table[n]) for n in CLOCKS if n in table]
+
+
+def moves_words(settings: Mapping[str, Any]) -> str:
+    """Settings as the words a person would type to say that they are set now."""
+    names = [n for n in settings if n in SETTINGS and settings[n] is not None and n != "core_mhz"]
+    return ", ".join(f"{n} {settings[n]}" for n in names)
+
+
+def tick(board: str, moves: Iterable[Mapping[str, Any]], n: int) -> str:
+    """A name for a box that is ticked, the same for the same list of moves."""
+    text = "|".join([board, *(str(m["what"]) for m in moves), str(n)])
+    return "t" + hashlib.sha256(text.encode()).hexdigest()[:10]
+
+
+def headline(bench: Mapping[str, Any]) -> dict[str, Any]:
+    """The one number of a board: what was measured in this state, else what is foretold, else nothing yet."""
+    sealed = bench["sealed"]
+    told = [w for w in sealed["workloads"] if w["median"] is not None] if sealed else []
+    first = told[0] if told else None
+    here = [r for r in bench["runs"] if r["number"] in bench["here"] and r["score"]["value"] is not None]
+    mine = [r for r in here if first is None or r["workload"] == first["workload"]]
+    if first is not None and first["came"]:
+        came = first["came"]
+        return _head("measured", came["score"]["value"], first, f"run {came['number']}", sealed)
+    if first is not None and not mine:
+        return _head("foretold", first["median"], first, f"sealed as {sealed['number']}", sealed)
+    if mine:
+        run = mine[0]
+        unsealed = {"workload": run["workload"], "unit": run["score"]["unit"], "band50": None, "band90": None}
+        return _head("measured", run["score"]["value"], first or unsealed, f"run {run['number']}", sealed)
+    return {
+        "kind": "none",
+        "value": None,
+        "told": None,
+        "aside": "nothing was measured or foretold in this state",
+    }
+
+
+def _head(kind: str, at: float, told: Mapping[str, Any], aside: str, sealed: Any) -> dict[str, Any]:
+    return {
+        "kind": kind,
+        "value": at,
+        "told": told if told.get("band90") else None,
+        "workload": told["workload"],
+        "unit": told["unit"],
+        "aside": aside,
+        "sealed": sealed["number"] if sealed else None,
+    }
+
+
+def ruler(told: Mapping[str, Any], came: float | None = None) -> dict[str, Any]:
+    """Places on a band ruler, 0 to 1000: the wide band, the narrow one, the median and what came."""
+    lo, hi = told["band90"]
+    ends = [lo, hi, *([came] if came is not None else [])]
+    low, high = min(ends), max(ends)
+    room = (high - low) * 0.08 or abs(high) * 0.01 or 1.0
+    low, high = low - room, high + room
+
+    def at(x: float) -> float:
+        return float(round(RULER * (x - low) / (high - low), 1))
+
+    return {
+        "wide": (at(lo), at(hi)),
+        "half": (at(told["band50"][0]), at(told["band50"][1])),
+        "median": at(told["median"]),
+        "came": at(came) if came is not None else None,
+        "said": _ruler_words(told, came),
+    }
+
+
+def _ruler_words(told: Mapping[str, Any], came: float | None) -> str:
+    b50, b90 = _pair(told["band50"]), _pair(told["band90"])
+    text = f"{told['workload']}: foretold {number(told['median'])} {told['unit']}, half the time {b50}, 9 of 10 {b90}"
+    return text if came is None else f"{text}; came {number(came)}"
+
+
+def _pair(band: Sequence[float]) -> str:
+    return f"{number(band[0])} to {number(band[1])}"
