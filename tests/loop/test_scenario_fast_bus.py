@@ -67,8 +67,10 @@ def test_clocks_and_what_is_over_its_limit(quay: Bench, bus: str) -> None:
     for name, mhz in CLOCKS[bus].items():
         assert card.data["clocks"][name]["value"] == pytest.approx(mhz, rel=3e-3), name
     lines = card.lines()
+    # The part's own clocks beyond its rating are the tuner's choice: amber. What endangers others is red.
     red = {topic for topic, line in lines.items() if line["verdict"] == "red"}
-    assert red == set(OVER[bus])
+    assert red == set(OVER[bus]) - {"core_clock", "l2_clock"}
+    assert lines["core_clock"]["verdict"] == lines["l2_clock"]["verdict"] == "amber"
     for topic, pct in OVER[bus].items():
         assert lines[topic]["over_pct"] == pytest.approx(pct, abs=0.5), topic
     assert {b["what"] for b in card.data["beyond"]} == set(OVER[bus])

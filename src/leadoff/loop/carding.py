@@ -20,7 +20,7 @@ from leadoff.record.errors import LeadoffError, Problem
 from leadoff.record.marks import Level
 from leadoff.record.moves import Change
 from leadoff.record.results import Result, note
-from leadoff.safety.judge import beyond
+from leadoff.safety.judge import beyond, outside_limit
 from leadoff.safety.line import Line
 from leadoff.timing.card import CardAsk, TimingCard, family_of, timing_card
 from leadoff.words import clock_mhz, quantity
@@ -54,7 +54,7 @@ def card(session: Session, name: str, want: str | None) -> Result:
     marks = [*warnings(lines)]
     if not causes and asked.way is not None:
         marks = [*route_marks(board, asked.way), *marks]
-    if any(line.verdict is Level.RED and line.topic in CLOCK_TOPICS for line in lines):
+    if any(outside_limit(line) and line.topic in CLOCK_TOPICS for line in lines):
         inside = _inside_every_limit(session, board, asked.imagined)
         data["inside_every_limit"] = inside
         marks.append(note("inside_every_limit", _inside_words(inside)))
@@ -64,7 +64,7 @@ def card(session: Session, name: str, want: str | None) -> Result:
 
 
 def _inside_every_limit(session: Session, board: BoardView, setup: Setup) -> list[dict[str, float | None]]:
-    """Clocks the sheet can set with the part in question at which no clock or memory line is red."""
+    """Clocks the sheet can set with the part in question at which no clock or memory is beyond its limit."""
     fold = board.fold
     cpu = setup.state.value("cpu")
     if cpu != board.setup.state.value("cpu"):
@@ -76,7 +76,7 @@ def _inside_every_limit(session: Session, board: BoardView, setup: Setup) -> lis
         changed = BoardFold(sheet=fold.sheet, said=after(fold, way.changes, session.at))
         made = make_setup(changed, part, board.base)
         lines = judged_everywhere(session, made)
-        if not any(line.verdict is Level.RED and line.topic in CLOCK_TOPICS for line in lines):
+        if not any(outside_limit(line) and line.topic in CLOCK_TOPICS for line in lines):
             out.append({"bus_mhz": float(bus), "ratio": None if ratio is None else float(ratio)})
     return out
 

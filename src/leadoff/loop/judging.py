@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from leadoff.forecast.facts import Setup
 from leadoff.loop.session import Session
 from leadoff.record.marks import Level, Mark
-from leadoff.safety.judge import judge
+from leadoff.safety.judge import judge, outside_limit
 from leadoff.safety.line import Line
 
 
@@ -27,7 +27,8 @@ def warnings(lines: Iterable[Line]) -> list[Mark]:
 
 
 def _asks(line: Line) -> bool:
-    return line.verdict is Level.AMBER and line.topic in ("write_back", "marking", "isa_reach", "vlb_loads")
+    asked = line.topic in ("write_back", "marking", "isa_reach", "vlb_loads")
+    return line.verdict is Level.AMBER and (asked or outside_limit(line))
 
 
 def reds(lines: Iterable[Line]) -> tuple[str, ...]:

@@ -24,7 +24,7 @@ from leadoff.record.moves import Move
 from leadoff.record.results import Result, note
 from leadoff.record.runs import Workload
 
-MOST = 60
+MOST = 1500
 """Candidates looked at in one call; more changes at once than that cost more minutes than they tell."""
 
 

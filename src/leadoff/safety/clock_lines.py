@@ -17,6 +17,10 @@ from leadoff.safety.line import Line, rests_on
 ROUNDING_PCT = 0.5
 """A nominal clock read by a counter may lie this far above its name without being another clock."""
 
+_BY_CHOICE = frozenset({"core", "l2"})
+"""Clocks of the part itself: beyond the rating it may fail, which is the tuner's choice and no damage to data
+on a disk or to another card at nominal volts; amber, not red."""
+
 _CAUTION = {
     "pci": "Disk controllers on this bus may corrupt data: image the disk first; a boot is no pass.",
     "agp": "Display errors and hangs are the first signs; the display card is at risk.",
@@ -75,7 +79,7 @@ def _line(topic: str, kind: str, clock: Clock, limit_mhz: Fraction, certainty: s
     verdict, caution = Level.GREEN, ""
     if beyond:
         why += f": {over:+.1f} %{rests_on(certainty)}"
-        verdict, caution = Level.RED, _CAUTION[kind]
+        verdict, caution = (Level.AMBER if kind in _BY_CHOICE else Level.RED), _CAUTION[kind]
     if clock.source is Source.ASSUMED:
         why += f"; the clock is assumed, not known: {clock.why}"
         if not beyond:

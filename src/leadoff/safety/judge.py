@@ -7,7 +7,7 @@ from leadoff.machine.partfacts import Processor
 from leadoff.record.board import BoardSheet
 from leadoff.record.marks import Level
 from leadoff.record.state import State
-from leadoff.safety.clock_lines import clock_lines
+from leadoff.safety.clock_lines import ROUNDING_PCT, clock_lines
 from leadoff.safety.line import Line
 from leadoff.safety.memory_lines import memory_lines
 from leadoff.safety.supply_lines import supply_lines
@@ -37,6 +37,15 @@ def judge(
     return tuple(sorted(lines, key=lambda line: _ORDER.index(line.verdict)))
 
 
+def outside_limit(line: Line) -> bool:
+    """Whether a line's value lies beyond its limit: every such red, and the part's own clocks above rating."""
+    if line.over_pct is None or line.over_pct <= 0:
+        return False
+    return line.verdict is Level.RED or (
+        line.topic in ("core_clock", "l2_clock") and line.over_pct > ROUNDING_PCT
+    )
+
+
 def beyond(lines: tuple[Line, ...]) -> list[dict[str, object]]:
     """What lies outside a limit, as the contract lists it."""
     return [
@@ -50,5 +59,5 @@ def beyond(lines: tuple[Line, ...]) -> list[dict[str, object]]:
             "certainty": line.certainty,
         }
         for line in lines
-        if line.verdict is Level.RED and line.over_pct is not None and line.over_pct > 0
+        if outside_limit(line)
     ]
