@@ -153,7 +153,7 @@ def _chance(value: float | None, why: str) -> Quantity:
 
 def why(session: Session, first: str, second: str) -> Result:
     """Where the difference of two runs comes from, and what cannot be told."""
-    from leadoff.forecast.why import why_first_form as explain
+    from leadoff.forecast.explain import why as explain
 
     history = read_history(session)
     a, b = history.run(first), history.run(second)
@@ -166,7 +166,14 @@ def why(session: Session, first: str, second: str) -> Result:
             do="name two finished runs of the same workload",
         )
     workload = history.workloads[a.run.workload]
-    found = explain(a.observed(), b.observed(), workload, history.all_runs())
+    found = explain(
+        a.observed(),
+        b.observed(),
+        workload,
+        history.all_runs(),
+        workloads=tuple(history.workloads.values()),
+        cache_dir=session.cache,
+    )
     c = found.comparison
     return session.result(
         "why",

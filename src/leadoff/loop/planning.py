@@ -66,7 +66,7 @@ def now(session: Session, name: str, *, workload: str | None = None, limit: int 
         )
         for key, (setup, moves) in found.items()
     ]
-    plan = rank(candidates, history.all_runs(), workloads, limit=limit)
+    plan = rank(candidates, history.all_runs(), workloads, limit=limit, cache_dir=session.cache)
     acts: list[dict[str, Any]] = []
     for act in plan.acts:
         setup, moves = found[act.candidate]
