@@ -14,6 +14,7 @@ from leadoff.loop.session import Session
 from leadoff.loop.views import clocks_view, run_view, settings_view, symptoms_view
 from leadoff.machine.same import same_state
 from leadoff.record.results import Result, note
+from leadoff.record.runs import Outcome
 from leadoff.safety.judge import beyond
 
 LAST = 8
@@ -44,7 +45,6 @@ def bench(session: Session, name: str) -> Result:
         "last_good": _last_good(board),
         "ailing": ailing(board),
         "workloads": [{"workload": w.name, "unit": w.unit} for w in history.workloads.values()],
-        "photos": [],
     }
     marks = [m for m in sheet_marks(board) if m.code != "marking_needed"]
     return session.result("bench", data, [*marks, *warnings(lines)])
@@ -76,6 +76,8 @@ def story(session: Session, name: str) -> Result:
     """Everything that counts on a board, newest first: what moved, what ran, what was sealed, seen and noted."""
     import msgspec
 
+    from leadoff.loop.drawing import pictures_of
+
     board = read_history(session).board(name)
     numbers = {r.entry: r.run.number for r in board.runs}
     rows = []
@@ -98,7 +100,13 @@ def story(session: Session, name: str) -> Result:
             }
         )
     return session.result(
-        "story", {"board": board.id, "rows": rows[::-1], "heads": sorted(session.book.heads())}
+        "story",
+        {
+            "board": board.id,
+            "pictures": pictures_of(board),
+            "rows": rows[::-1],
+            "heads": sorted(session.book.heads()),
+        },
     )
 
 
@@ -128,10 +136,10 @@ def main_workload(board: BoardView) -> str | None:
 
 
 def ailing(board: BoardView) -> bool:
-    """Whether the last word on this board is a failed start or a test of an ailing board."""
-    tested = any(f.finding.startswith("test:") for f in board.findings)
-    last = board.runs[-1].run if board.runs else None
-    return tested if last is None else not last.outcome.held and (tested or last.outcome.rung < 3)
+    """Whether the last word on this board is that it does not start, or a test of why."""
+    if not board.runs:
+        return any(f.finding.startswith("test:") for f in board.findings)
+    return board.runs[-1].run.outcome.rung <= Outcome.NO_START.rung
 
 
 def _sealed_here(board: BoardView, workload: str | None) -> dict[str, Any] | None:

@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from leadoff.loop.drawing import pictures_of
 from leadoff.loop.forecasting import forecast, why
 from leadoff.loop.history import BoardView, read_history
 from leadoff.loop.session import Session
@@ -26,11 +27,21 @@ def choose(session: Session, name: str, want: str | None) -> Result:
     """A forecast that is not sealed, with every setting that can be chosen on this board."""
     board = read_history(session).board(name)
     extra: dict[str, Any] = {"choices": choices(board), "want": want or "", "board": board.id}
+    extra["pictures"] = pictures_of(board)
     try:
         result = forecast(session, name, want=want, seal=False)
     except LeadoffError as error:
         result = failed("forecast", error, head=session.head())
     return msgspec.structs.replace(result, data={**result.data, **extra})
+
+
+def held_over(session: Session, name: str, want: str | None) -> Result:
+    """The card over the socket, with the pictures there are for it."""
+    from leadoff.loop.carding import card
+
+    result = card(session, name, want)
+    pictures = pictures_of(read_history(session).board(name))
+    return msgspec.structs.replace(result, data={**result.data, "pictures": pictures})
 
 
 def choices(board: BoardView) -> list[dict[str, Any]]:

@@ -31,6 +31,16 @@ def drawing(session: Session, name: str, picture: str, want: str | None = None) 
     return {"board": board.id} | draw(session, history, board, want)
 
 
+def pictures_of(board: BoardView) -> list[str]:
+    """The pictures that this board has something for, as far as that is known without drawing them."""
+    there = {
+        "record": main_workload(board) is not None,
+        "forecasts": bool(sealed_bands(board)),
+        "jumpers": bool(board.fold.sheet.jumpers),
+    }
+    return [name for name, has in there.items() if has]
+
+
 def _record(session: Session, history: History, board: BoardView, want: str | None) -> dict[str, Any]:
     workload = want if want in history.workloads else main_workload(board)
     if workload is None:

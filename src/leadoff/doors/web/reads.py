@@ -32,10 +32,12 @@ def _now(desk: Desk, given: Given) -> Result:
 
 
 def _card(desk: Desk, given: Given) -> Result:
-    from leadoff.loop.carding import card
+    from leadoff.loop.choosing import held_over
 
     want = given.get("want") or None
-    return desk.answer(("card", given["board"], want), lambda: card(desk.session(), given["board"], want))
+    return desk.answer(
+        ("card", given["board"], want), lambda: held_over(desk.session(), given["board"], want)
+    )
 
 
 def _forecast(desk: Desk, given: Given) -> Result:

@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from leadoff.show.charts.look import COPPER, FAINT, FONT, INK, VERDIGRIS
 
-PIN, ROW, BLOCK = 34, 96, 150
+PIN, ROW, BLOCK, TALL = 34, 96, 150, 320
 _CAP = re.compile(r"^(\d+)-(\d+)$")
 
 
@@ -23,12 +23,9 @@ def jumper_plan(jumpers: Sequence[Mapping[str, Any]], *, title: str, width: int 
     across = max(1, width // BLOCK // 2)
     rows: list[str] = []
     height = 60
+    at = _places(jumpers, width) if placed else None
     for n, j in enumerate(jumpers):
-        if placed:
-            scale = (width - BLOCK) / max(1.0, *(k["at_mm"][0] for k in jumpers))
-            x, y = 20 + j["at_mm"][0] * scale, 60 + j["at_mm"][1] * scale
-        else:
-            x, y = 20 + (n % across) * (width - 20) / across, 60 + (n // across) * ROW
+        x, y = at[n] if at else (20 + (n % across) * (width - 20) / across, 60 + (n // across) * ROW)
         rows.append(_block(j, x, y))
         height = max(height, int(y + ROW))
     said = title if placed else f"{title} (in the order of the sheet, not of the board)"
@@ -37,6 +34,13 @@ def jumper_plan(jumpers: Sequence[Mapping[str, Any]], *, title: str, width: int 
         f"aria-label={quoteattr(said)} font-family={quoteattr(FONT)}>"
         f'<text x="20" y="28" font-size="17" fill="{INK}">{escape(said)}</text>{"".join(rows)}</svg>'
     )
+
+
+def _places(jumpers: Sequence[Mapping[str, Any]], width: int) -> list[tuple[float, float]]:
+    """The board's millimetres, moved and drawn as large as they fit."""
+    xs, ys = [j["at_mm"][0] for j in jumpers], [j["at_mm"][1] for j in jumpers]
+    scale = min((width - BLOCK - 20) / max(1.0, max(xs) - min(xs)), TALL / max(1.0, max(ys) - min(ys)), 4.0)
+    return [(20 + (x - min(xs)) * scale, 60 + (y - min(ys)) * scale) for x, y in zip(xs, ys, strict=True)]
 
 
 def _block(j: Mapping[str, Any], x: float, y: float) -> str:
