@@ -162,7 +162,9 @@ class Distance:
     limit: float
 
 
-def compare(seed: int, board_class: str, runs: int = 8, *, steps: int = 300) -> tuple[list[Distance], Sample]:
+def compare(
+    seed: int, board_class: str, runs: int = 8, *, steps: int = 300, chains: int = 64
+) -> tuple[list[Distance], Sample]:
     """Forecasts of one book by both, at states that were run (new to neither side's recurring misfits aside)."""
     world = World(
         seed, boards=1, runs=runs, classes=(board_class,), workloads=("w4",), unknown=0.0, wrong=0.0
@@ -173,7 +175,7 @@ def compare(seed: int, board_class: str, runs: int = 8, *, steps: int = 300) -> 
     workload = next(w for w in book.workloads if w.name == "w4")
     asks = [Ask(workload, book.setup(board, s)) for s in world.untried(board, 4, changes=(1, 3))]
     told = tell(made, asks, board)
-    drawn = sample(told, steps=steps, seed=seed)
+    drawn = sample(told, chains=chains, steps=steps, seed=seed)
     out = []
     for k in range(len(asks)):
         mix = mixture(told, k)

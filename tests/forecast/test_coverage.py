@@ -41,7 +41,7 @@ def test_forecasts_agree_with_a_general_sampler_on_the_same_posterior() -> None:
     deviation in the middle, .4 and .7 at the 90th percentile."""
     centre, limit = [], []
     for k, kind in enumerate(("486vlb", "socket7", "386dx", "486pci")):
-        found, drawn = compare(720_000 + k, kind, steps=120)
+        found, drawn = compare(720_000 + k, kind, steps=80, chains=32)
         print(kind, f"accepted {drawn.accepted:.2f}, effective {drawn.effective:.0f}")
         assert 0.5 < drawn.accepted < 1.0
         centre += [d.centre for d in found]

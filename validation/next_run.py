@@ -1,0 +1,200 @@
+"""The next run on generated boards: minutes until the best reachable state is nearly reached, by strategy.
+
+    python validation/next_run.py [BOARDS]
+
+Each board starts at its slowest clock; a strategy proposes states until one within 1 % of the best holding state has
+been run, or 500 minutes are gone (then 500 count). Minutes: set-up 3, jumpers 4 + 1 each, swaps 10, run 4, failure
+4 more. Simple strategies are ours; a cleverer hand would narrow the ratio.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import islice
+
+import numpy as np
+from books import Book, book_of  # type: ignore[import-not-found,unused-ignore]
+
+from leadoff.forecast import scale
+from leadoff.forecast.facts import Observed, Setup
+from leadoff.plan.now import Candidate, now
+from leadoff.record.entries import RunBody
+from leadoff.record.runs import Workload
+from leadoff.record.settings import SETTINGS, Touch
+from leadoff.validation.worlds import World
+
+CAP = 500.0
+CLASSES = ("486vlb", "486pci", "socket7", "386dx", "slot1", "socket5")
+State = Mapping[str, str]
+
+
+@dataclass
+class Bench:
+    """A board at the bench: what was run, minutes spent, and whether the goal is reached."""
+
+    book: Book
+    board: str
+    workload: Workload
+    states: Sequence[State]
+    best: float
+    at: State
+    minutes: float = 0.0
+    runs: list[Observed] = field(default_factory=list)
+    tried: set[int] = field(default_factory=set)
+    failures: int = 0
+    done: bool = False
+
+    def go(self, k: int) -> bool:
+        """Set and run state ``k``: whether it held."""
+        state = self.states[k]
+        self.minutes += changeover(self.at, state) + 4.0
+        self.at = state
+        self.tried.add(k)
+        world: World = self.book.world
+        run = world.measure(
+            self.board, dict(state), self.workload.name, boot=len(self.tried), number=f"s{len(self.tried)}"
+        )
+        body = RunBody(run=run, said="")
+        self.runs.append(
+            Observed(run=body.run, setup=self.setup(state), when=f"2030-01-01T{len(self.tried):05d}")
+        )
+        held = bool(scale.usable(run))
+        if not held:
+            self.minutes += 4.0
+            self.failures += 1
+        elif scale.log_time(self.workload, scale.usable(run)[0].value) <= self.best + 0.01:
+            self.done = True
+        return held
+
+    def setup(self, state: State) -> Setup:
+        made: Setup = self.book.setup(self.board, dict(state))
+        return made
+
+
+def changeover(a: State, b: State) -> float:
+    """Minutes from one state to another."""
+    moved = [n for n in b if a.get(n) != b[n]]
+    touches = [SETTINGS[n].touch if n in SETTINGS else Touch.JUMPER for n in moved]
+    out = 3.0 if any(t in (Touch.SETUP, Touch.SOFTWARE) for t in touches) else 0.0
+    jumpers = sum(t is Touch.JUMPER for t in touches)
+    out += 4.0 + jumpers if jumpers else 0.0
+    return out + 10.0 * sum(t is Touch.SWAP for t in touches)
+
+
+Strategy = Callable[[Bench, np.random.Generator], Iterator[int]]
+
+
+def ours(bench: Bench, rng: np.random.Generator) -> Iterator[int]:
+    """What ``leadoff now`` proposes."""
+    while True:
+        left = [k for k in range(len(bench.states)) if k not in bench.tried]
+        if not left:
+            return
+        found = [
+            Candidate(
+                id=str(k), setup=bench.setup(bench.states[k]), minutes=changeover(bench.at, bench.states[k])
+            )
+            for k in left
+        ]
+        plan = now(found, tuple(bench.runs), (bench.workload,), limit=3)
+        acts = [a for a in plan.acts if a.kind == "run" and int(a.candidate) not in bench.tried]
+        yield int(acts[0].candidate) if acts else left[0]
+
+
+def one_factor(bench: Bench, rng: np.random.Generator) -> Iterator[int]:
+    """One setting at a time: keep what is faster, go back from what is not."""
+    best = bench.at
+    best_time = np.inf
+    for o in bench.runs:
+        best_time = min(best_time, scale.log_time(bench.workload, scale.usable(o.run)[0].value))
+    while True:
+        near = [
+            k
+            for k, s in enumerate(bench.states)
+            if k not in bench.tried and sum(s[n] != best.get(n) for n in s) == 1
+        ]
+        if not near:
+            return
+        k = int(rng.choice(near))
+        yield k
+        last = scale.usable(bench.runs[-1].run)
+        if last and scale.log_time(bench.workload, last[0].value) < best_time:
+            best, best_time = bench.states[k], scale.log_time(bench.workload, last[0].value)
+
+
+def fastest_first(bench: Bench, rng: np.random.Generator) -> Iterator[int]:
+    """Fastest core clock first, then fastest bus, then the tightest-looking patterns."""
+
+    def key(k: int) -> tuple[float, float, str]:
+        made = bench.setup(bench.states[k])
+        tight = "".join(
+            v for n, v in sorted(bench.states[k].items()) if n.endswith(("_read", "_ws", "cas", "rcd", "rp"))
+        )
+        return -(made.clock("core_mhz") or 0.0), -(made.clock("bus_mhz") or 0.0), tight
+
+    yield from sorted((k for k in range(len(bench.states)) if k not in bench.tried), key=key)
+
+
+def at_random(bench: Bench, rng: np.random.Generator) -> Iterator[int]:
+    """Any state."""
+    for k in rng.permutation(len(bench.states)):
+        yield int(k)
+
+
+STRATEGIES: Mapping[str, Strategy] = {
+    "now": ours,
+    "one factor at a time": one_factor,
+    "fastest clock first": fastest_first,
+    "random": at_random,
+}
+
+
+def simulate(seed: int, name: str, *, most: int = 400) -> tuple[float, bool, int]:
+    """Minutes, whether the goal was reached, and failures of one strategy on one board."""
+    kind = CLASSES[seed % len(CLASSES)]
+    world = World(seed, boards=1, runs=1, classes=(kind,), workloads=("w4",), unknown=0.0, wrong=0.0)
+    book: Book = book_of(world)
+    board = world.boards[0].id
+    workload = next(w for w in book.workloads if w.name == "w4")
+    fixed = ("profile", "refresh", "isa_ratio", "core_v")
+    here = world.state(board)
+    states = [
+        dict(s)
+        for s in islice(world.reachable(board, 20_000), 20_000)
+        if all(s.get(n) == here.get(n) for n in fixed)
+    ][:most]
+    place = [w.name for w in world.workloads].index("w4")
+    times = scale.sign(workload) * world.scores(board, states)[:, place]
+    holds = np.array([world.truth(board, s).hold for s in states])
+    best = float(times[holds].min())
+    start = int(np.argmax(np.where(holds, times, -np.inf)))
+    bench = Bench(book, board, workload, states, best, states[start])
+    bench.go(start)
+    bench.minutes = 0.0
+    rng = np.random.default_rng(seed)
+    for k in STRATEGIES[name](bench, rng):
+        if bench.done or bench.minutes >= CAP:
+            break
+        bench.go(k)
+    return min(bench.minutes, CAP) if bench.done else CAP, bench.done, bench.failures
+
+
+def main() -> None:
+    """Command line."""
+    boards = int(sys.argv[1]) if len(sys.argv) > 1 else 50
+    results = {n: [simulate(900_000 + k, n) for k in range(boards)] for n in STRATEGIES}
+    for name, rows in results.items():
+        m = np.array([r[0] for r in rows])
+        print(
+            f"{name:22s} mean {m.mean():6.1f}  median {np.median(m):6.1f}  90th {np.quantile(m, 0.9):6.1f} minutes  "
+            f"reached {np.mean([r[1] for r in rows]):.2f}  failures {np.mean([r[2] for r in rows]):.1f}"
+        )
+    mine = np.mean([r[0] for r in results["now"]])
+    simple = min(np.mean([r[0] for r in rows]) for n, rows in results.items() if n != "now")
+    print(f"ratio of means to the best simple strategy: {mine / simple:.2f}")
+
+
+if __name__ == "__main__":
+    main()
