@@ -6,7 +6,6 @@ import asyncio
 import contextlib
 from collections.abc import AsyncIterator
 from typing import Any
-from urllib.parse import quote
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
@@ -28,6 +27,7 @@ from leadoff.doors.web.writes import WRITES, Sent, Write, write
 from leadoff.loop.benching import bench
 from leadoff.loop.desk import Desk
 from leadoff.record.results import Result
+from leadoff.show.pages.addresses import board_address, board_name
 from leadoff.show.pages.render import static
 from leadoff.show.pages.say_words import what
 
@@ -71,7 +71,7 @@ def _read_routes(row: Read) -> list[Route]:
     async def page(request: Request) -> Response:
         asked = request.query_params
         given = {name: ", ".join(v for v in asked.getlist(name) if v) for name in row.query}
-        given |= {k: str(v) for k, v in request.path_params.items()}
+        given |= {k: board_name(str(v)) for k, v in request.path_params.items()}
         result = await run_in_threadpool(read, request.app.state.desk, row, given)
         if wants_json(request.scope):
             return as_json(result)
@@ -110,7 +110,7 @@ def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Respons
     if row.path.startswith("/book"):
         return as_page("book", result, given={}, back="/book")
     if more["kept"] and sent.of_board:
-        return RedirectResponse(f"/board/{quote(sent.of_board, safe='')}", 303)
+        return RedirectResponse(f"/board/{board_address(sent.of_board)}", 303)
     desk: Desk = request.app.state.desk
     if sent.of_board in desk.history().boards:
         return as_page("bench", bench(desk.session(), sent.of_board), given={}, **more)
@@ -118,7 +118,7 @@ def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Respons
 
 
 async def _sent(request: Request) -> Sent:
-    board = str(request.path_params.get("board", ""))
+    board = board_name(str(request.path_params.get("board", "")))
     if "json" in request.headers.get("content-type", ""):
         raise HTTPException(415, "send a form, not JSON")
     async with request.form(max_files=1, max_fields=200, max_part_size=400_000) as form:

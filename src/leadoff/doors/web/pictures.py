@@ -15,6 +15,7 @@ from leadoff.doors.web.answers import as_json, failure
 from leadoff.loop import booking, marking
 from leadoff.loop.drawing import drawing
 from leadoff.record.errors import LeadoffError
+from leadoff.show.pages.addresses import board_name
 from leadoff.show.pages.pictures import make_png, make_svg
 
 WIDTHS = (360, 920)
@@ -28,7 +29,9 @@ async def picture(request: Request) -> Response:
 
     def drawn() -> Response:
         try:
-            values = drawing(desk.session(), given["board"], given["name"], query.get("want") or None)
+            values = drawing(
+                desk.session(), board_name(given["board"]), given["name"], query.get("want") or None
+            )
             if given["form"] == "png":
                 return Response(make_png(given["name"], values), media_type="image/png")
             if given["form"] != "svg":

@@ -14,6 +14,7 @@ import msgspec
 
 from leadoff.record.results import Result
 from leadoff.show.pages import words
+from leadoff.show.pages.addresses import board_address
 from leadoff.show.text import band, chance, minutes, number
 
 HERE = Path(__file__).parent
@@ -59,7 +60,8 @@ def environment() -> jinja2.Environment:
         band=band,
         chance=chance,
         minutes=minutes,
-        path=lambda text: quote(str(text), safe=""),
+        address=board_address,
+        query=lambda text: quote(str(text), safe=""),
         label=words.label,
         value=words.value,
         amount=words.amount,
