@@ -9,6 +9,8 @@ from web_bench import Served, client_on, desk_on, make_book
 
 from leadoff.loop.desk import Desk
 
+pytest.register_assert_rewrite("browsing")
+
 
 @pytest.fixture(scope="session")
 def template(tmp_path_factory: pytest.TempPathFactory) -> Path:

@@ -15,6 +15,7 @@ import uvicorn
 from starlette.testclient import TestClient
 
 from leadoff.doors.web.app import make_app
+from leadoff.doors.web.serving import BenchServer
 from leadoff.doors.web.settings import WebSettings
 from leadoff.loop.demo import demo_session, write_world
 from leadoff.loop.desk import Desk
@@ -74,7 +75,7 @@ class Served:
         config = uvicorn.Config(
             app, host="127.0.0.1", port=self.port, log_level="error", timeout_graceful_shutdown=1
         )
-        self.server = uvicorn.Server(config)
+        self.server = BenchServer(config)
         self.thread = threading.Thread(target=self.server.run, daemon=True)
         self.thread.start()
         end = time.monotonic() + 20

@@ -49,8 +49,9 @@ def as_page(template: str, result: Result, **more: Any) -> Response:
 
 
 def as_part(template: str, block: str, result: Result, **more: Any) -> Response:
-    """One block of a page."""
-    return HTMLResponse(part(template, block, result, **more), status_of(result))
+    """One block of a page. What is refused stands in it, so its status is good unless it may be sent again."""
+    status = status_of(result)
+    return HTMLResponse(part(template, block, result, **more), status if status >= 500 else 200)
 
 
 def refused_page(result: Result, status: int, back: str | None = None) -> Response:

@@ -24,6 +24,7 @@ class Pulse:
         self.desk = desk
         self.head = ""
         self.listeners = 0
+        self.closing = False
         self._changed = asyncio.Event()
 
     async def look(self) -> None:
@@ -33,6 +34,11 @@ class Pulse:
             self.head = head
             self._changed.set()
             self._changed = asyncio.Event()
+
+    def close(self) -> None:
+        """Let every listener go, so that the server can stop."""
+        self.closing = True
+        self._changed.set()
 
     async def keep_looking(self) -> None:
         """For as long as the server runs; idle while nobody listens."""
@@ -48,12 +54,12 @@ class Pulse:
             await self.look()
             told = self.head
             yield told
-            while True:
+            while not self.closing:
                 try:
                     await asyncio.wait_for(self._changed.wait(), ALIVE_S)
                 except TimeoutError:
                     yield ""
-                if self.head != told:
+                if self.head != told and not self.closing:
                     told = self.head
                     yield told
         finally:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import socket
 from collections.abc import Callable
+from typing import Any
+
+import uvicorn
 
 from leadoff.doors.web.app import make_app
 from leadoff.doors.web.pairing import pair_address
@@ -12,14 +15,21 @@ from leadoff.loop.desk import Desk
 from leadoff.record.errors import LeadoffError
 
 
+class BenchServer(uvicorn.Server):
+    """Lets go of the open event streams before it waits for the last answers."""
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        app: Any = self.config.app
+        app.state.pulse.close()
+        await super().shutdown(sockets)
+
+
 def serve(book: str | None, *, port: int = PORT, lan: bool = False, say: Callable[[str], None]) -> None:
     """Serve the bench page until it is stopped.
 
     Raises:
         LeadoffError: no book yet, or a port that somebody else holds.
     """
-    import uvicorn
-
     desk = Desk(book=book)
     settings = for_lan(port) if lan else WebSettings(port=port)
     host = "0.0.0.0" if lan else "127.0.0.1"
@@ -39,7 +49,7 @@ def serve(book: str | None, *, port: int = PORT, lan: bool = False, say: Callabl
         )
         say(_qr(settings))
     with listener:
-        uvicorn.Server(config).run(sockets=[listener])
+        BenchServer(config).run(sockets=[listener])
 
 
 def _bound(host: str, port: int) -> socket.socket:

@@ -9,7 +9,7 @@ async function look() {
   if (!line) { read = ''; return show('') }
   try {
     const answer = await post(words.form.action, { line, dry: 1 }), html = await answer.text()
-    if (mine === turn && answer.status < 500) { show(html); read = answer.ok ? line : '' }
+    if (mine === turn && answer.ok) { show(html); read = said.querySelector('[data-ok="1"]') ? line : '' }
   } catch { read = line } // no connection: it can still be kept, and waits
   button()
 }
