@@ -27,7 +27,6 @@ PAGES = {
     "sick": f"/board/{DEAD}/sick",
     "book": "/book",
 }
-PICTURES = Path(os.environ.get("LEADOFF_PICTURES", "build/pictures"))
 CSS_MM = 96 / 25.4
 
 
@@ -230,7 +229,7 @@ def test_reads_without_script(served: Served, browser: Browser) -> None:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [360, 768, 1920])
-def test_every_view_fits(served: Served, browser: Browser, width: int, scheme: str) -> None:
+def test_every_view_fits(served: Served, browser: Browser, tmp_path: Path, width: int, scheme: str) -> None:
     """Nothing overlaps or runs out of the window; a picture of each view is kept for people to look at."""
     options = {"viewport": {"width": width, "height": 900}, "color_scheme": scheme}
     device = Watched(browser, served.address, **options)
@@ -243,7 +242,7 @@ def test_every_view_fits(served: Served, browser: Browser, width: int, scheme: s
             expect(figure.locator("svg")).to_have_count(1, timeout=30_000)
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{name} is too wide"
         assert page.evaluate(OVERLAPS) == [], name
-        keep_picture(page, PICTURES, f"{name}-{width}-{scheme}")
+        keep_picture(page, Path(os.environ.get("LEADOFF_PICTURES", tmp_path)), f"{name}-{width}-{scheme}")
         page.close()
     device.check()
 
@@ -293,6 +292,9 @@ def test_access(served: Served, browser: Browser, name: str, scheme: str) -> Non
     page = device.page(PAGES[name])
     if name == "bench":
         page.locator("#now .act").first.wait_for(timeout=30_000)
+    for figure in page.locator("[data-picture]").all():
+        figure.scroll_into_view_if_needed()
+        expect(figure.locator("svg")).to_have_count(1, timeout=30_000)
     page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
     # the rules run as a script of the test's own, which the page's policy would not let in
     found = Axe().run(

@@ -27,6 +27,7 @@ def bench(session: Session, name: str) -> Result:
     board = history.board(name)
     lines = judged(session, board.setup)
     workload = main_workload(board)
+    shown = board.runs[: -LAST - 1 : -1]
     data: dict[str, Any] = {
         "board": board.id,
         "class": board.fold.sheet.board_class,
@@ -37,9 +38,9 @@ def bench(session: Session, name: str) -> Result:
         "clocks": clocks_view(board.setup),
         "beyond": beyond(lines),
         "open_symptoms": symptoms_view(board),
-        "runs": [run_view(r) for r in board.runs[: -LAST - 1 : -1]],
+        "runs": [run_view(r) for r in shown],
         "runs_in_all": len(board.runs),
-        "here": [r.run.number for r in board.runs if same_state(r.setup.state, board.setup.state)],
+        "here": [r.run.number for r in shown if same_state(r.setup.state, board.setup.state)],
         "sealed": _sealed_here(board, workload),
         "record": _record(history, board, workload),
         "last_good": _last_good(board),

@@ -11,14 +11,13 @@ from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import Future
 from pathlib import Path
 from threading import Lock, RLock
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import msgspec
 
 from leadoff.loop.history import READ, History, HistoryReader
 from leadoff.loop.session import Session, kind_of
 from leadoff.record.entries import Body
-from leadoff.record.results import Result
 
 if TYPE_CHECKING:
     from leadoff.book import Entry
@@ -28,6 +27,7 @@ KEPT_ANSWERS = 64
 KEPT_MOMENTS = 4096
 
 Heads = tuple[str, ...]
+T = TypeVar("T")
 
 
 class Desk:
@@ -48,7 +48,7 @@ class Desk:
         self._n = -1
         self._heads: Heads | None = None
         self._moments: OrderedDict[Heads, int] = OrderedDict()
-        self._answers: OrderedDict[Hashable, Future[Result]] = OrderedDict()
+        self._answers: OrderedDict[Hashable, Future[Any]] = OrderedDict()
 
     def session(
         self,
@@ -85,7 +85,7 @@ class Desk:
         """How far the book had been written when these were all its heads; ``None`` when nobody remembers."""
         return self._moments.get(heads)
 
-    def answer(self, key: Hashable, make: Callable[[], Result]) -> Result:
+    def answer(self, key: Hashable, make: Callable[[], T]) -> T:
         """What ``make`` answers, worked out once for each moment of the book, however many ask at once."""
         full = (self.heads(), key)
         with self._reading:
@@ -102,7 +102,8 @@ class Desk:
                 with self._reading:
                     self._answers.pop(full, None)
                 found.set_exception(error)
-        return found.result()
+        made: T = found.result()
+        return made
 
     def close(self) -> None:
         """Let go of the book."""

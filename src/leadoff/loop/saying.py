@@ -13,7 +13,6 @@ from leadoff.loop.context import context_for
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.logging import log
 from leadoff.loop.session import Session
-from leadoff.loop.sicking import sick
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Mark
 from leadoff.record.phrases import LikePhrase, ScorePhrase, SetPhrase, Understood, Verb
@@ -54,6 +53,8 @@ def say(session: Session, name: str, line: str, *, verb: str | None = None) -> R
     if chosen == "move":
         result = moving.move(session, board.id, text)
     elif chosen == "sick":
+        from leadoff.loop.sicking import sick  # NumPy comes with it
+
         result = sick(session, board.id, text)
     else:
         result = log(session, board.id, [text])

@@ -72,13 +72,21 @@ def _read_routes(row: Read) -> list[Route]:
         asked = request.query_params
         given = {name: ", ".join(v for v in asked.getlist(name) if v) for name in row.query}
         given |= {k: board_name(str(v)) for k, v in request.path_params.items()}
-        result = await run_in_threadpool(read, request.app.state.desk, row, given)
-        if wants_json(request.scope):
-            return as_json(result)
-        return await run_in_threadpool(lambda: as_page(row.template, result, given=given, back="/"))
+        return await run_in_threadpool(_shown, request.app.state.desk, row, given, wants_json(request.scope))
 
     twin = "/shelf.json" if row.path == "/" else f"{row.path}.json"
     return [Route(twin, page), Route(row.path, page)]
+
+
+def _shown(desk: Desk, row: Read, given: dict[str, str], twin: bool) -> Response:
+    """The page, made once for each moment of the book however many devices ask for it."""
+
+    def made() -> Response:
+        result = read(desk, row, given)
+        return as_json(result) if twin else as_page(row.template, result, given=given, back="/")
+
+    kept = desk.answer(("page", row.path, twin, *sorted(given.items())), made)
+    return Response(kept.body, kept.status_code, media_type=kept.media_type)
 
 
 def _write_routes(row: Write) -> list[Route]:

@@ -78,13 +78,17 @@ def _why(desk: Desk, given: Given) -> Result:
 WANT = {"want": 'a state or part described, such as "bus 40 x3"'}
 READS: tuple[Read, ...] = (
     Read(
-        "/", "shelf", "shelf", lambda d, g: benching.shelf(d.session()), "all boards and what each needs next"
+        "/",
+        "shelf",
+        "shelf",
+        lambda d, g: d.answer("shelf", lambda: benching.shelf(d.session())),
+        "all boards and what each needs next",
     ),
     Read(
         "/board/{board}",
         "bench",
         "bench",
-        lambda d, g: benching.bench(d.session(), g["board"]),
+        lambda d, g: d.answer(("bench", g["board"]), lambda: benching.bench(d.session(), g["board"])),
         "one board at a glance",
     ),
     Read("/board/{board}/now", "now", "now", _now, "the next run", {"workload": "the workload that counts"}),

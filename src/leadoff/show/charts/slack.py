@@ -35,7 +35,10 @@ def slack_ladder(patterns: Sequence[Mapping[str, Any]], *, title: str, width: in
         }
 
     layers: list[dict[str, Any]] = [
-        {"mark": {"type": "rule", "color": INK, "strokeWidth": 2}, "encoding": {"x": {"datum": 0}}},
+        {
+            "mark": {"type": "rule", "color": INK, "strokeWidth": 2},
+            "encoding": {"x": {"datum": 0}, "description": {"value": "no slack"}},
+        },
         {
             "mark": {"type": "bar", "height": 14, "opacity": 0.5, "cornerRadius": 3},
             "encoding": {"y": y, "x": x("lo"), "x2": {"field": "hi"}, "color": color, "description": said},

@@ -97,7 +97,8 @@ def headline(bench: Mapping[str, Any]) -> dict[str, Any]:
     told = [w for w in sealed["workloads"] if w["median"] is not None] if sealed else []
     first = told[0] if told else None
     here = [r for r in bench["runs"] if r["number"] in bench["here"] and r["score"]["value"] is not None]
-    mine = [r for r in here if first is None or r["workload"] == first["workload"]]
+    wanted = first["workload"] if first is not None else bench["workload"]
+    mine = [r for r in here if r["workload"] == wanted] or (here if first is None else [])
     if first is not None and first["came"]:
         came = first["came"]
         return _head("measured", came["score"]["value"], first, f"run {came['number']}", sealed)
