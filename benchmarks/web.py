@@ -1,0 +1,187 @@
+"""The bench page measured: ``python benchmarks/web.py [--entries 1000000]``. Figures of one run belong together.
+
+Start to first page, the bench view with 400 runs and with a book of many entries, page weight, the input line's
+answer, and twenty devices at once. Goals are those of the issue that built the page; a shared machine only adds.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import contextlib
+import gzip
+import os
+import re
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import httpx
+import msgspec
+
+from leadoff.book import Draft
+from leadoff.loop.demo import demo_session, write_world
+from leadoff.loop.session import Session
+from leadoff.record.entries import MarkBody
+from leadoff.validation.tour import tour_world
+
+BOARD = "reading-486"
+OWN = {"X-Leadoff": "1"}
+RUNS = 400
+DEVICES, INPUTS = 20, 15
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--entries", type=int, default=0, help="also measure a book of this many entries")
+    entries = asked.parse_args().entries
+    with tempfile.TemporaryDirectory(prefix="leadoff-web-") as made:
+        folder = Path(made)
+        make_book(folder, runs=RUNS)
+        with serving(folder) as (address, first_s):
+            told("start to first page", first_s * 1000, 500, "ms")
+            asyncio.run(one_book(address, f"{RUNS} runs", 50))
+            asyncio.run(many_devices(address))
+    if entries:
+        with tempfile.TemporaryDirectory(prefix="leadoff-web-") as made:
+            folder = Path(made)
+            make_book(folder, runs=RUNS, entries=entries)
+            with serving(folder) as (address, first_s):
+                told(f"start to first page, {entries} entries", first_s * 1000, None, "ms")
+                asyncio.run(one_book(address, f"{entries} entries", 100))
+
+
+def told(what: str, value: float, goal: float | None, unit: str) -> None:
+    aim = f"goal {goal:g}" if goal is not None else "no goal"
+    met = "" if goal is None else ("  met" if value <= goal else "  MISSED")
+    print(f"{what:52} {value:10.1f} {unit:4} {aim}{met}", flush=True)
+
+
+def make_book(folder: Path, *, runs: int, entries: int = 0) -> None:
+    """The tour's world, more runs of one board, and notes up to the wanted number of entries."""
+    session: Session = demo_session(folder, "2019-12-07T19:00")
+    write_world(session, tour_world())
+    book = session.book
+    template = next(e for e in book.live({"run"}) if e.body is not None and b'"w4"' in e.body)
+    body = msgspec.json.decode(template.body or b"")
+    drafts = []
+    for n in range(runs - len(book.live({"run"}))):
+        body["run"]["number"], body["run"]["board"] = str(1000 + n), BOARD
+        minute = f"2020-{1 + n // 280:02d}-{1 + n // 10 % 28:02d}T{8 + n % 10:02d}:00"
+        drafts.append(Draft(kind="run", body=msgspec.json.encode(body), at=minute))
+    book.append(drafts)
+    note = msgspec.json.encode(MarkBody(board=BOARD, what="note", said="an evening at the bench"))
+    book.append(Draft(kind="mark", body=note, at="2019-11-01") for _ in range(entries - len(drafts) - 200))
+    session.close()
+
+
+@contextlib.contextmanager
+def serving(folder: Path) -> Iterator[tuple[str, float]]:
+    """The command itself, from its start to the first whole page."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    places = {"BOOK": str(folder / "tour.db"), "CONFIG": str(folder / "pen"), "CACHE": str(folder / "cache")}
+    env = os.environ | {f"LEADOFF_{name}": place for name, place in places.items()}
+    command = [sys.executable, "-m", "leadoff", "serve", "--port", str(port)]
+    took = []
+    for last in (
+        False,
+        True,
+    ):  # the first start compiles the catalogue; the second is what a user has every day
+        began = time.perf_counter()
+        process = subprocess.Popen(command, env=env, stdout=subprocess.DEVNULL)
+        address = f"http://127.0.0.1:{port}"
+        while True:
+            try:
+                httpx.get(f"{address}/board/{BOARD}", timeout=600).raise_for_status()
+                break
+            except httpx.TransportError:
+                time.sleep(0.005)
+        took.append(time.perf_counter() - began)
+        if last:
+            break
+        process.terminate()
+        process.wait(20)
+    try:
+        yield address, took[-1]
+    finally:
+        process.terminate()
+        process.wait(20)
+
+
+async def one_book(address: str, what: str, goal: float) -> None:
+    async with httpx.AsyncClient(base_url=address, headers=OWN, timeout=120) as client:
+        page = (await client.get(f"/board/{BOARD}")).text
+        times = [await timed(client, "GET", f"/board/{BOARD}") for _ in range(60)]
+        told(f"bench view, {what}, warm median", 1000 * statistics.median(times), goal, "ms")
+        if what.endswith("runs"):
+            parts = set(re.findall(r'"(/static/[^"]+)"', page))
+            base = next(iter(parts)).rsplit("/", 1)[0]
+            parts |= {f"{base}/{name}.js" for name in ("queue", "say", "live", "ticks", "pictures")}
+            whole = page.encode() + b"".join([(await client.get(p)).content for p in sorted(parts)])
+            told("page weight without charts", len(whole) / 1000, 60, "KB")
+            told("the same packed, as a note", len(gzip.compress(whole)) / 1000, None, "KB")
+        dry = [await say(client, f"w4 10.{n}", dry="1") for n in range(10, 40)]
+        told(f"input line read, {what}, median", 1000 * statistics.median(dry), 100, "ms")
+        kept = [await say(client, f"w4 10.{n}", once=f"{what}{n}") for n in range(10, 40)]
+        told(f"input line kept, {what}, median", 1000 * statistics.median(kept), 100, "ms")
+        after = [await timed(client, "GET", f"/board/{BOARD}")]
+        told(f"bench view right after an entry, {what}", 1000 * after[0], goal, "ms")
+
+
+async def timed(client: httpx.AsyncClient, method: str, path: str, **more: Any) -> float:
+    began = time.perf_counter()
+    (await client.request(method, path, **more)).raise_for_status()
+    return time.perf_counter() - began
+
+
+async def say(client: httpx.AsyncClient, line: str, **fields: str) -> float:
+    return await timed(client, "POST", f"/board/{BOARD}/say", data={"line": line, **fields})
+
+
+async def many_devices(address: str) -> None:
+    """Each device has a live line, enters a result every second or so, and asks for the page after each change."""
+    takes: list[float] = []
+    async with httpx.AsyncClient(base_url=address, timeout=120) as client:
+        before = (await client.get(f"/board/{BOARD}.json")).json()["data"]["runs_in_all"]
+        began = time.perf_counter()
+        await asyncio.gather(*(device(address, n, takes) for n in range(DEVICES)))
+        whole = time.perf_counter() - began
+        after = (await client.get(f"/board/{BOARD}.json")).json()["data"]["runs_in_all"]
+    takes.sort()
+    lost = DEVICES * INPUTS - (after - before)
+    told(f"{DEVICES} devices, inputs lost of {DEVICES * INPUTS}", lost, 0, "")
+    told(f"{DEVICES} devices, input kept, median", 1000 * statistics.median(takes), None, "ms")
+    told(f"{DEVICES} devices, input kept, 99 of 100", 1000 * takes[int(len(takes) * 0.99) - 1], 500, "ms")
+    told(f"{DEVICES} devices, all of it", whole, None, "s")
+
+
+async def device(address: str, n: int, takes: list[float]) -> None:
+    limits = httpx.Limits(max_connections=4)
+    async with httpx.AsyncClient(base_url=address, headers=OWN, timeout=120, limits=limits) as client:
+        heads = (await client.get(f"/board/{BOARD}.json")).json()["data"]["heads"]
+        listening = asyncio.create_task(listen(client))
+        await asyncio.sleep(n * 0.05)
+        for k in range(INPUTS):
+            fields = {"once": f"d{n}-{k}", "seen": " ".join(heads)}
+            takes.append(await say(client, f"w4 {9 + n / 20:.2f}", **fields))
+            await asyncio.sleep(1.0)
+        listening.cancel()
+
+
+async def listen(client: httpx.AsyncClient) -> None:
+    async with client.stream("GET", "/live", timeout=None) as stream:
+        async for line in stream.aiter_lines():
+            if line.startswith("data:"):
+                await client.get(f"/board/{BOARD}")
+
+
+if __name__ == "__main__":
+    main()
