@@ -120,7 +120,7 @@ def build(
         joint=joint,
         joints=_joints(joint, len(names)),
         stage=_stage(kb, names),
-        stage_leak=_cumulative([kb.leak.get(s, 0.0) for s in STAGES[1:]]),
+        stage_leak=np.array(_cumulative([kb.leak.get(s, 0.0) for s in STAGES[1:]])),
         nodes={o.id: _node(o, index) for o in kb.observations.values() if not o.eras or era in o.eras},
     )
 
@@ -167,9 +167,14 @@ def _odds(p: float, factor: float) -> float:
     return p * factor / (1 - p + p * factor) if p < 1 else p
 
 
-def _cumulative(tail: Sequence[float]) -> Array:
-    """P(level <= k) from the chances of the levels after the first."""
-    return np.asarray(1.0 - np.concatenate([np.cumsum(np.asarray(tail, float)[::-1])[::-1], [0.0]]))
+def _cumulative(tail: Sequence[float]) -> list[float]:
+    """P(level <= k) from the chances of the levels after the first. Plain Python: the rows are tiny and many."""
+    out = [1.0]
+    above = 0.0
+    for p in reversed(tail):
+        above += p
+        out.append(1.0 - above)
+    return out[::-1]
 
 
 def _stage(kb: Knowledge, names: Sequence[str]) -> Array:
@@ -186,8 +191,10 @@ def _node(o: Observation, index: Mapping[str, int]) -> Node:
         if fault in index:
             cum[:, index[fault]] = _cumulative(tail)
             cure[index[fault]] = tail[0]
-    rows = [o.by_stage[s] for s in STAGES] if o.by_stage else [o.baseline] * len(STAGES)
-    leak = np.array([_cumulative(r[1:]) for r in rows]).T.copy()
+    if o.by_stage:
+        leak = np.array([_cumulative(o.by_stage[s][1:]) for s in STAGES]).T.copy()
+    else:
+        leak = np.repeat(np.array(_cumulative(o.baseline[1:]))[:, None], len(STAGES), axis=1)
     return Node(
         id=o.id,
         outcomes=o.outcomes,

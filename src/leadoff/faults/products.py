@@ -16,6 +16,8 @@ from leadoff.faults.network import Array, Network
 EPSILON = float(np.finfo(np.float64).eps)
 LIMIT = 1e-9
 """Relative rounding error beyond which the chain of ``chain.solve`` is used instead."""
+RANK_LIMIT = 1e-6
+"""The same for the results of tests, which only rank: the bound is far above the error that is found."""
 MOST_PAIRS = 9
 """Positive findings beyond which the number of products outgrows the chain."""
 

@@ -119,12 +119,19 @@ def _cumulative(
     gain = ev.cures - ev.others
     if one:
         return single.sweep(net, ev, fault, stage)
-    if base.error > products.LIMIT or len(ev.pairs) > products.MOST_PAIRS:
+    if _cancels(net, ev, base):
         part = chain.solve_batch(net, ev, ev.fault * f_all, ev.stage * s_all)
         z, sole, blocks = part.z, part.sole, part.blocks
     else:
         z, sole, blocks = _by_products(net, ev, f_all, s_all)
     return ev.others * z + sole @ gain, sole * ev.cures, ev.others * blocks + gain * sole
+
+
+def _cancels(net: Network, ev: Evidence, base: products.Answer) -> bool:
+    """Whether the products lose too much for a ranking; the bound of the base says it when products made it."""
+    if len(ev.pairs) > products.MOST_PAIRS or base.error > products.RANK_LIMIT:
+        return True
+    return products.solve(net, ev).error > products.RANK_LIMIT
 
 
 def _by_products(net: Network, ev: Evidence, fault: Array, stage: Array) -> tuple[Array, Array, Array]:
