@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import msgspec
 
 from leadoff.loop.history import READ, History, HistoryReader
-from leadoff.loop.session import Session, kind_of
+from leadoff.loop.session import Session, highest, kind_of
 from leadoff.record.entries import Body
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ class Desk:
         self._history: History | None = None
         self._last: Placed | None = None
         self._amends: object = None
+        self._highest = 0
         self._rows: dict[str, str] | None = None
         self._n = -1
         self._heads: Heads | None = None
@@ -80,6 +81,11 @@ class Desk:
                 while len(self._moments) > KEPT_MOMENTS:
                     self._moments.popitem(last=False)
             return self._history
+
+    def highest_number(self) -> int:
+        """The highest run number so far, of the same moment as the history."""
+        self.history()
+        return self._highest
 
     def arrived(self, heads: Heads) -> int | None:
         """How far the book had been written when these were all its heads; ``None`` when nobody remembers."""
@@ -121,6 +127,7 @@ class Desk:
         if amends != self._amends or own_rows or late:
             return None
         self._n, self._last = n, new[-1] if new else self._last
+        self._highest = max(self._highest, highest(p.entry.body for p in new if p.entry.kind == "run"))
         return self._reader.read(p.entry for p in new)
 
     def _anew(self) -> History:
@@ -132,6 +139,7 @@ class Desk:
         with self.book.reading() as reader:
             self._n, self._amends = reader.last_n(), reader.standing()
             placed = reader.live_placed(READ)
+            self._highest = highest(e.body for e in reader.entries({"run"}))
         self._last = placed[-1] if placed else None
         self._reader = HistoryReader(self.base)
         return self._reader.read(p.entry for p in placed)
@@ -166,6 +174,9 @@ class DeskSession(Session):
 
     def kept_history(self) -> History | None:
         return self.desk.history()
+
+    def highest_number(self) -> int:
+        return self.desk.highest_number()
 
     def write(self, *bodies: Body, at: str | None = None) -> list[Entry]:
         """Append; an input that waited elsewhere stays before what it had not seen (see ``Draft.seen``)."""

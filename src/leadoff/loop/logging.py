@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-import msgspec
-
 from leadoff.forecast.scores import score_of
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.history import BoardView, History, PartFinder, RunView, make_setup, read_history
@@ -121,7 +119,7 @@ class _Taker:
         self.echoes: list[str] = []
         self.setup = board.setup
         self.known = dict(history.workloads)
-        self._number = _highest(_every_number(session))
+        self._number = session.highest_number()
 
     def line(self, line: str) -> Result | None:
         """Take one line; returns a refusal when it names a state that cannot be set."""
@@ -282,18 +280,6 @@ class _Taker:
             if found.level is Level.RED and found.code not in {m.code for m in self.marks}:
                 self.marks.append(found)
         return tuple(flags)
-
-
-def _every_number(session: Session) -> Iterable[str]:
-    """Numbers of all runs ever logged, undone ones too: a number is never given twice in one book."""
-    for entry in session.book.entries({"run"}):
-        if entry.body is not None:
-            yield msgspec.json.decode(entry.body)["run"]["number"]
-
-
-def _highest(numbers: Iterable[str]) -> int:
-    digits = ("".join(c for c in n if c.isdigit()) for n in numbers)
-    return max((int(d) for d in digits if d), default=0)
 
 
 def _against_forecast(

@@ -95,6 +95,10 @@ class Session:
         """The history somebody keeps between calls, as :mod:`leadoff.loop.desk` does; else ``None``."""
         return None
 
+    def highest_number(self) -> int:
+        """The highest number of all runs ever logged, undone ones too: none is given twice in one book."""
+        return highest(e.body for e in self.book.entries({"run"}))
+
     def write(self, *bodies: Body, at: str | None = None) -> list[Entry]:
         """Append entries in one transaction, all or none; each with this call's time."""
         from leadoff.book import Draft
@@ -141,6 +145,13 @@ class Session:
         """Let go of the book."""
         if "book" in self.__dict__:
             self.book.close()
+
+
+def highest(runs: Iterable[bytes | None]) -> int:
+    """The highest run number among bodies of runs; ``41b`` counts as 41."""
+    numbers = (msgspec.json.decode(body)["run"]["number"] for body in runs if body is not None)
+    digits = ("".join(c for c in n if c.isdigit()) for n in numbers)
+    return max((int(d) for d in digits if d), default=0)
 
 
 def kind_of(body: Body) -> str:

@@ -13,6 +13,8 @@ from leadoff.loop.desk import Desk
 
 LOOK_S = 0.7
 """How often the book is looked at for what other programs wrote; what this server writes is told at once."""
+BREATH_S = 0.3
+"""A page that was just told is not told again at once: twenty devices would ask for nothing else."""
 ALIVE_S = 15.0
 MOST_LISTENERS = 200
 
@@ -55,13 +57,15 @@ class Pulse:
             told = self.head
             yield told
             while not self.closing:
-                try:
-                    await asyncio.wait_for(self._changed.wait(), ALIVE_S)
-                except TimeoutError:
-                    yield ""
+                if self.head == told:
+                    try:
+                        await asyncio.wait_for(self._changed.wait(), ALIVE_S)
+                    except TimeoutError:
+                        yield ""
                 if self.head != told and not self.closing:
                     told = self.head
                     yield told
+                    await asyncio.sleep(BREATH_S)
         finally:
             self.listeners -= 1
 

@@ -6,7 +6,6 @@ import io
 import secrets
 import time
 
-import segno
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
@@ -65,6 +64,8 @@ async def code_picture(request: Request) -> Response:
     settings: WebSettings = request.app.state.settings
     if settings.token is None or not _own(request):
         return refusal(request.scope, 404, "not_found", "there is no code to show here", "")
+    import segno  # asked for once, so not loaded at the start
+
     out = io.BytesIO()
     segno.make(pair_address(settings), error="m").save(out, kind="svg", border=4, scale=6, light="#fff")
     return Response(out.getvalue(), media_type="image/svg+xml")

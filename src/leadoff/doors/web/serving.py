@@ -53,7 +53,8 @@ def serve(book: str | None, *, port: int = PORT, lan: bool = False, say: Callabl
 
 
 def _bound(host: str, port: int) -> socket.socket:
-    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # Named as TCP, or asyncio would not switch off Nagle's wait: 40 ms more for every answer, measured.
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((host, port))
