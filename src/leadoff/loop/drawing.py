@@ -28,7 +28,7 @@ def drawing(session: Session, name: str, picture: str, want: str | None = None) 
         )
     history = read_history(session)
     board = history.board(name)
-    return {"board": board.id} | draw(session, history, board, want)
+    return {"board": board.id, "head": session.head() or ""} | draw(session, history, board, want)
 
 
 def pictures_of(board: BoardView) -> list[str]:

@@ -7,8 +7,9 @@ from collections.abc import AsyncIterator
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import StreamingResponse
+from starlette.responses import Response, StreamingResponse
 
+from leadoff.doors.web.answers import refusal
 from leadoff.loop.desk import Desk
 
 LOOK_S = 0.7
@@ -70,9 +71,12 @@ class Pulse:
             self.listeners -= 1
 
 
-async def live(request: Request) -> StreamingResponse:
+async def live(request: Request) -> Response:
     """An event stream."""
     pulse: Pulse = request.app.state.pulse
+    if pulse.listeners >= MOST_LISTENERS:
+        text = f"{MOST_LISTENERS} pages are open already"
+        return refusal(request.scope, 503, "listeners", text, "close some; the page works without being live")
 
     async def events() -> AsyncIterator[str]:
         yield "retry: 1500\n\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+import sys
 from collections.abc import Callable
 from typing import Any
 
@@ -55,7 +56,8 @@ def serve(book: str | None, *, port: int = PORT, lan: bool = False, say: Callabl
 def _bound(host: str, port: int) -> socket.socket:
     # Named as TCP, or asyncio would not switch off Nagle's wait: 40 ms more for every answer, measured.
     made = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    if sys.platform != "win32":  # there it would let two servers share the port
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((host, port))
     except OSError as error:

@@ -32,7 +32,7 @@ def make_png(name: str, values: Mapping[str, Any]) -> bytes:
         raise LeadoffError.one(
             "picture_unknown", "the jumpers are drawn as SVG only", where=name, do="ask for jumpers.svg"
         )
-    return still(_spec(name, values, 1000))
+    return still(_spec(name, values, 1000), values["head"])
 
 
 def _spec(name: str, values: Mapping[str, Any], width: int) -> dict[str, Any]:

@@ -19,7 +19,7 @@ def what(result: Result) -> str:
         ]
         return f"forecast {data.get('number') or ''} sealed: {', '.join(told) or 'no score can be foretold'}"
     if result.verb == "film":
-        return "film mark"
+        return f"film mark, head of the book {result.head}"
     if result.verb == "photo":
         return f"photo of {number(data['bytes'] / 1000, 3)} KB, its place and time removed" if data else ""
     if result.verb == "sweep" and "levels" in data:
