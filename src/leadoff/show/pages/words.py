@@ -99,15 +99,15 @@ def headline(bench: Mapping[str, Any]) -> dict[str, Any]:
     here = [r for r in bench["runs"] if r["number"] in bench["here"] and r["score"]["value"] is not None]
     wanted = first["workload"] if first is not None else bench["workload"]
     mine = [r for r in here if r["workload"] == wanted] or (here if first is None else [])
-    if first is not None and first["came"]:
-        came = first["came"]
-        return _head("measured", came["score"]["value"], first, f"run {came['number']}", sealed)
-    if first is not None and not mine:
-        return _head("foretold", first["median"], first, f"sealed as {sealed['number']}", sealed)
-    if mine:
+    if mine:  # the newest run of this state, against the forecast that was sealed for it
         run = mine[0]
         unsealed = {"workload": run["workload"], "unit": run["score"]["unit"], "band50": None, "band90": None}
         return _head("measured", run["score"]["value"], first or unsealed, f"run {run['number']}", sealed)
+    if first is not None and first["came"]:
+        came = first["came"]
+        return _head("measured", came["score"]["value"], first, f"run {came['number']}", sealed)
+    if first is not None:
+        return _head("foretold", first["median"], first, f"sealed as {sealed['number']}", sealed)
     return {
         "kind": "none",
         "value": None,
