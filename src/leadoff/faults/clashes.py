@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from leadoff.faults.fold import Held
 from leadoff.faults.kinds import Knowledge
 from leadoff.faults.network import Network
@@ -16,23 +18,22 @@ LIFT = 0.2  # two findings this much rarer together than apart are named
 def contradictions(
     kb: Knowledge, net: Network, held: Held, symptom: str, base: Answer, *, one: bool
 ) -> tuple[Contradiction, ...]:
-    """Findings that the others make unlikely, with the one they go with worst."""
+    """Findings that the others make unlikely, with the one each goes with worst."""
     found = list(held.clashes)
     names = [n for n in held.levels if n != symptom]
+    pairs = _Pairs(net, held, symptom, one)
     seen: set[frozenset[str]] = set()
     for name in names:
+        if held.levels[name] == 0 and not kb.observations[name].by_stage:
+            continue  # such a normal reading is hardly ever rare; it is found as the other of a pair
         rest = {k: v for k, v in held.levels.items() if k != name}
         without = answer(net, rest, symptom, held.swaps, one=one).z
         if without <= 0 or base.z / without >= RARE:
             continue
-        worst = min(
-            (other for other in names if other != name),
-            key=lambda other: _lift(net, held, symptom, name, other, one),
-            default=None,
-        )
+        worst = min((n for n in names if n != name), key=partial(pairs.lift, name), default=None)
         if worst is None or frozenset((name, worst)) in seen:
             continue
-        lift = _lift(net, held, symptom, name, worst, one)
+        lift = pairs.lift(name, worst)
         if lift < LIFT:
             seen.add(frozenset((name, worst)))
             pair = (name, worst)
@@ -44,15 +45,23 @@ def contradictions(
     return tuple(found)
 
 
-def _lift(net: Network, held: Held, symptom: str, a: str, b: str, one: bool) -> float:
-    levels = held.levels
-    base = {symptom: levels[symptom]} if symptom in levels else {}
+class _Pairs:
+    """How much rarer two findings are together than apart, given the symptom alone; each part worked out once."""
 
-    def z(*names: str) -> float:
-        return answer(net, {**base, **{n: levels[n] for n in names}}, symptom, {}, one=one).z
+    def __init__(self, net: Network, held: Held, symptom: str, one: bool) -> None:
+        self.net, self.held, self.symptom, self.one = net, held, symptom, one
+        self.known: dict[frozenset[str], float] = {}
 
-    low = z(a) * z(b)
-    return z(a, b) * z() / low if low > 0 else 1.0
+    def chance(self, *names: str) -> float:
+        key = frozenset(names)
+        if key not in self.known:
+            told = {n: v for n, v in self.held.levels.items() if n in key or n == self.symptom}
+            self.known[key] = answer(self.net, told, self.symptom, {}, one=self.one).z
+        return self.known[key]
+
+    def lift(self, a: str, b: str) -> float:
+        low = self.chance(a) * self.chance(b)
+        return self.chance(a, b) * self.chance() / low if low > 0 else 1.0
 
 
 def _said(kb: Knowledge, held: Held, name: str) -> str:

@@ -17,8 +17,8 @@ from leadoff.faults.learn import learn
 from leadoff.faults.needs import Safety
 from leadoff.faults.network import Network, build
 from leadoff.faults.products import Answer
-from leadoff.faults.proposals import Ranked, Scored, proposal, rank, score
-from leadoff.faults.results import Act, outlooks
+from leadoff.faults.proposals import LEAST_SEEN, Ranked, Scored, proposal, rank, score
+from leadoff.faults.results import Act, outlooks, seen
 from leadoff.faults.solver import method, solve
 from leadoff.faults.value import belief_cost, first_repair, prices
 from leadoff.faults.values import (
@@ -94,7 +94,7 @@ def diagnose(
     safety = Safety(kb, era, work.held.levels, done, bench, _running(kb, work.held))
     blocks = work.base.blocks / work.base.z
     now = float(belief_cost(blocks[None], price, exclusive=one)[0])
-    acts = open_acts(kb, net, work.held, done)
+    acts = _to_be_seen(work, open_acts(kb, net, work.held, done))
     looks = outlooks(net, work.ev, acts, work.base, one=one)
     scored, blocked = score(kb, looks, now, price, safety, one=one)
     ranked = rank(scored)
@@ -206,6 +206,16 @@ def open_acts(kb: Knowledge, net: Network, held: Held, done: frozenset[str]) -> 
         pair = [name, sides[name]] if name in sides and sides[name] not in taken else [name]
         acts.append(Act(tuple(net.nodes[n] for n in pair)))
     return acts
+
+
+def _to_be_seen(work: Work, acts: Sequence[Act]) -> list[Act]:
+    """Without the tests that need a better start than this board more likely than not has."""
+    chance: dict[int, float] = {}
+    for act in acts:
+        reach = min(n.reach for n in act.nodes)
+        if reach not in chance:
+            chance[reach] = seen(work.net, work.ev, act, work.base, one=work.one)
+    return [a for a in acts if chance[min(n.reach for n in a.nodes)] >= LEAST_SEEN]
 
 
 def _explanations(kb: Knowledge, work: Work, most: int = 8) -> tuple[Explanation, ...]:

@@ -14,7 +14,8 @@ from leadoff.faults.results import Act, Outlook
 from leadoff.faults.value import Prices, belief_cost
 from leadoff.faults.values import Blocked, Caution, Lead, Proposal, Result
 
-_SEEN = 0.5  # a test is proposed only where the start more likely than not gets far enough to see it
+LEAST_SEEN = 0.5
+"""A test is proposed only where the start more likely than not gets far enough to see it. Judgement."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +37,7 @@ def score(
     blocked: list[Blocked] = []
     for look in looks:
         o = kb.observations[look.act.id]
-        if look.seen < _SEEN:
+        if look.seen < LEAST_SEEN:
             continue
         after = belief_cost(look.blocks / np.maximum(look.chance, 1e-300)[:, None], price, exclusive=one)
         drop = max(now - float(look.chance @ after), 0.0)

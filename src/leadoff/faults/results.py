@@ -115,10 +115,34 @@ def _cumulative(
     if not fault:
         empty = np.zeros((0, len(net.names)))
         return np.zeros(0), empty, empty
-    f_all, s_all = np.array(fault), np.array(stage)
+    # "At most the worst outcome" says nothing: the same row for every act, worked out once.
+    first: dict[tuple[bytes, bytes], int] = {}
+    back = [
+        first.setdefault((f.tobytes(), s.tobytes()), len(first)) for f, s in zip(fault, stage, strict=True)
+    ]
+    rows = [back.index(k) for k in range(len(first))]
+    f_all, s_all = np.array([fault[r] for r in rows]), np.array([stage[r] for r in rows])
+    z, sole, blocks = _rows(net, ev, f_all, s_all, base, one)
+    return z[back], sole[back], blocks[back]
+
+
+def seen(net: Network, ev: Evidence, act: Act, base: products.Answer, *, one: bool = False) -> float:
+    """Chance that the start gets far enough for the test to be done; 1 when it does not depend on the start."""
+    reach = min(n.reach for n in act.nodes)
+    if reach == len(net.stage_leak) - 1:
+        return 1.0
+    stage = np.ones((1, len(net.stage_leak)))
+    stage[:, reach + 1 :] = 0.0
+    z, _, _ = _rows(net, ev, np.ones((1, len(net.names))), stage, base, one)
+    return float(z[0] / base.z)
+
+
+def _rows(
+    net: Network, ev: Evidence, f_all: Array, s_all: Array, base: products.Answer, one: bool
+) -> tuple[Array, Array, Array]:
     gain = ev.cures - ev.others
     if one:
-        return single.sweep(net, ev, fault, stage)
+        return single.sweep(net, ev, list(f_all), list(s_all))
     if _cancels(net, ev, base):
         part = chain.solve_batch(net, ev, ev.fault * f_all, ev.stage * s_all)
         z, sole, blocks = part.z, part.sole, part.blocks
