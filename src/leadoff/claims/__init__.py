@@ -1,0 +1,1 @@
+"""What may be said: exact limits, grades, comparability, standings."""

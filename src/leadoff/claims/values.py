@@ -1,0 +1,95 @@
+"""What claims are held against: the book as plain values, handed in by whoever opened it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+import msgspec
+
+from leadoff.forecast.datum import score_settings
+from leadoff.forecast.facts import Observed, Setup
+from leadoff.forecast.scale import usable
+from leadoff.record.runs import Reading, Run, Workload
+
+RIG_SETTINGS = frozenset({"video", "video_bus", "video_slot", "disk"})
+"""Settings that belong to the rig: changing them is what a bridging run does."""
+
+StateKey = tuple[tuple[str, str], ...]
+
+
+class Trial(msgspec.Struct, frozen=True, kw_only=True):
+    """A run with its entry and its state as names and values.
+
+    ``settings`` has the bus clock and the ratio beside every other setting that may move a score; ``None`` is
+    not known. ``key`` is the same as one value, rig settings apart; ``hold_key`` has everything that may
+    decide whether a state holds, volts and the specimen included.
+    """
+
+    entry: str
+    observed: Observed
+    rig: str
+    settings: Mapping[str, str | None]
+    key: StateKey
+    hold_key: StateKey
+
+    @property
+    def run(self) -> Run:
+        return self.observed.run
+
+    @property
+    def number(self) -> str:
+        return self.observed.run.number
+
+    @property
+    def board(self) -> str:
+        return self.observed.setup.board
+
+    @property
+    def workload(self) -> str | None:
+        return self.observed.run.workload
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        return usable(self.observed.run)
+
+    def clock(self, name: str) -> float | None:
+        return self.observed.setup.clock(name)
+
+
+class Ledger(msgspec.Struct, frozen=True, kw_only=True):
+    """Everything that standings rest on."""
+
+    workloads: Mapping[str, Workload]
+    trials: tuple[Trial, ...]
+
+    def of(self, workload: str) -> tuple[Trial, ...]:
+        """Runs of a workload with a score."""
+        return tuple(t for t in self.trials if t.workload == workload and t.readings)
+
+
+def state_settings(setup: Setup) -> dict[str, str | None]:
+    """Settings that may move a score, with the bus clock and the ratio in place of the clocks they make."""
+    out = {n: v for n, v in score_settings(setup).items() if n not in RIG_SETTINGS}
+    bus, core = setup.clocks.get("bus_mhz"), setup.clocks.get("core_mhz")
+    out["bus_mhz"] = None if bus is None else str(bus)
+    out["ratio"] = _ratio(bus, core, setup)
+    return out
+
+
+def state_key(settings: Mapping[str, str | None]) -> StateKey:
+    """The state as one value; unknown is a value of its own."""
+    return tuple(sorted((n, "?" if v is None else v) for n, v in settings.items()))
+
+
+def hold_key(setup: Setup) -> StateKey:
+    """Everything set, the rig and the temperature apart, and the clocks it makes."""
+    names = {n: s.value for n, s in setup.state.settings.items() if n not in RIG_SETTINGS and n != "temp_c"}
+    clocks = {f"clock {n}": None if v is None else f"{float(v):.5g}" for n, v in setup.clocks.items()}
+    return state_key({**names, **clocks})
+
+
+def _ratio(bus: Fraction | None, core: Fraction | None, setup: Setup) -> str | None:
+    if bus and core:
+        return str((core / bus).limit_denominator(12))
+    return setup.state.value("ratio")

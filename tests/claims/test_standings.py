@@ -1,0 +1,149 @@
+"""Comparability, ranks, what is kept out: on the invented book, and step by step through the command line."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from cli_bench import Bench
+from leadoff.loop.session import Session
+from leadoff.loop.standing import stand
+
+MILL = """
+[board]
+id = "mill-486"
+class = "486-vlb"
+buses = ["vlb", "isa"]
+rails_v = [5.0]
+sheet_confirmed = true
+snoop_line = false
+[[jumper]]
+id = "JP3"
+positions = ["1-2", "2-3"]
+sets = { bus_mhz = { "1-2" = 33, "2-3" = 40 } }
+[[option]]
+id = "l1_policy"
+choices = ["wt", "wb"]
+label = "CPU cache mode"
+[[card]]
+slot = "isa4"
+bus = "isa"
+kind = "disk"
+master = true
+dma = true
+[fitted]
+cpu = "A80486DX2WB66"
+memory = [{ site = "b0", mb = 8, count = 4, type = "fpm", ns = 60 }]
+[now]
+JP3 = "1-2"
+l1_policy = "wt"
+"""
+
+
+def groups(bench: Bench, *args: str) -> dict[str, dict[str, Any]]:
+    return {g["workload"]: g for g in bench("standings", *args).data["groups"]}
+
+
+def test_an_unsafe_score_stays_out_of_clean_standings(bench: Bench) -> None:
+    """Shared scenario C: 6.08 is kept, red, and stands in no ranking; 3 bad copies of 60 void the state."""
+    bench.board(MILL)
+    bench("log", "mill-486", "w1 5.90 frames/s")
+    bench("move", "mill-486", "wb on")
+    bench("log", "mill-486", "w1 6.08")
+    answer = bench("standings")
+    group = answer.data["groups"][0]
+    assert [r["raw"] for r in group["rows"]] == [5.90]
+    assert "not_soaked" in group["rows"][0]["flags"]
+    assert [(k["score"], k["because"]) for k in group["kept_out"]] == [(6.08, ["unsafe"])]
+    assert "kept_out_unsafe" in answer.marks("red")
+    bench("log", "mill-486", "copy 57/60")
+    kept = groups(bench)["w1"]["kept_out"][0]
+    assert kept["because"] == ["unsafe", "bad_copies"]
+    assert "5.0 % [1.0, 13.9]" in kept["grade_said"]
+
+
+def test_a_soak_raises_the_grade_and_clean_copies_more(bench: Bench) -> None:
+    bench.board(MILL)
+    bench("log", "mill-486", "w1 5.90 5.90 frames/s")
+    assert groups(bench)["w1"]["rows"][0]["grade"] == "repeats"
+    bench("log", "mill-486", "soak 8h ok")
+    assert groups(bench)["w1"]["rows"][0]["grade"] == "soaked"
+    bench("log", "mill-486", "copy 60/60")
+    row = groups(bench)["w1"]["rows"][0]
+    assert row["grade"] == "soaked_copy_clean"
+    assert "below 4.9 %" in row["grade_said"]
+    bench("log", "mill-486", "soak 3h failed")
+    assert groups(bench, "--grade", "soaked")["w1"]["rows"] == []
+
+
+def test_a_state_that_failed_once_stands_nowhere(bench: Bench) -> None:
+    bench.board(MILL)
+    bench("log", "mill-486", "w1 5.90 frames/s")
+    bench("move", "mill-486", "bus 40")
+    bench("log", "mill-486", "w1 6.9; hang w1")
+    group = groups(bench)["w1"]
+    assert [r["raw"] for r in group["rows"]] == [5.90]
+    assert group["kept_out"][0]["because"] == ["failed"]
+
+
+def two_cards(bench: Bench, *bridge: str) -> dict[str, Any]:
+    """Two boards, a display card each; with a bridge the first board ran under both."""
+    bench.board(MILL)
+    bench.board(MILL.replace("mill-486", "weir-486"), "weir.toml")
+    bench("log", "mill-486", "w1 5.90 5.91 frames/s", "--rig", "card a")
+    for line in bridge:
+        bench("log", "mill-486", line, "--rig", "card b")
+    bench("log", "weir-486", "w1 9.10 9.11", "--rig", "card b")
+    data: dict[str, Any] = bench("standings").data
+    return data
+
+
+def test_without_a_bridge_two_rigs_are_two_groups_and_the_bridge_is_named(bench: Bench) -> None:
+    data = two_cards(bench)
+    assert sorted(tuple(g["rigs"]) for g in data["groups"]) == [("card a",), ("card b",)]
+    missing = data["not_comparable"][0]
+    assert {missing["a"], missing["b"]} == {"card a", "card b"}
+    assert "one board in one state that ran w1 with card" in missing["missing"]
+
+
+def test_a_bridge_connects_them_like_for_like_where_both_ran_one_rig(bench: Bench) -> None:
+    data = two_cards(bench, "w1 8.85 8.86")
+    assert data["not_comparable"] == []
+    group = data["groups"][0]
+    assert group["rigs"] == ["card a", "card b"]
+    weir, mill = group["rows"]
+    assert (weir["board"], mill["board"]) == ("weir-486", "mill-486")
+    assert (weir["rank_lo"], weir["rank_hi"], mill["adjusted"]) == (1, 1, False)
+
+
+def test_undoing_the_bridge_makes_the_adjustment_unknown_again(bench: Bench) -> None:
+    two_cards(bench)
+    entry = bench("log", "mill-486", "w1 8.85 8.86", "--rig", "card b").data["run"]["entry"]
+    assert bench("standings").data["not_comparable"] == []
+    bench("undo", entry)
+    assert len(bench("standings").data["not_comparable"]) == 1
+
+
+def test_the_invented_book(blind: Session) -> None:
+    data = stand(blind).data
+    corridor = [g for g in data["groups"] if g["workload"] == "corridor"]
+    assert sorted(tuple(g["rigs"]) for g in corridor) == [("isa", "pci"), ("vlb",)]
+    larch = next(r for g in corridor for r in g["rows"] if r["board"] == "larch")
+    assert larch["adjusted"]
+    # Runs 26 and 27: 17.4 17.4 17.5 and 24.9 24.9 25.0, one state of one board under two cards.
+    assert larch["adjustment_pct"].value == pytest.approx(100 * (74.8 / 52.3 - 1), abs=0.01)
+    assert larch["adjustment_pct"].refs == ("26", "27")
+    assert larch["adjustment_pct"].hi - larch["adjustment_pct"].lo > 20
+    scroll = next(g for g in data["groups"] if g["workload"] == "scroll")
+    tied = {r["board"]: (r["rank_lo"], r["rank_hi"]) for r in scroll["rows"]}
+    assert tied["elm"] == tied["cedar"] == (1, 2)
+    assert tied["larch"] == (5, 5)
+    for g in data["groups"]:
+        assert sum(r["p_first"] for r in g["rows"]) == pytest.approx(1.0)
+
+
+def test_a_workload_or_grade_that_does_not_exist_is_named(bench: Bench) -> None:
+    bench.board(MILL)
+    assert bench.refused("standings", "--workload", "nothing").codes == ["workload_unknown"]
+    assert bench.refused("standings", "--grade", "gold").codes == ["grade_unknown"]
