@@ -3,25 +3,16 @@
 from __future__ import annotations
 
 import importlib.util
-import shutil
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 
 import pytest
+from memory_needs import tool
 
 from leadoff.memory.traces import Trace, from_hooks
 
 KIT = Path(__file__).parents[2] / "workloads"
-sys.path.insert(0, str(Path(__file__).parent))
-
-
-def tool(name: str) -> str:
-    """The path of a program that ``.ci/run`` installs; a check that needs it fails where it is missing."""
-    found = shutil.which(name)
-    assert found is not None, f"{name} is not on this machine: install it, the check cannot be left out"
-    return found
 
 
 @pytest.fixture(scope="session")

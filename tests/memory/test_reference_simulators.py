@@ -12,8 +12,8 @@ from typing import Any
 import cachesim
 import numpy as np
 import pytest
+from memory_needs import tool
 
-from conftest import tool
 from leadoff.memory.counts import Counts
 from leadoff.memory.geometry import Cache, Hierarchy
 from leadoff.memory.simulate import simulate
