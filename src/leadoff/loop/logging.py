@@ -94,6 +94,21 @@ def log(
     return session.result("log", data, marks)
 
 
+def line_bodies(
+    session: Session, history: History, board: BoardView, line: str, workload: str | None, unit: str
+) -> list[Body]:
+    """What one line would keep, without keeping it.
+
+    Raises:
+        LeadoffError: words not understood, or a state that cannot be set.
+    """
+    taken = _Taker(session, history, board, workload=workload, unit=unit, rig="")
+    refusal = taken.line(line)
+    if refusal is not None:
+        raise LeadoffError(*refusal.errors)
+    return taken.bodies
+
+
 class _Taker:
     """Turns phrases into bodies, keeping the fold as the words change it."""
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 import msgspec
 
 from leadoff.record.board import BoardSheet
+from leadoff.record.evidence import Fact
 from leadoff.record.moves import Change, Move
 from leadoff.record.quantity import Quantity
 from leadoff.record.runs import Run, Workload
@@ -62,14 +63,19 @@ class DidBody(Body, frozen=True, kw_only=True):
     moves: tuple[Move, ...] = ()
     minutes: float | None = None
     said: str = ""
+    origin: str = ""
 
 
 class RunBody(Body, frozen=True, kw_only=True):
-    """A run as it was logged. ``unlike`` lists settings that the words of this run itself named."""
+    """A run as it was logged. ``unlike`` lists settings that the words of this run itself named.
+
+    ``origin`` (here and in other bodies) names the cell or line of a file that it was read from.
+    """
 
     run: Run
     said: str
     unlike: tuple[Change, ...] = ()
+    origin: str = ""
 
 
 class FindingBody(Body, frozen=True, kw_only=True):
@@ -80,16 +86,23 @@ class FindingBody(Body, frozen=True, kw_only=True):
     detail: str = ""
     closed: bool = False
     said: str = ""
+    origin: str = ""
 
 
 class FactBody(Body, frozen=True, kw_only=True):
-    """A measured or read value about a board, a specimen or a part (``subject`` is ``kind:id``)."""
+    """A measured or read value about a board, a specimen or a part (``subject`` is ``kind:id``).
+
+    Evidence from a file is one entry for each file: ``facts`` holds all of it, ``file`` cites the kept bytes.
+    """
 
     subject: str
     name: str
     value: Quantity
     where: str = ""
     said: str = ""
+    origin: str = ""
+    file: str = ""
+    facts: tuple[Fact, ...] = ()
 
 
 class Expected(msgspec.Struct, frozen=True, kw_only=True):
@@ -147,6 +160,7 @@ class MarkBody(Body, frozen=True, kw_only=True):
     what: str
     said: str = ""
     file: str = ""
+    origin: str = ""
 
 
 class DealBody(Body, frozen=True, kw_only=True):

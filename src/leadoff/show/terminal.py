@@ -68,6 +68,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "sweep": ("sweep_words", "sweep"),
         "sick": ("sick_words", "sick"),
         "profile": ("profile_words", "profile"),
+        "read": ("read_words", "read"),
         "standings": ("standings_words", "standings"),
     }.get(verb)
     if place is None:

@@ -22,6 +22,7 @@ COMMANDS: dict[str, str] = {
     "now": "what now: the next run with minutes, moves, odds, and why",
     "why": "where the difference of two runs comes from",
     "sick": "symptoms and test results of an ailing board",
+    "read": "read evidence: firmware images, clock RAM, serial data, dumps, logs",
     "standings": "all boards, ties, and what cannot be compared",
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
     "profile": "make a profile of your own program from a trace of its memory references",

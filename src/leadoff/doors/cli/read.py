@@ -1,0 +1,63 @@
+"""leadoff read"""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from leadoff.doors.cli.common import common
+from leadoff.loop.session import Session
+from leadoff.record.results import Result
+
+
+@click.command("read")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...")
+@click.option("--board", metavar="BOARD", help="The board the files belong to.")
+@click.option("--yes", is_flag=True, help="Add what is new without asking.")
+@click.option("--kind", default="", metavar="KIND", help="What the file is, where its content does not say.")
+@click.option(
+    "--answer", "answers", multiple=True, metavar="ID=KEY", help="Answer a question of an earlier look."
+)
+@common
+def command(
+    session: Session,
+    files: tuple[str, ...],
+    board: str | None,
+    yes: bool,
+    kind: str,
+    answers: tuple[str, ...],
+) -> Result:
+    """Read evidence: firmware images, clock RAM, serial data, dumps, logs. Asks once before adding.
+
+    \b
+    Examples:
+      leadoff read cmos.bin --board blue-486
+      leadoff read even.bin odd.bin
+      leadoff read rom.bin cpuid.txt pci.txt --board blue-486 --yes
+    What the bytes are is found by their content, not by the name. Without --board nothing is kept.
+    """
+    from leadoff.loop.reading import read
+
+    given = _answers(answers)
+    result = read(session, files, board=board, add=yes, kind=kind, answers=given)
+    if yes or board is None or not result.ok or not result.data["would_add"] or not _someone_there():
+        return result
+    from leadoff.show.terminal import show
+
+    show(result)
+    if click.confirm(f"add these {result.data['would_add']} to {result.data['board']}?"):
+        return read(session, files, board=board, add=True, kind=kind, answers=given)
+    return session.result("read", {**result.data, "files": [], "facts": [], "questions": [], "shown": True})
+
+
+def _answers(given: tuple[str, ...]) -> dict[str, str]:
+    pairs = [a.partition("=") for a in given]
+    bad = [a for a, eq, key in pairs if not eq or not key]
+    if bad:
+        raise click.UsageError(f'"{bad[0]}" is no answer: write it as question=choice, such as dates=dmy')
+    return {a: key for a, _, key in pairs}
+
+
+def _someone_there() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty() and "--json" not in sys.argv

@@ -1,0 +1,1 @@
+"""Data rows of the readers."""

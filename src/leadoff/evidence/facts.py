@@ -1,0 +1,157 @@
+"""What readers are given and what they return. Every reader: ``sniff(source) -> float``, ``read(source, hints)``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from hashlib import sha256
+from typing import Any
+
+import msgspec
+
+from leadoff.record.evidence import Certainty, Fact, Rank
+
+__all__ = [
+    "Certainty", "Choice", "Fact", "Hints", "Proposal", "Quarantined", "Question", "Rank", "Reading", "Source",
+    "Teller",
+]  # fmt: skip
+
+
+class Source(msgspec.Struct, frozen=True, kw_only=True):
+    """A file as it was given: its name, its bytes, and their SHA-256.
+
+    ``parts`` names the files this one was put together from, such as the two halves of a firmware pair.
+    """
+
+    name: str
+    data: bytes
+    digest: str
+    parts: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, name: str, data: bytes, parts: tuple[str, ...] = ()) -> Source:
+        """A source of these bytes."""
+        return cls(name=name, data=data, digest=sha256(data).hexdigest(), parts=parts)
+
+
+class Hints(msgspec.Struct, frozen=True, kw_only=True):
+    """What a reader may know beside the bytes. All of it may be missing.
+
+    ``answers``: question id to choice key, as given by the person. ``kind``: the kind of file the person says it
+    is. ``catalogue``: rows of parts (duck-typed). ``workloads``: name to unit. ``meanings``: POST code to its
+    meanings as ``(family, text)``.
+    """
+
+    answers: Mapping[str, str] = {}
+    kind: str = ""
+    board: str = ""
+    board_class: str = ""
+    catalogue: Any = None
+    workloads: Mapping[str, str] = {}
+    meanings: Any = None
+    at: str = ""
+
+
+class Choice(msgspec.Struct, frozen=True, kw_only=True):
+    """One answer to a question: a short key to type, and what it would mean with an example from the file."""
+
+    key: str
+    text: str
+
+
+class Question(msgspec.Struct, frozen=True, kw_only=True):
+    """One question that settles many places of a file at once. ``places`` is how many, ``examples`` a few."""
+
+    id: str
+    text: str
+    choices: tuple[Choice, ...]
+    places: int = 1
+    examples: tuple[str, ...] = ()
+
+
+class Quarantined(msgspec.Struct, frozen=True, kw_only=True):
+    """Something that cannot be decided: its original text, its place, and why it is not taken."""
+
+    text: str
+    at: str
+    why: str
+
+
+class Proposal(msgspec.Struct, frozen=True, kw_only=True):
+    """An entry that the file would add: a line in the words of the bench, with the time it counts from.
+
+    ``key`` names what is said (the same after an edit), ``id`` its content (changes with an edit): a known id is
+    already in the book, a known key with another id is corrected there. ``verb`` is ``log`` or ``move``.
+    """
+
+    key: str
+    id: str
+    line: str
+    verb: str = "log"
+    board: str = ""
+    at: str = ""
+    place: str = ""
+    workload: str | None = None
+    unit: str | None = None
+
+
+class Reading(msgspec.Struct, frozen=True, kw_only=True):
+    """What one file gave. ``lines`` are for people, at most eight, the most telling first.
+
+    ``warnings`` are things to look at (amber). ``data``: the bytes that the book keeps with the facts; empty
+    keeps none. Without a fact, of a file that only proposes lines, nothing is kept beside them.
+    """
+
+    kind: str
+    title: str
+    file: str
+    digest: str
+    facts: tuple[Fact, ...] = ()
+    lines: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    questions: tuple[Question, ...] = ()
+    quarantined: tuple[Quarantined, ...] = ()
+    proposals: tuple[Proposal, ...] = ()
+    data: bytes = b""
+
+
+class Teller:
+    """Makes facts of one source, so that a reader need not repeat where they come from."""
+
+    def __init__(self, source: Source, rank: Rank) -> None:
+        self.source = source
+        self.rank = rank
+        self.facts: list[Fact] = []
+
+    def __call__(
+        self,
+        key: str,
+        value: float | str,
+        unit: str = "",
+        *,
+        offset: int | None = None,
+        at: str = "",
+        about: str = "board",
+        rank: Rank | None = None,
+        certainty: Certainty = Certainty.PLAIN,
+        note: str = "",
+        setting: str = "",
+        canonical: str = "",
+    ) -> Fact:
+        """Keep a fact and return it."""
+        fact = Fact(
+            key=key,
+            value=value,
+            unit=unit,
+            about=about,
+            rank=rank or self.rank,
+            certainty=certainty,
+            file=self.source.name,
+            digest=self.source.digest,
+            offset=offset,
+            at=at,
+            note=note,
+            setting=setting,
+            canonical=canonical,
+        )
+        self.facts.append(fact)
+        return fact

@@ -1,0 +1,87 @@
+"""What a file is, by its content and never by its name: the reader that is surest of the bytes reads them."""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+import msgspec
+
+from leadoff.evidence.facts import Hints, Reading, Source
+from leadoff.record.errors import LeadoffError
+
+MOST_BYTES = 64 << 20
+SURE_ENOUGH = 0.3
+"""Below this nobody reads the file (judgement)."""
+
+
+class ReaderRow(msgspec.Struct, frozen=True, kw_only=True):
+    """A reader: its kind (what ``--kind`` takes), its module, and the beginnings of files that alone concern it.
+
+    The module has ``sniff(source) -> float`` (0 to 1: how sure it is that the bytes are its own) and
+    ``read(source, hints) -> Reading``. With ``magic`` it is only asked, and imported, for files that begin so.
+    """
+
+    kind: str
+    module: str
+    magic: tuple[bytes, ...] = ()
+    at: int = 0
+
+    def concerned(self, data: bytes) -> bool:
+        """Whether the module is worth asking."""
+        return not self.magic or data[self.at : self.at + 64].startswith(self.magic)
+
+
+READERS: tuple[ReaderRow, ...] = (ReaderRow(kind="spd", module="leadoff.evidence.spd"),)
+
+
+def kinds() -> tuple[str, ...]:
+    """Every kind of file that can be read."""
+    return tuple(r.kind for r in READERS)
+
+
+def reader_of(source: Source, kind: str = "") -> ReaderRow | None:
+    """The reader for these bytes, the one named, or ``None`` when nobody knows them."""
+    if kind:
+        return next((r for r in READERS if r.kind == kind), None)
+    best, sure = None, SURE_ENOUGH
+    for row in READERS:
+        if not row.concerned(source.data):
+            continue
+        found = float(_module(row).sniff(source))
+        if found > sure:
+            best, sure = row, found
+    return best
+
+
+def read_source(source: Source, hints: Hints) -> Reading:
+    """Read a file with the reader that knows it.
+
+    Raises:
+        LeadoffError: empty, too large, or of no known kind.
+    """
+    if not source.data:
+        raise _no("file_empty", f"{source.name} is empty", source, "read the chip or the screen again")
+    if len(source.data) > MOST_BYTES:
+        size = f"{len(source.data) / 1e6:.0f} MB, more than {MOST_BYTES / 1e6:.0f} MB"
+        raise _no("file_large", f"{source.name} has {size}", source, "cut out what matters")
+    row = reader_of(source, hints.kind)
+    if row is None:
+        known = ", ".join(kinds())
+        raise _no(
+            "file_unknown",
+            f"{source.name} ({len(source.data)} bytes) is nothing that can be read here: its content fits none of "
+            f"{known}",
+            source,
+            "say what it is with --kind, or type what it says with leadoff log or leadoff move",
+        )
+    reading: Reading = _module(row).read(source, hints)
+    return reading
+
+
+def _module(row: ReaderRow) -> Any:
+    return importlib.import_module(row.module)
+
+
+def _no(code: str, text: str, source: Source, do: str) -> LeadoffError:
+    return LeadoffError.one(code, text, where=source.name, do=do)

@@ -1,0 +1,47 @@
+"""What files said, in one screenful: each file in a few lines, then what it would add and what is in doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.text import Text
+
+from leadoff.show.terminal import hang, heading
+
+MOST_QUARANTINED = 5
+
+
+def read(data: Mapping[str, Any], out: Console) -> None:
+    """Files, questions, what would be added."""
+    if data.get("shown"):
+        out.print("nothing was added")
+        return
+    for file in data["files"]:
+        heading(out, file["file"], file["title"])
+        for line in file["lines"]:
+            out.print(hang(Text("  "), line, out.width))
+    for q in data["questions"]:
+        out.print(hang(Text("  question ", style="bold"), f"{q['text']} ({q['places']} places)", out.width))
+        for c in q["choices"]:
+            out.print(hang(Text(f"    --answer {q['id']}={c['key']}  "), c["text"], out.width))
+    held = data["quarantined"]
+    for item in held[:MOST_QUARANTINED]:
+        head = Text("  not taken ", style="yellow")
+        out.print(hang(head, f"{item['at']}: {item['text']!r}: {item['why']}", out.width))
+    if len(held) > MOST_QUARANTINED:
+        out.print(
+            f"  [dim]and {len(held) - MOST_QUARANTINED} more that are not taken (--json lists them)[/dim]"
+        )
+    _added(data, out)
+
+
+def _added(data: Mapping[str, Any], out: Console) -> None:
+    board = escape(str(data["board"] or "the book"))
+    known = f", {data['already']} are there already" if data["already"] else ""
+    if data["added"]:
+        out.print(f"[bold]added {data['added']} to {board}[/bold]{known}; leadoff undo takes it back")
+    elif data["would_add"] and data["board"]:
+        out.print(f"[bold]would add {data['would_add']} to {board}[/bold]{known}")
