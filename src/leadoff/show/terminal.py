@@ -70,6 +70,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "profile": ("profile_words", "profile"),
         "read": ("read_words", "read"),
         "standings": ("standings_words", "standings"),
+        "worth": ("worth_words", "worth"),
     }.get(verb)
     if place is None:
         return None

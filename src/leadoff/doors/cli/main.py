@@ -25,6 +25,7 @@ COMMANDS: dict[str, str] = {
     "read": "read evidence: firmware images, clock RAM, serial data, dumps, logs",
     "standings": "all boards, ties, and what cannot be compared",
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
+    "worth": "landed cost and highest bid of an offer, and what moves the bid most",
     "profile": "make a profile of your own program from a trace of its memory references",
     "serve": "the bench page: this machine, or phones too with --lan",
     "book": "verify | backup | merge | export | import | rebuild | redact",
