@@ -65,3 +65,65 @@ def test_unit_and_kind_given_beside_it_are_kept_with_it(quay: Bench) -> None:
     assert again["levels"] == given["levels"]
     assert again["entry"] is None
     assert quay.refused("sweep", "quay-486", "16 97.5, 64 39.4").codes == ["sweep_unit"]
+
+
+def test_a_kept_sweep_belongs_to_the_state_it_was_made_in(quay: Bench) -> None:
+    quay("sweep", "quay-486", "--file", "-", stdin=SWEEP)
+    before = quay("sweep", "quay-486").data["levels"]
+    quay("move", "quay-486", "bus 25")
+    assert quay("sweep", "quay-486").data["levels"] == before
+
+
+WITH_CPU = BOARD.replace("[fitted]\n", '[fitted]\ncpu = "486dx2-66-5v"\n')
+DX2 = SWEEP.replace("16 10.5", "16 26.2")  # 8 KB inside the processor
+
+
+def test_a_read_sweep_narrows_the_forecast_and_says_so(bench: Bench) -> None:
+    bench.board(WITH_CPU)
+    bench("log", "quay-486", "w2 19.6 19.7", "--unit", "frames/s")
+    before = bench("forecast", "quay-486", "--want", "l2 off", "--no-seal").data
+    swept = bench("sweep", "quay-486", "--file", "-", stdin=DX2)
+    low, high = swept.data["narrows"]["memory_fill_clocks"]
+    assert (low, high) == pytest.approx((13.3, 18.8), rel=0.04)
+    assert "narrows" in swept.marks("note")
+    after = bench("forecast", "quay-486", "--want", "l2 off", "--no-seal").data
+    assert "inside what its sweep shows" in after["taught"]
+    assert "sweep" not in before["taught"]
+    # slower memory than usual: without second level the board loses more than it was thought to
+    assert after["workloads"][0]["median"] < before["workloads"][0]["median"]
+    bench("undo")
+    assert (
+        bench("forecast", "quay-486", "--want", "l2 off", "--no-seal").data["workloads"]
+        == before["workloads"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "args", "why"),
+    [
+        (DX2, ("--kind", "write"), "only a read sweep"),
+        (
+            DX2.replace("512 36.2", "512 26.1"),
+            (),
+            None,
+        ),  # 512 KB seen, 256 KB declared: a dispute, said as such
+        (
+            DX2.replace("512 36.2\n1024 35.9\n2048 35.9", ""),
+            (),
+            "3 levels are set on the sheet, the sweep shows 2",
+        ),
+    ],
+)
+def test_what_may_not_be_used_is_not_used(
+    bench: Bench, text: str, args: tuple[str, ...], why: str | None
+) -> None:
+    bench.board(WITH_CPU)
+    bench("log", "quay-486", "w2 19.6 19.7", "--unit", "frames/s")
+    before = bench("forecast", "quay-486", "--no-seal").data["workloads"]
+    swept = bench("sweep", "quay-486", "--file", "-", *args, stdin=text)
+    assert swept.data["narrows"] is None
+    if why is None:
+        assert swept.data["disputes"]
+    else:
+        assert why in swept.marks("note")["not_used"]
+    assert bench("forecast", "quay-486", "--no-seal").data["workloads"] == before

@@ -12,10 +12,10 @@ from leadoff.forecast import noise
 from leadoff.forecast.arrow import Arrow, without
 from leadoff.forecast.datum import Datum
 from leadoff.forecast.fit import Alternative, Fit
-from leadoff.forecast.geometry import demand
 from leadoff.forecast.layout import BEHIND, Index, Name, deviations
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.solve import Mode, Problem, local_problem, newton
+from leadoff.forecast.sweeps import demand_of
 from leadoff.forecast.terms import Arr
 
 
@@ -48,7 +48,7 @@ def refit(fit: Fit, board: str, alternatives: Sequence[Alternative], wanted: Ind
     count = len(alternatives)
 
     def told(over: Alternative) -> list[tuple[float, ...]]:
-        return [astuple(demand(fit.rows.workloads[d.workload], d.setup, over)) for d in seen]
+        return [astuple(demand_of(fit.rows.workloads, d, over)) for d in seen]
 
     problem, keep = local_problem(fit.problem, mine, [told(a) for a in alternatives], own)
     extra = np.setdiff1d(wanted, keep)

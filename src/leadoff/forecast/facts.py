@@ -31,12 +31,25 @@ class Setup(msgspec.Struct, frozen=True, kw_only=True):
         return None if value is None else float(value)
 
 
+class Fills(msgspec.Struct, frozen=True, kw_only=True):
+    """What a read sweep says of a state: bus clocks of a whole line from the second level and from memory, as
+    (least, most); ``None``: it does not say. ``noise_log``: repeatability of a point, in logs."""
+
+    cache: tuple[float, float] | None = None
+    memory: tuple[float, float] | None = None
+    noise_log: float = 0.03
+
+
 class Observed(msgspec.Struct, frozen=True, kw_only=True):
-    """One run of the book and the setup it was made in. ``when`` is the entry's effective time."""
+    """One run of the book and the setup it was made in. ``when`` is the entry's effective time.
+
+    A sweep is one as well: a run without score that finished, with ``fills``.
+    """
 
     run: Run
     setup: Setup
     when: str
+    fills: Fills | None = None
 
 
 class Question(msgspec.Struct, frozen=True, kw_only=True):

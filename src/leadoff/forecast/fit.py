@@ -15,12 +15,13 @@ from leadoff.forecast import noise
 from leadoff.forecast.arrow import Arrow, joint_mode
 from leadoff.forecast.datum import Datum, data
 from leadoff.forecast.facts import Observed, Setup
-from leadoff.forecast.geometry import FIELDS, Gap, demand
+from leadoff.forecast.geometry import FIELDS, Gap
 from leadoff.forecast.layout import Index, Layout, generics, varying
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.repeat import Repeatability, repeatability
 from leadoff.forecast.rows import group
 from leadoff.forecast.solve import Problem, evaluate, local_problem, newton
+from leadoff.forecast.sweeps import demand_of, is_sweep, sweep_columns, sweep_data, sweep_noise_var
 from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import combinations
 from leadoff.record.runs import Workload
@@ -64,21 +65,21 @@ class Fit(NamedTuple):
 
 
 def demands_of(
-    workload: Workload, setup: Setup, alternatives: Sequence[Alternative]
+    workloads: Mapping[str, Workload], d: Datum, alternatives: Sequence[Alternative]
 ) -> tuple[tuple[float, ...], ...]:
     """The fields of ``Demand`` under each alternative."""
-    return tuple(astuple(demand(workload, setup, over)) for over in alternatives)
+    return tuple(astuple(demand_of(workloads, d, over)) for over in alternatives)
 
 
 def collect(workloads: Sequence[Workload], runs: Sequence[Observed]) -> Rows:
     """Data and demands of the whole book. A run whose core or bus clock is not known is left out, by name."""
     by_name = {w.name: w for w in sorted(workloads, key=lambda w: w.name)}
-    found = [d for w in by_name.values() for d in data(w, runs)]
+    found = [*sweep_data(runs), *(d for w in by_name.values() for d in data(w, runs))]
     left_out = []
     kept = []
     for d in found:
         try:
-            demand(by_name[d.workload], d.setup)
+            demand_of(by_name, d, {})
         except Gap as gap:
             left_out.append(f"run {', '.join(d.numbers)}: {gap}")
         else:
@@ -93,8 +94,13 @@ def collect(workloads: Sequence[Workload], runs: Sequence[Observed]) -> Rows:
         data=tuple(kept),
         workloads=by_name,
         alternatives=alternatives,
-        demands=tuple(demands_of(by_name[d.workload], d.setup, alternatives[d.setup.board]) for d in kept),
-        noise_var=np.array([d.noise_var(repeat[d.workload].sd_log, boot) for d in kept]),
+        demands=tuple(demands_of(by_name, d, alternatives[d.setup.board]) for d in kept),
+        noise_var=np.array(
+            [
+                sweep_noise_var(d) if is_sweep(d) else d.noise_var(repeat[d.workload].sd_log, boot)
+                for d in kept
+            ]
+        ),
         repeat=repeat,
         left_out=tuple(left_out),
     )
@@ -118,12 +124,12 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
         empty = Problem(*(np.empty((0, 0)),) * 2, {}, *(np.empty(0),) * 4)  # type: ignore[arg-type]
         none = dict.fromkeys(rows.workloads, 0.0)
         return Fit(rows, Layout(), 0, {}, empty, (), {}, none, ())
-    generic = varying([generics(d.setup, d.rig) for d in rows.data])
+    scored = iter(varying([generics(d.setup, d.rig) for d in rows.data if not is_sweep(d)]))
+    generic = [() if is_sweep(d) else next(scored) for d in rows.data]
     layout = Layout()
-    for d, x in zip(rows.data, generic, strict=True):
-        layout.row(d.workload, d.setup, x)
+    _columns(layout, rows, generic)
     shared, blocks = layout.arrange()
-    made = [layout.row(d.workload, d.setup, x) for d, x in zip(rows.data, generic, strict=True)]
+    made = _columns(layout, rows, generic)
     numbers = {b: k for k, b in enumerate(blocks)}
     boards = np.array([numbers[d.setup.board] for d in rows.data], dtype=np.intp)
     base = Problem(
@@ -138,7 +144,7 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
     chosen = {b: len(a) // 2 for b, a in rows.alternatives.items()}
     z: Vec = np.zeros(len(layout))
     levels = _levels(rows, _with(rows, base, chosen), z[None])
-    base = base._replace(level0=np.array([levels[d.workload] for d in rows.data]))
+    base = base._replace(level0=np.array([levels.get(d.workload, 0.0) for d in rows.data]))
     problem = _with(rows, base, chosen)
     row = noise.outlier()
 
@@ -185,6 +191,15 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
         levels=levels,
         generic=tuple(generic),
     )
+
+
+def _columns(
+    layout: Layout, rows: Rows, generic: Sequence[tuple[tuple[tuple[str, ...], float], ...]]
+) -> list[tuple[list[int], list[float]]]:
+    return [
+        sweep_columns(layout, d) if is_sweep(d) else layout.row(d.workload, d.setup, x)
+        for d, x in zip(rows.data, generic, strict=True)
+    ]
 
 
 def _with(rows: Rows, base: Problem, chosen: Mapping[str, int]) -> Problem:

@@ -77,15 +77,15 @@ class Layout:
         self, workload: str, setup: Setup, generic: Sequence[tuple[Name, float]]
     ) -> tuple[list[int], list[float]]:
         """Indices and scales of one run's columns; new parameters are added as they come."""
-        at = [self._at(n) for n in names_of(workload, setup)]
+        at = [self.place(n) for n in names_of(workload, setup)]
         sds = [p.sd for p in priors()]
         extra = list(generic[:SLOTS])
         none = SLOTS - len(extra) + len(BEHIND)
-        at += [self._at(n) for n, _ in extra] + [-1] * none
+        at += [self.place(n) for n, _ in extra] + [-1] * none
         sds += [s for _, s in extra] + [0.0] * none
         return at, sds
 
-    def _at(self, name: Name) -> int:
+    def place(self, name: Name) -> int:
         return self.index.setdefault(name, len(self.index))
 
     def __len__(self) -> int:

@@ -17,6 +17,7 @@ from leadoff.forecast.joint import MODEL, Ask, Told, mixture, tell
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.needs import not_known, undefined_because
 from leadoff.forecast.store import fit_of
+from leadoff.forecast.sweeps import is_sweep, swept
 from leadoff.forecast.two_clock import FIRST_RUN, bounds, from_mixture, two_clock
 from leadoff.forecast.why import touch_minutes
 from leadoff.record.entries import Expected
@@ -112,7 +113,7 @@ def _model(
     # A run of a workload that was not asked for still teaches about the board, but needs its row to be read.
     fit = fit_of(workloads, runs, cache_dir)
     board = targets[0].board
-    own = sum(d.setup.board == board for d in fit.rows.data)
+    own = sum(d.setup.board == board and not is_sweep(d) for d in fit.rows.data)
     asks: list[Ask] = []
     places: dict[tuple[int, str], int] = {}
     nothing: dict[tuple[int, str], Expected] = {}
@@ -209,13 +210,15 @@ def _widened(told: Told, k: int, workload: Workload, whole: Mixture, target: Set
 
 def taught(fit: Fit, board: str, own: int) -> str:
     """What the runs of this board taught and what is prior, in words."""
-    boards = len({d.setup.board for d in fit.rows.data})
+    boards = len({d.setup.board for d in fit.rows.data if not is_sweep(d)})
     if own == 0:
         text = f"no runs of this board: physics and family only, from {boards} other board(s)"
     elif boards == 1:
         text = "one board alone teaches the level and the fill rate; the rest is prior knowledge"
     else:
         text = f"level and fill rate from {own} state(s) of this board; the rest shared with {boards - 1} other(s)"
+    if told := swept(fit.rows.data, board):
+        text += f"; {told}"
     if fit.rows.left_out:
         text += f"; left out: {'; '.join(fit.rows.left_out[:3])}"
     return text

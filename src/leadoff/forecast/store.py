@@ -48,7 +48,7 @@ def digest(workloads: Sequence[Workload], runs: Sequence[Observed]) -> str:
     told = []
     for seen in runs:
         run = seen.run
-        if not run.readings:
+        if not run.readings and seen.fills is None:
             continue
         state = sorted((n, s.value or "", s.status.value) for n, s in seen.setup.state.settings.items())
         clocks = sorted((n, str(c)) for n, c in seen.setup.clocks.items())
@@ -66,6 +66,7 @@ def digest(workloads: Sequence[Workload], runs: Sequence[Observed]) -> str:
                     clocks,
                     (part.core, part.id, part.l1_kb, part.l2_kb) if part is not None else None,
                     seen.setup.sheet.board_class,
+                    *(() if seen.fills is None else (seen.fills,)),
                 ]
             )
         )

@@ -33,6 +33,7 @@ from leadoff.record.runs import Run, Workload
 if TYPE_CHECKING:
     from leadoff.book import Entry
 
+SWEEP = "sweep"
 READ = frozenset({"board", "row", "state", "did", "run", "finding", "fact", "forecast", "guess"})
 _DECODERS: dict[str, msgspec.json.Decoder[Body]] = {
     kind: msgspec.json.Decoder(KINDS[kind]) for kind in sorted(READ)
@@ -50,6 +51,16 @@ class RunView(msgspec.Struct, frozen=True, kw_only=True):
 
     def observed(self) -> Observed:
         return Observed(run=self.run, setup=self.setup, when=self.when)
+
+
+class SweepView(msgspec.Struct, frozen=True, kw_only=True):
+    """A sweep as it was typed, with the setup it was made in and the line of its processor."""
+
+    entry: str
+    when: str
+    body: FactBody
+    setup: Setup
+    line_bytes: int
 
 
 class ForecastView(msgspec.Struct, frozen=True, kw_only=True):
@@ -82,6 +93,7 @@ class BoardView(msgspec.Struct, frozen=True, kw_only=True):
     facts: tuple[tuple[str, FactBody], ...]
     findings: tuple[FindingBody, ...]
     moved: int
+    sweeps: tuple[SweepView, ...] = ()
 
     @property
     def id(self) -> str:
@@ -137,8 +149,14 @@ class History(msgspec.Struct, frozen=True, kw_only=True):
         )
 
     def all_runs(self) -> tuple[Observed, ...]:
-        """Every run of every board, in the order of the fold."""
-        return tuple(r.observed() for b in self.boards.values() for r in b.runs)
+        """Every run of every board, in the order of the fold; then what the sweeps say, which are runs too."""
+        runs = tuple(r.observed() for b in self.boards.values() for r in b.runs)
+        sweeps = [s for b in self.boards.values() for s in b.sweeps]
+        if not sweeps:
+            return runs
+        from leadoff.loop.swept import observed
+
+        return (*runs, *observed(sweeps))
 
 
 def _number_key(number: str) -> tuple[int, str]:
@@ -166,6 +184,7 @@ class _Board:
         self.open: dict[str, Symptom] = {}
         self.facts: list[tuple[str, FactBody]] = []
         self.findings: list[FindingBody] = []
+        self.sweeps: list[SweepView] = []
         self.moved = 0
 
     def setup(self) -> Setup:
@@ -186,6 +205,7 @@ class _Board:
             facts=tuple(self.facts),
             findings=tuple(self.findings),
             moved=self.moved,
+            sweeps=tuple(self.sweeps),
         )
 
 
@@ -304,6 +324,12 @@ class HistoryReader:
                 )
         elif isinstance(body, FactBody):
             board.facts.append((entry.id, body))
+            if body.name == SWEEP:
+                setup = board.setup()
+                line = line_bytes(self.session, setup)
+                board.sweeps.append(
+                    SweepView(entry=entry.id, when=entry.at, body=body, setup=setup, line_bytes=line)
+                )
         elif isinstance(body, DidBody | StateBody):
             board.moved += 1
 
@@ -312,6 +338,15 @@ class HistoryReader:
         count = self.seen_numbers.get(number, 0)
         self.seen_numbers[number] = count + 1
         return number if count == 0 else f"{number}{chr(ord('a') + count)}"
+
+
+def line_bytes(session: Session, setup: Setup) -> int:
+    """Bytes of a line of the processor; by the class of the board where the part is not known."""
+    part = setup.processor
+    core = session.catalogue.find_core(part.core) if part is not None and part.core else None
+    if core is not None and core.l1_line_bytes in (16, 32):
+        return core.l1_line_bytes
+    return 32 if "socket" in setup.sheet.board_class or "slot" in setup.sheet.board_class else 16
 
 
 def _board_of(body: Body) -> str:

@@ -6,15 +6,15 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from leadoff.loop.history import BoardView, read_history
+from leadoff.forecast.facts import Fills, Setup
+from leadoff.loop.history import SWEEP, BoardView, line_bytes, read_history
 from leadoff.loop.session import Session
+from leadoff.loop.swept import bounds, declared, usable_because
 from leadoff.record.entries import FactBody
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level
 from leadoff.record.quantity import Quantity, Source
 from leadoff.record.results import Result, mark, note
-
-SWEEP = "sweep"
 
 
 def sweep(
@@ -35,14 +35,18 @@ def sweep(
 
     given = _given(text, file)
     board = read_history(session).board(name)
+    # A kept sweep belongs to the state it was made in, not to the one that is set now.
+    setup = board.setup
     if given is None:
-        said, kind, unit = _last(board, kind, unit)
+        said, kind, unit, setup = _last(board, kind, unit)
     else:
         said = given
-    parsed = parse_sweep(said, unit=unit, kind=kind, line_bytes=_line_bytes(session, board))
-    bus = board.setup.clock("bus_mhz")
-    reading = read_sweep(parsed, bus_mhz=bus, line_bytes=_line_bytes(session, board))
-    disputes = compare_sweep(reading, _declared(board))
+    line = line_bytes(session, setup)
+    parsed = parse_sweep(said, unit=unit, kind=kind, line_bytes=line)
+    bus = setup.clock("bus_mhz")
+    reading = read_sweep(parsed, bus_mhz=bus, line_bytes=line)
+    disputes = compare_sweep(reading, declared(setup, sweeps=_sweeps(board)))
+    narrowed = bounds(reading, setup)
     entry = None
     if given is not None:
         points = Quantity(value=len(parsed.points), unit="points", source=Source.MEASURED)
@@ -81,10 +85,18 @@ def sweep(
             for d in disputes
         ],
         "understood": list(parsed.said),
+        "narrows": None
+        if narrowed is None
+        else {"cache_fill_clocks": narrowed.cache, "memory_fill_clocks": narrowed.memory},
+        "not_used_because": usable_because(reading, setup, disputes) or None,
     }
     marks = [note("read_as", s) for s in (*parsed.said, *reading.notes)]
     if bus is None:
         marks.append(note("no_bus_clock", "the bus clock is not known: no bus clocks per line"))
+    if narrowed is not None:
+        marks.append(note("narrows", f"forecasts of {board.id} now hold {_held(narrowed)}"))
+    elif not disputes:
+        marks.append(note("not_used", f"no forecast uses it: {usable_because(reading, setup, disputes)}"))
     marks += [
         mark(
             Level.AMBER,
@@ -94,6 +106,16 @@ def sweep(
         for d in disputes
     ]
     return session.result("sweep", data, marks)
+
+
+def _held(fills: Fills) -> str:
+    """What the forecast holds to, in words."""
+    told = [
+        f"a line from {where} between {b[0]:.1f} and {b[1]:.1f} bus clocks"
+        for where, b in (("the second level", fills.cache), ("memory", fills.memory))
+        if b is not None
+    ]
+    return " and ".join(told)
 
 
 def _given(text: str | None, file: str | None) -> str | None:
@@ -109,12 +131,13 @@ def _given(text: str | None, file: str | None) -> str | None:
     return text
 
 
-def _last(board: BoardView, kind: str | None, unit: str | None) -> tuple[str, str | None, str | None]:
-    """The text kept last, with the kind and the unit given beside it then, unless others are given now."""
-    for _, fact in reversed(board.facts):
-        if fact.name == SWEEP:
-            kept_kind, _, kept_unit = fact.where.partition(" ")
-            return fact.said, kind or kept_kind or None, unit or kept_unit or None
+def _last(board: BoardView, kind: str | None, unit: str | None) -> tuple[str, str | None, str | None, Setup]:
+    """The text kept last, with the kind and the unit given beside it then, unless others are given now, and the
+    state it was made in."""
+    if board.sweeps:
+        view = board.sweeps[-1]
+        kept_kind, _, kept_unit = view.body.where.partition(" ")
+        return view.body.said, kind or kept_kind or None, unit or kept_unit or None, view.setup
     raise LeadoffError.one(
         "no_sweep",
         f"there is no sweep of {board.id} yet",
@@ -123,35 +146,5 @@ def _last(board: BoardView, kind: str | None, unit: str | None) -> tuple[str, st
     )
 
 
-def _line_bytes(session: Session, board: BoardView) -> int:
-    part = board.setup.processor
-    core = session.catalogue.find_core(part.core) if part is not None and part.core else None
-    if core is not None and core.l1_line_bytes in (16, 32):
-        return core.l1_line_bytes
-    return 32 if "socket" in board.fold.sheet.board_class or "slot" in board.fold.sheet.board_class else 16
-
-
-def _declared(board: BoardView) -> Any:
-    from leadoff.memory.sweep_values import Declared
-
-    state = board.setup.state
-    part = board.setup.processor
-    sweeps = sum(1 for _, fact in board.facts if fact.name == SWEEP)
-
-    def switch(name: str) -> bool | None:
-        value = state.value(name)
-        return None if value is None else value == "on"
-
-    def number(name: str) -> float | None:
-        value = state.value(name)
-        return None if value is None else float(value)
-
-    return Declared(
-        l1=switch("l1"),
-        l1_kb=part.l1_kb if part is not None else None,
-        l1_policy=state.value("l1_policy"),
-        l2=switch("l2"),
-        l2_kb=number("l2_kb"),
-        l2_policy=state.value("l2_policy"),
-        sweeps=max(1, sweeps),
-    )
+def _sweeps(board: BoardView) -> int:
+    return max(1, len(board.sweeps))
