@@ -1,0 +1,190 @@
+"""A text-mode picture to its text: grid, glyphs, signs, and how certain each one is."""
+
+from __future__ import annotations
+
+from itertools import chain
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leadoff.evidence.screens.cells import band, dot_raster, split
+from leadoff.evidence.screens.glyphs import BLURS, glyph_sets, templates
+from leadoff.evidence.screens.grid import COLUMNS, FEW_COLUMNS, combed, filling, profiles
+from leadoff.evidence.screens.match import (
+    INK_FLOOR,
+    Choice,
+    Matched,
+    choose,
+    choose_page,
+    compare,
+    sample,
+    unit,
+)
+from leadoff.evidence.screens.picture import Picture
+from leadoff.evidence.screens.refine import refined
+from leadoff.evidence.screens.signs import cursor_cells, settle_mirrored
+from leadoff.evidence.screens.values import Grid, Screen
+from leadoff.record.errors import LeadoffError
+
+F32 = NDArray[np.float32]
+F64 = NDArray[np.float64]
+
+GOOD_FIT = 0.93
+"""Mean correlation at which a grid is taken without trying others (judgement, seen on rendered screens)."""
+LEAST_FIT = 0.62
+"""Below it a picture is not taken for a text screen: chance resemblance gives about 0.4."""
+TRIES = 12
+GLANCE_ROWS = 4
+GLANCE_CELLS = 64
+EVIDENCE_DOTS = 40
+"""Independent dots a cell counts for when fits are turned into certainty (judgement, checked by simulation)."""
+
+
+class _Full(NamedTuple):
+    """All cells of a picture matched on one grid."""
+
+    choice: Choice
+    cells: F32
+    inked: NDArray[np.bool_]
+    deviation: F32
+    found: Matched
+
+
+def read_screen(picture: Picture, where: str = "") -> Screen:
+    """Read a text screen, finding the grid and mode by itself.
+
+    Raises LeadoffError ``no_text_grid`` for a picture in which no character grid fits (graphics, a photograph of a
+    tube at an angle): such a picture is typed with the help of ``tube.flatten``.
+    """
+    across, down = profiles(picture.values)
+    grid, choice = _best_grid(picture, across, down)
+    if choice.fit < LEAST_FIT:
+        raise LeadoffError.one(
+            "no_text_grid",
+            f"no text-mode character grid fits this picture (best likeness {choice.fit:.2f}, {LEAST_FIT:g} is needed)",
+            where=where,
+            do="a photograph of a tube: give its corners, and type from the flattened picture",
+        )
+    full = _matched(picture, grid, choice)
+    for _ in range(2):
+        better = refined(grid, across, down, _painted(full, grid))
+        again = _matched(picture, better, full.choice)
+        if _mean_fit(again) <= _mean_fit(full) + 1e-4:
+            break
+        grid, full = better, again
+    return _screen(grid, full, picture)
+
+
+def _best_grid(picture: Picture, across: F64, down: F64) -> tuple[Grid, Choice]:
+    """The grid that fits best: those that fill the picture first, then those that the spectrum proposes."""
+    groups = chain(
+        filling(picture.values),
+        combed(picture.values, across, down, COLUMNS),
+        combed(picture.values, across, down, FEW_COLUMNS),
+    )
+    best: tuple[Grid, Choice] | None = None
+    for n, group in enumerate(groups):
+        for grid in group:
+            choice = _glance(picture, grid, down)
+            if best is None or choice.fit > best[1].fit:
+                best = (grid, choice)
+        if best is not None and (best[1].fit > GOOD_FIT or (n >= TRIES and best[1].fit > LEAST_FIT)):
+            break
+    if best is None:
+        raise LeadoffError.one("no_text_grid", "there is nothing in this picture", do="check the picture")
+    return best
+
+
+def _glance(picture: Picture, grid: Grid, down: F64) -> Choice:
+    """How well the busiest rows fit, by a few dozen of their signs."""
+    edges = (grid.y.start + np.arange(grid.y.cells + 1) * grid.y.pitch).clip(0, len(down)).astype(int)
+    total = np.concatenate([[0.0], np.cumsum(down)])
+    rows = total[edges[1:]] - total[edges[:-1]]
+    first = int(np.convolve(rows, np.ones(GLANCE_ROWS), mode="valid").argmax()) if len(rows) > GLANCE_ROWS else 0
+    part = band(grid, first, min(GLANCE_ROWS, grid.y.cells - first))
+    cells = split(dot_raster(picture.luma, part), part).reshape(-1, part.x.dots * part.y.dots)
+    vectors, deviation = unit(cells)
+    return choose(sample(vectors, deviation, GLANCE_CELLS), grid.y.dots, grid.x.dots, BLURS[:2], (0,))
+
+
+def _matched(picture: Picture, grid: Grid, guess: Choice) -> _Full:
+    high, wide = grid.y.dots, grid.x.dots
+    cells = _best_channel(split(dot_raster(picture.luma, grid), grid), picture, grid)
+    flat = cells.reshape(-1, high * wide)
+    vectors, deviation = unit(flat)
+    some = sample(vectors, deviation)
+    choice = choose(some, high, wide)
+    choice = choose_page(some, choice, high, wide)
+    table = templates(high, choice.which, wide, choice.blur)
+    strong = max(INK_FLOOR, float(np.percentile(deviation, 97)))
+    maybe = deviation > INK_FLOOR
+    found = compare(vectors[maybe], table)
+    share = deviation[maybe] / strong
+    sure = (share > 0.5) | ((share > 0.16) & (found.fit > 0.7)) | ((share > 0.1) & (found.fit > 0.93))
+    inked = maybe.copy()
+    inked[maybe] = sure
+    return _Full(choice, flat, inked, deviation, Matched(*(part[sure] for part in found)))
+
+
+def _best_channel(cells: F32, picture: Picture, grid: Grid) -> F32:
+    """Brightness, or the one colour that shows a cell far better (blue on black has hardly any brightness)."""
+    deviation = cells.std(axis=2)
+    faint = (deviation > 0.8) & (deviation < 14)
+    if not faint.any():
+        return cells
+    colours = split(dot_raster(picture.colour, grid), grid)
+    spread = colours[faint].std(axis=1)
+    channel = spread.argmax(axis=1)
+    far = spread.max(axis=1) > 2.5 * deviation[faint]
+    taken = np.take_along_axis(colours[faint], channel[:, None, None], axis=2)[:, :, 0]
+    cells[faint] = np.where(far[:, None], taken, cells[faint])
+    return cells
+
+
+def _mean_fit(full: _Full) -> float:
+    return float(full.found.fit.mean()) if len(full.found.fit) else 0.0
+
+
+def _painted(full: _Full, grid: Grid) -> F32:
+    """What the signs read so far would look like, sharp: edges are where dots begin and end."""
+    levels = templates(grid.y.dots, full.choice.which, grid.x.dots, 0.0).levels
+    cells = np.zeros((full.inked.size, grid.y.dots * grid.x.dots), np.float32)
+    cells[full.inked] = levels[full.found.best] * full.deviation[full.inked, None]
+    shaped = cells.reshape(grid.y.cells, grid.x.cells, grid.y.dots, grid.x.dots)
+    return shaped.swapaxes(1, 2).reshape(grid.y.cells * grid.y.dots, -1)
+
+
+def _screen(grid: Grid, full: _Full, picture: Picture) -> Screen:
+    table = templates(grid.y.dots, full.choice.which, grid.x.dots, full.choice.blur)
+    glyphs = glyph_sets(grid.y.dots)[full.choice.which]
+    signs = np.full(full.inked.size, " ", dtype="<U1")
+    certainty = np.where(full.deviation < 2 * INK_FLOOR, 1.0, 0.95)
+    signs[full.inked] = table.chars[full.found.best]
+    certainty[full.inked] = certain(full.found.fit, full.found.second)
+    shape = (grid.y.cells, grid.x.cells)
+    cursor = cursor_cells(full.cells, full.inked, signs, certainty, table, grid)
+    settle_mirrored(signs, full.cells, full.inked, table, shape)
+    rows, sure = signs.reshape(shape), certainty.reshape(shape)
+    return Screen(
+        grid=grid,
+        lines=tuple("".join(row) for row in rows.tolist()),
+        certainty=tuple(tuple(round(p, 4) for p in row) for row in sure.tolist()),
+        page=glyphs.page,
+        font=glyphs.font,
+        fit=round(_mean_fit(full), 4),
+        cursor=cursor,
+    )
+
+
+def certain(fit: F32, second: F32) -> NDArray[np.float64]:
+    """The chance that the best sign is the right one, from its correlation and the runner-up's.
+
+    The likelihood ratio of two templates under even noise on ``EVIDENCE_DOTS`` independent dots, and less than that
+    when even the best one fits badly.
+    """
+    best = np.clip(fit.astype(np.float64), 0.0, 0.9995)
+    other = np.clip(second.astype(np.float64), 0.0, best)
+    ratio = EVIDENCE_DOTS / 2 * np.log((1 - other**2) / (1 - best**2))
+    chance = 1 / (1 + np.exp(-np.clip(ratio, 0, 50)))
+    return chance * np.clip((best - 0.35) / 0.4, 0.0, 1.0)

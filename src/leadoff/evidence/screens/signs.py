@@ -1,0 +1,91 @@
+"""Signs that a template alone does not settle: cells with a cursor bar, and halves that are each other's negative."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leadoff.evidence.screens.glyphs import Templates
+from leadoff.evidence.screens.values import Grid
+
+F32 = NDArray[np.float32]
+
+MIRRORED = {"▀": "▄", "▄": "▀", "▌": "▐", "▐": "▌", "•": "◘", "◘": "•", "○": "◙", "◙": "○"}
+CURSOR_ROWS = 3
+"""A cursor is a bar in the lowest rows of its cell (common practice, no source); set-up programs move it about."""
+
+
+def cursor_cells(
+    cells: F32,
+    inked: NDArray[np.bool_],
+    signs: NDArray[np.str_],
+    certainty: NDArray[np.float64],
+    table: Templates,
+    grid: Grid,
+) -> tuple[tuple[int, int], ...]:
+    """Cells that fit badly as they are and well without their lowest rows; their signs are set in place."""
+    doubtful = np.flatnonzero(inked & (certainty < 0.9))
+    bar = np.flatnonzero(inked & np.isin(signs, ["_", "▬", "▄"]) & (certainty < 0.999))
+    doubtful = np.unique(np.concatenate([doubtful, bar]))
+    if not len(doubtful) or len(doubtful) > 40:
+        return ()
+    wide, high = grid.x.dots, grid.y.dots
+    rows = max(1, round(CURSOR_ROWS * high / 16))
+    upper = (high - rows) * wide
+    found: list[tuple[int, int]] = []
+    vectors = table.levels[:, :upper]
+    vectors = vectors - vectors.mean(axis=1, keepdims=True)
+    norms = np.linalg.norm(vectors, axis=1, keepdims=True)
+    vectors = np.where(norms > 0.5, vectors / np.maximum(norms, 1e-6), 0)
+    for n in doubtful.tolist():
+        top = cells[n, :upper]
+        low = cells[n, upper:].reshape(rows, wide)
+        barred = low.std(axis=1) < 0.35 * cells[n].std() + 1
+        level = low.mean(axis=1) - np.median(top)
+        if not (barred & (np.abs(level) > 0.8 * cells[n].std())).any():
+            continue
+        flat = top - top.mean()
+        size = float(np.linalg.norm(flat))
+        place = (n // grid.x.cells, n % grid.x.cells)
+        if size < 0.25 * float(np.linalg.norm(cells[n] - cells[n].mean())):
+            if signs[n] == "_" and certainty[n] >= 0.9:
+                continue
+            signs[n], certainty[n] = " ", 0.8
+            found.append(place)
+            continue
+        score = np.abs(vectors @ (flat / max(size, 1e-6)))
+        best = int(score.argmax())
+        if score[best] > 0.9:
+            signs[n], certainty[n] = table.chars[best], 0.85
+            found.append(place)
+    return tuple(found)
+
+
+def settle_mirrored(
+    signs: NDArray[np.str_],
+    cells: F32,
+    inked: NDArray[np.bool_],
+    table: Templates,
+    shape: tuple[int, int],
+) -> None:
+    """Of two signs that are each other's negative, take the one whose ground is the ground of its neighbours."""
+    doubtful = np.flatnonzero(inked & np.isin(signs, list(MIRRORED)))
+    if not len(doubtful):
+        return
+    index = {str(c): n for n, c in enumerate(table.chars)}
+    ground = np.median(cells, axis=1).reshape(shape)
+    mirrored = np.isin(signs, list(MIRRORED)).reshape(shape)
+    for n in doubtful.tolist():
+        sign = str(signs[n])
+        other = MIRRORED[sign]
+        row, col = divmod(n, shape[1])
+        around = [
+            float(ground[row, c])
+            for c in (*range(col - 1, -1, -1), *range(col + 1, shape[1]))
+            if not mirrored[row, c]
+        ][:1]
+        if not around or sign not in index or other not in index:
+            continue
+        lit = table.levels[index[sign]] > 0.5
+        on, off = float(cells[n][lit].mean()), float(cells[n][~lit].mean())
+        signs[n] = sign if abs(off - around[0]) <= abs(on - around[0]) else other

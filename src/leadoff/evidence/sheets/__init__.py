@@ -1,0 +1,1 @@
+"""Tables and notes of years: cells to runs, with few questions and no silent guess."""
