@@ -21,12 +21,17 @@ LOW = " ☺☻♥♦♣♠•◘○◙♂♀♪♫☼►◄↕‼¶§▬↨↑�
 """Signs of codes 00h to 1Fh on the screen."""
 PAGES = ("cp437", "cp850", "cp852", "cp866", "cp737")
 HEIGHTS = (16, 14, 8)
+FLAT = 0.06
+"""Templates whose dots deviate less (of 1) after softening say nothing: a shade is then a plain grey."""
 BLURS = (0.0, 0.45, 0.75, 1.0)
 """Standard deviations in dots tried for the templates: sharp as drawn, scaled, scaled and soft."""
 
 
 class GlyphSet(NamedTuple):
-    """Glyphs of one height and page: ``dots`` is 0 or 1, [sign, row, 8 columns]."""
+    """Glyphs of one height and page: ``dots`` is 0 or 1, [sign, row, 8 columns].
+
+    ``lines`` marks codes C0h to DFh, ``joined`` all drawings that go on into the next cell (B0h to DFh).
+    """
 
     font: str
     page: str
@@ -34,6 +39,7 @@ class GlyphSet(NamedTuple):
     chars: tuple[str, ...]
     dots: F32
     lines: NDArray[np.bool_]
+    joined: NDArray[np.bool_]
 
 
 class Templates(NamedTuple):
@@ -42,7 +48,8 @@ class Templates(NamedTuple):
     chars: NDArray[np.str_]
     vectors: F32
     levels: F32
-    """Templates before their mean was taken off, 0..1 [sign, dots]."""
+    norms: F32
+    """``levels`` are the templates before their mean was taken off, 0..1; ``norms`` what they were divided by."""
 
 
 def _chars(page: str) -> tuple[str, ...]:
@@ -72,6 +79,7 @@ def _set(font: str, page: str, height: int, codes: Sequence[tuple[int, str, NDAr
         tuple(codes[n][1] for n in kept),
         bits[kept].astype(np.float32),
         np.array([0xC0 <= codes[n][0] < 0xE0 for n in kept]),
+        np.array([0xB0 <= codes[n][0] < 0xE0 for n in kept]),
     )
 
 
@@ -113,14 +121,23 @@ def drawn(glyphs: GlyphSet, width: int) -> F32:
 def templates(height: int, which: int, width: int, blur: float) -> Templates:
     """Templates of one set for cells of ``width`` dots, softened by ``blur`` dots as pictures are."""
     glyphs = glyph_sets(height)[which]
-    levels = soften(drawn(glyphs, width), blur).reshape(len(glyphs.chars), -1)
+    dots = drawn(glyphs, width)
+    soft = np.where(glyphs.joined[:, None, None], soften(dots, blur, joined=True), soften(dots, blur))
+    levels = soft.reshape(len(glyphs.chars), -1).astype(np.float32)
     vectors = levels - levels.mean(axis=1, keepdims=True)
-    vectors /= np.maximum(np.linalg.norm(vectors, axis=1, keepdims=True), 1e-6)
-    return Templates(np.array(glyphs.chars), np.ascontiguousarray(vectors), levels)
+    norms = np.linalg.norm(vectors, axis=1)
+    plain = norms > FLAT * levels.shape[1] ** 0.5
+    vectors = vectors[plain] / norms[plain, None]
+    return Templates(
+        np.array(glyphs.chars)[plain], np.ascontiguousarray(vectors), levels[plain], norms[plain]
+    )
 
 
-def soften(dots: F32, blur: float) -> F32:
-    """Dots as a scaled or defocused picture shows them; beyond the cell there is background."""
+def soften(dots: F32, blur: float, *, joined: bool = False) -> F32:
+    """Dots as a scaled or defocused picture shows them.
+
+    Beyond the cell there is background, or for ``joined`` drawings the same again (a frame, a shaded area).
+    """
     if blur <= 0:
         return dots
     reach = int(np.ceil(3 * blur))
@@ -128,11 +145,11 @@ def soften(dots: F32, blur: float) -> F32:
     taps /= taps.sum()
     soft = dots
     for axis in (1, 2):
-        padded = np.pad(soft, [(reach, reach) if a == axis else (0, 0) for a in range(3)])
+        pads = [(reach, reach) if a == axis else (0, 0) for a in range(3)]
+        padded = np.pad(soft, pads, mode="wrap") if joined else np.pad(soft, pads)
         size = soft.shape[axis]
-        soft = sum(  # type: ignore[assignment]
-            w * padded.take(range(k, k + size), axis=axis) for k, w in enumerate(taps.tolist())
-        )
+        parts = [w * padded.take(range(k, k + size), axis=axis) for k, w in enumerate(taps.tolist())]
+        soft = np.sum(parts, axis=0)
     return soft.astype(np.float32)
 
 

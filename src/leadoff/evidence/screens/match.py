@@ -66,28 +66,38 @@ def sample(vectors: F32, deviation: F32, most: int = SAMPLE) -> F32:
 def choose(
     some: F32, height: int, width: int, blurs: tuple[float, ...] = BLURS, sets: tuple[int, ...] = (0, 1)
 ) -> Choice:
-    """The glyphs and softness that fit a sample of inked cells best."""
-    best = Choice(0, blurs[0], 0.0)
+    """The softness, then the glyphs, that fit a sample of inked cells best."""
+    best = Choice(sets[0], blurs[0], 0.0)
     if not len(some):
         return best
-    for which in sets:
-        for blur in blurs:
-            fit = float(compare(some, templates(height, which, width, blur)).fit.mean())
-            if fit > best.fit + 1e-4:
-                best = Choice(which, blur, fit)
+    for blur in blurs:
+        fit = float(compare(some, templates(height, sets[0], width, blur)).fit.mean())
+        if fit > best.fit + 1e-4:
+            best = Choice(sets[0], blur, fit)
+        elif fit < best.fit - 0.02:
+            break
+    for which in sets[1:]:
+        fit = float(compare(some, templates(height, which, width, best.blur)).fit.mean())
+        if fit > best.fit + 1e-4:
+            best = Choice(which, best.blur, fit)
     return best
 
 
 def choose_page(some: F32, first: Choice, height: int, width: int) -> Choice:
     """Another code page of the same drawing when it explains clearly more cells than code page 437 does."""
-    font = glyph_sets(height)[first.which].font
-    best, base = first, compare(some, templates(height, first.which, width, first.blur)).fit if len(some) else None
-    if base is None:
+    if not len(some):
         return first
+    font = glyph_sets(height)[first.which].font
+    base = compare(some, templates(height, first.which, width, first.blur)).fit
+    poor = base < min(0.97, float(np.median(base)) - 0.02)
+    if int(poor.sum()) < 2:
+        return first
+    best, gain = first, 1
     for which, glyphs in enumerate(glyph_sets(height)):
         if glyphs.font != font or which == first.which:
             continue
-        fit = compare(some, templates(height, which, width, first.blur)).fit
-        if int((fit > base + 0.05).sum()) - int((base > fit + 0.05).sum()) >= 2 and fit.mean() > best.fit:
-            best = Choice(which, first.blur, float(fit.mean()))
+        fit = compare(some[poor], templates(height, which, width, first.blur)).fit
+        more = int((fit > base[poor] + 0.05).sum()) - int((base[poor] > fit + 0.05).sum())
+        if more > gain:
+            best, gain = Choice(which, first.blur, first.fit), more
     return best

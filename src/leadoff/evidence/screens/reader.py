@@ -32,9 +32,13 @@ F64 = NDArray[np.float64]
 
 GOOD_FIT = 0.93
 """Mean correlation at which a grid is taken without trying others (judgement, seen on rendered screens)."""
+CLEAR_FIT = 0.975
+"""Above it no other mode of the same pitch is tried: 14 dots read as 16 reach 0.95."""
 LEAST_FIT = 0.62
 """Below it a picture is not taken for a text screen: chance resemblance gives about 0.4."""
+SHARP_FIT = 0.995
 TRIES = 12
+SHADES = ("░", "▒", "▓")
 GLANCE_ROWS = 4
 GLANCE_CELLS = 64
 EVIDENCE_DOTS = 40
@@ -68,12 +72,18 @@ def read_screen(picture: Picture, where: str = "") -> Screen:
         )
     full = _matched(picture, grid, choice)
     for _ in range(2):
+        if _mean_fit(full) > SHARP_FIT:
+            break
         better = refined(grid, across, down, _painted(full, grid))
         again = _matched(picture, better, full.choice)
         if _mean_fit(again) <= _mean_fit(full) + 1e-4:
             break
+        gained = _mean_fit(again) - _mean_fit(full)
         grid, full = better, again
-    return _screen(grid, full, picture)
+        if gained < 0.003:
+            break
+    full = _matched(picture, grid, full.choice, final=True)
+    return _screen(grid, full)
 
 
 def _best_grid(picture: Picture, across: F64, down: F64) -> tuple[Grid, Choice]:
@@ -89,6 +99,8 @@ def _best_grid(picture: Picture, across: F64, down: F64) -> tuple[Grid, Choice]:
             choice = _glance(picture, grid, down)
             if best is None or choice.fit > best[1].fit:
                 best = (grid, choice)
+            if choice.fit > CLEAR_FIT:
+                break
         if best is not None and (best[1].fit > GOOD_FIT or (n >= TRIES and best[1].fit > LEAST_FIT)):
             break
     if best is None:
@@ -108,20 +120,28 @@ def _glance(picture: Picture, grid: Grid, down: F64) -> Choice:
     return choose(sample(vectors, deviation, GLANCE_CELLS), grid.y.dots, grid.x.dots, BLURS[:2], (0,))
 
 
-def _matched(picture: Picture, grid: Grid, guess: Choice) -> _Full:
+def _matched(picture: Picture, grid: Grid, guess: Choice, *, final: bool = False) -> _Full:
+    """All cells compared. Only at the end colours are looked at, and other drawings and code pages tried."""
     high, wide = grid.y.dots, grid.x.dots
-    cells = _best_channel(split(dot_raster(picture.luma, grid), grid), picture, grid)
+    cells = split(dot_raster(picture.luma, grid), grid)
+    if final:
+        cells = _best_channel(cells, picture, grid)
     flat = cells.reshape(-1, high * wide)
     vectors, deviation = unit(flat)
-    some = sample(vectors, deviation)
-    choice = choose(some, high, wide)
-    choice = choose_page(some, choice, high, wide)
+    choice = guess
+    if final:
+        some = sample(vectors, deviation)
+        near = BLURS[max(0, BLURS.index(guess.blur) - 1) :]
+        choice = choose(some, high, wide, near)
+        choice = choose_page(some, choice, high, wide)
     table = templates(high, choice.which, wide, choice.blur)
-    strong = max(INK_FLOOR, float(np.percentile(deviation, 97)))
     maybe = deviation > INK_FLOOR
     found = compare(vectors[maybe], table)
-    share = deviation[maybe] / strong
-    sure = (share > 0.5) | ((share > 0.16) & (found.fit > 0.7)) | ((share > 0.1) & (found.fit > 0.93))
+    contrast = found.fit * deviation[maybe] * (high * wide) ** 0.5 / table.norms[found.best]
+    share = contrast / max(1.0, float(np.percentile(contrast, 80))) if len(contrast) else contrast
+    sure = (share > 0.3) & (found.fit > 0.7) | (share > 0.12) & (found.fit > 0.95) | (share > 0.7)
+    shade = np.isin(table.chars[found.best], SHADES)
+    sure &= ~shade | (deviation[maybe] > 0.3 * float(np.percentile(deviation[maybe], 80)))
     inked = maybe.copy()
     inked[maybe] = sure
     return _Full(choice, flat, inked, deviation, Matched(*(part[sure] for part in found)))
@@ -155,7 +175,7 @@ def _painted(full: _Full, grid: Grid) -> F32:
     return shaped.swapaxes(1, 2).reshape(grid.y.cells * grid.y.dots, -1)
 
 
-def _screen(grid: Grid, full: _Full, picture: Picture) -> Screen:
+def _screen(grid: Grid, full: _Full) -> Screen:
     table = templates(grid.y.dots, full.choice.which, grid.x.dots, full.choice.blur)
     glyphs = glyph_sets(grid.y.dots)[full.choice.which]
     signs = np.full(full.inked.size, " ", dtype="<U1")
