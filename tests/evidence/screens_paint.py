@@ -16,11 +16,7 @@ PALETTE = [
     (85, 85, 85), (85, 85, 255), (85, 255, 85), (85, 255, 255), (255, 85, 85), (255, 85, 255), (255, 255, 85),
     (255, 255, 255),
 ]  # fmt: skip
-WORDS = (
-    "Cache Clock Memory Refresh Timing Wait State Read Write Back Enabled Disabled Auto Fast Slow Drive Floppy Hard "
-    "Disk Boot Sequence Keyboard Error Press Key Continue Setup Password Onboard Serial Port Parallel Power Shadow "
-    "Video Adapter System Base Extended Cylinder Head Sector Block Mode Local Bus Slot IRQ DMA Channel Turbo"
-).split()
+WORDS = "Cache Clock Memory Refresh Timing Wait State Read Write Back Enabled Disabled Auto Fast Slow Drive Floppy Hard Disk Boot Sequence Keyboard Error Press Key Continue Setup Password Onboard Serial Port Parallel Power Shadow Video Adapter System Base Extended Cylinder Head Sector Block Mode Local Bus Slot IRQ DMA Channel Turbo".split()  # noqa: SIM905, E501
 
 
 @dataclass(frozen=True)
@@ -45,9 +41,12 @@ def start_up(rng: random.Random, cols: int = 80, rows: int = 25) -> tuple[list[s
         if kind < 0.2:
             text = ""
         elif kind < 0.5:
-            text = f"{rng.choice(WORDS)} {rng.choice(WORDS)} : {rng.randrange(1, 99999)} KB {rng.randrange(10, 200)}.{rng.randrange(99):02d} MHz"
+            size, whole, part = rng.randrange(1, 99999), rng.randrange(10, 200), rng.randrange(99)
+            text = f"{rng.choice(WORDS)} {rng.choice(WORDS)} : {size} KB {whole}.{part:02d} MHz"
         else:
-            text = " ".join(rng.choice(WORDS) for _ in range(rng.randrange(2, 8))) + f" {rng.randrange(10**6)}"
+            text = (
+                " ".join(rng.choice(WORDS) for _ in range(rng.randrange(2, 8))) + f" {rng.randrange(10**6)}"
+            )
         lines.append(text[: cols - 1].ljust(cols))
         if rng.random() < 0.3:
             attributes[r] = 0x0F
@@ -63,7 +62,8 @@ def framed(rng: random.Random, cols: int = 80, rows: int = 25) -> tuple[list[str
             lines.append("╟" + "─" * (cols - 2) + "╢")
             continue
         left = f" {rng.choice(WORDS)} {rng.choice(WORDS)}"[:24].ljust(24)
-        value = rng.choice(["Enabled", "Disabled", "Auto", f"{rng.randrange(1, 16)}-{rng.randrange(1, 9)}-{rng.randrange(1, 9)}-{rng.randrange(1, 9)}", f"{rng.randrange(20, 100)} ns"])
+        beats = "-".join(str(rng.randrange(1, 9)) for _ in range(4))
+        value = rng.choice(["Enabled", "Disabled", "Auto", beats, f"{rng.randrange(20, 100)} ns"])
         right = f"{rng.choice(WORDS)} {rng.randrange(65536):04X}h {rng.randrange(256):02X}"
         text = f"{left}: {value}".ljust(cols // 2 - 1) + "│ " + right
         lines.append("║" + text[: cols - 2].ljust(cols - 2) + "║")

@@ -59,11 +59,16 @@ def _chars(page: str) -> tuple[str, ...]:
 
 @lru_cache(maxsize=1)
 def _tables() -> dict[str, NDArray[np.generic]]:
-    with (files("leadoff.evidence.screens") / "data" / "glyphs.npz").open("rb") as stream, np.load(stream) as data:
+    with (
+        (files("leadoff.evidence.screens") / "data" / "glyphs.npz").open("rb") as stream,
+        np.load(stream) as data,
+    ):
         return {name: data[name] for name in data.files}
 
 
-def _set(font: str, page: str, height: int, codes: Sequence[tuple[int, str, NDArray[np.generic] | None]]) -> GlyphSet:
+def _set(
+    font: str, page: str, height: int, codes: Sequence[tuple[int, str, NDArray[np.generic] | None]]
+) -> GlyphSet:
     bits = np.unpackbits(np.array([g for _, _, g in codes], np.uint8), axis=1).reshape(len(codes), height, 8)
     kept, seen = [], set()
     # Signs drawn alike are one template: letters win over drawings, low codes over high ones.

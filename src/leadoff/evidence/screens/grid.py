@@ -52,7 +52,7 @@ def compressed(profile: F64) -> F64:
     flat = np.sqrt(profile)
     flat = flat - np.convolve(flat, np.ones(61) / 61, mode="same")
     limit = 3 * float(np.median(np.abs(flat))) + 1e-9
-    return flat.clip(-limit, limit)
+    return np.asarray(flat.clip(-limit, limit), np.float64)
 
 
 def pitches(flat: F64, low: float, high: float, most: int) -> list[float]:
@@ -85,13 +85,15 @@ def phase(flat: F64, pitch: float, dots: int, shape: F64) -> Comb:
     places = np.concatenate([lower % bins, (lower + 1) % bins])
     shares = np.concatenate([1 - part, part])
     folded = np.bincount(places, np.concatenate([flat, flat]) * shares, bins)
-    folded /= np.maximum(np.bincount(places, shares, bins), 1e-6)
+    folded = folded / np.maximum(np.bincount(places, shares, bins), 1e-6)
     wanted = np.zeros(bins)
     wanted[::FINE] = np.sqrt(shape)
     distance = np.minimum(np.arange(bins), bins - np.arange(bins))
-    wanted = np.fft.irfft(np.fft.rfft(wanted) * np.fft.rfft(np.exp(-0.5 * (distance / (0.35 * FINE)) ** 2)), bins)
-    folded -= folded.mean()
-    wanted -= wanted.mean()
+    wanted = np.fft.irfft(
+        np.fft.rfft(wanted) * np.fft.rfft(np.exp(-0.5 * (distance / (0.35 * FINE)) ** 2)), bins
+    )
+    folded = folded - folded.mean()
+    wanted = wanted - wanted.mean()
     likeness = np.fft.irfft(np.fft.rfft(folded) * np.conj(np.fft.rfft(wanted)), bins)
     shift = int(likeness.argmax())
     score = float(likeness[shift]) / (float(np.linalg.norm(wanted)) + 1e-9)
@@ -136,7 +138,9 @@ def filling(values: NDArray[np.float32]) -> Iterator[list[Grid]]:
         ]
 
 
-def combed(values: NDArray[np.float32], across: F64, down: F64, columns: tuple[int, ...]) -> Iterator[list[Grid]]:
+def combed(
+    values: NDArray[np.float32], across: F64, down: F64, columns: tuple[int, ...]
+) -> Iterator[list[Grid]]:
     """Groups of grids found by the spectrum, likeliest first; a group shares its pitches."""
     high, wide = values.shape
     flat_x, flat_y = compressed(across), compressed(down)
@@ -144,13 +148,17 @@ def combed(values: NDArray[np.float32], across: F64, down: F64, columns: tuple[i
     ys = pitches(flat_y, LEAST_PART * high / 50, 1.03 * high / 25, 7)
     combs_x = {p: [phase(flat_x, p, w, edge_profile(16, w)[0]) for w in (9, 8)] for p in xs}
     combs_y = {p: [phase(flat_y, p, h, edge_profile(h, 8)[1]) for h in HEIGHTS] for p in ys}
-    pairs = sorted(((x, y) for x in xs for y in ys), key=lambda pair: xs.index(pair[0]) * 1.5 + ys.index(pair[1]))
+    pairs = sorted(
+        ((x, y) for x in xs for y in ys), key=lambda pair: xs.index(pair[0]) * 1.5 + ys.index(pair[1])
+    )
     for x, y in pairs:
         group = [
             Grid(x=laid(a, wide, across, columns), y=laid(b, high, down, ROWS), way="combs")
             for a in combs_x[x]
             for b in combs_y[y]
-            if 0.6 <= (b.pitch / b.dots) / (a.pitch / a.dots) <= 3.2  # dots are square to twice as high as wide
+            if 0.6
+            <= (b.pitch / b.dots) / (a.pitch / a.dots)
+            <= 3.2  # dots are square to twice as high as wide
         ]
         if group:
             yield group

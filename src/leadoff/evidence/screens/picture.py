@@ -47,7 +47,10 @@ def open_picture(data: bytes, where: str = "") -> Picture:
         raise
     except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         raise LeadoffError.one(
-            "not_a_picture", f"this cannot be decoded as a picture: {error}", where=where, do="give PNG or JPEG"
+            "not_a_picture",
+            f"this cannot be decoded as a picture: {error}",
+            where=where,
+            do="give PNG or JPEG",
         ) from None
     return picture_of(image, where)
 

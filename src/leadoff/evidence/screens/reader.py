@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leadoff.evidence.screens.cells import band, dot_raster, split
+from leadoff.evidence.screens.fields import Half, halves, woven
 from leadoff.evidence.screens.glyphs import BLURS, glyph_sets, templates
 from leadoff.evidence.screens.grid import COLUMNS, FEW_COLUMNS, combed, filling, profiles
 from leadoff.evidence.screens.match import (
@@ -23,7 +24,7 @@ from leadoff.evidence.screens.match import (
 )
 from leadoff.evidence.screens.picture import Picture
 from leadoff.evidence.screens.refine import refined
-from leadoff.evidence.screens.signs import cursor_cells, settle_mirrored
+from leadoff.evidence.screens.signs import cursor_cells, settle_lines, settle_mirrored
 from leadoff.evidence.screens.values import Grid, Screen
 from leadoff.record.errors import LeadoffError
 
@@ -37,6 +38,9 @@ CLEAR_FIT = 0.975
 LEAST_FIT = 0.62
 """Below it a picture is not taken for a text screen: chance resemblance gives about 0.4."""
 SHARP_FIT = 0.995
+DOUBTFUL_FIT = 0.9
+"""Below it a picture is looked at for lines of two moments."""
+WOVEN = "every second line is of another moment: read from lines 1, 3, 5 ...; a still of one moment is better"
 TRIES = 12
 SHADES = ("░", "▒", "▓")
 GLANCE_ROWS = 4
@@ -66,9 +70,9 @@ def read_screen(picture: Picture, where: str = "") -> Screen:
     if choice.fit < LEAST_FIT:
         raise LeadoffError.one(
             "no_text_grid",
-            f"no text-mode character grid fits this picture (best likeness {choice.fit:.2f}, {LEAST_FIT:g} is needed)",
+            f"no character grid fits this picture (best likeness {choice.fit:.2f}, {LEAST_FIT:g} is needed)",
             where=where,
-            do="a photograph of a tube: give its corners, and type from the flattened picture",
+            do="for a photograph of a tube: --flatten OUT.png makes it upright and even, to type from",
         )
     full = _matched(picture, grid, choice)
     for _ in range(2):
@@ -83,7 +87,30 @@ def read_screen(picture: Picture, where: str = "") -> Screen:
         if gained < 0.003:
             break
     full = _matched(picture, grid, full.choice, final=True)
+    if _mean_fit(full) < DOUBTFUL_FIT:
+        found = _woven(picture, grid, full)
+        if found is not None:
+            return found
     return _screen(grid, full)
+
+
+def _woven(picture: Picture, grid: Grid, full: _Full) -> Screen | None:
+    """The first half of the lines as a screen, when the picture is woven of two moments; else ``None``."""
+    tried = [grid, *(g for group in filling(picture.values) for g in group if g.y.dots >= 14)]
+    best: tuple[float, Grid, _Full, Half] | None = None
+    for other in tried:
+        again = full if other is grid else _matched(picture, other, full.choice)
+        table = templates(other.y.dots, again.choice.which, other.x.dots, again.choice.blur)
+        pair = halves(again.cells, table, other.y.dots, other.x.dots)
+        if pair is None or not woven(_mean_fit(again), pair):
+            continue
+        worst = min(half.mean for half in pair)
+        if best is None or worst > best[0]:
+            best = (worst, other, again, pair[0])
+    if best is None:
+        return None
+    _, grid, full, half = best
+    return _laid_out(grid, full, half.signs, certain(half.fit, half.second), best[0], (WOVEN,))
 
 
 def _best_grid(picture: Picture, across: F64, down: F64) -> tuple[Grid, Choice]:
@@ -113,7 +140,9 @@ def _glance(picture: Picture, grid: Grid, down: F64) -> Choice:
     edges = (grid.y.start + np.arange(grid.y.cells + 1) * grid.y.pitch).clip(0, len(down)).astype(int)
     total = np.concatenate([[0.0], np.cumsum(down)])
     rows = total[edges[1:]] - total[edges[:-1]]
-    first = int(np.convolve(rows, np.ones(GLANCE_ROWS), mode="valid").argmax()) if len(rows) > GLANCE_ROWS else 0
+    first = (
+        int(np.convolve(rows, np.ones(GLANCE_ROWS), mode="valid").argmax()) if len(rows) > GLANCE_ROWS else 0
+    )
     part = band(grid, first, min(GLANCE_ROWS, grid.y.cells - first))
     cells = split(dot_raster(picture.luma, part), part).reshape(-1, part.x.dots * part.y.dots)
     vectors, deviation = unit(cells)
@@ -177,14 +206,28 @@ def _painted(full: _Full, grid: Grid) -> F32:
 
 def _screen(grid: Grid, full: _Full) -> Screen:
     table = templates(grid.y.dots, full.choice.which, grid.x.dots, full.choice.blur)
-    glyphs = glyph_sets(grid.y.dots)[full.choice.which]
     signs = np.full(full.inked.size, " ", dtype="<U1")
     certainty = np.where(full.deviation < 2 * INK_FLOOR, 1.0, 0.95)
     signs[full.inked] = table.chars[full.found.best]
     certainty[full.inked] = certain(full.found.fit, full.found.second)
     shape = (grid.y.cells, grid.x.cells)
     cursor = cursor_cells(full.cells, full.inked, signs, certainty, table, grid)
+    settle_lines(signs, certainty, shape)
     settle_mirrored(signs, full.cells, full.inked, table, shape)
+    return _laid_out(grid, full, signs, certainty, _mean_fit(full), cursor=cursor)
+
+
+def _laid_out(
+    grid: Grid,
+    full: _Full,
+    signs: NDArray[np.str_],
+    certainty: NDArray[np.float64],
+    fit: float,
+    notes: tuple[str, ...] = (),
+    cursor: tuple[tuple[int, int], ...] = (),
+) -> Screen:
+    glyphs = glyph_sets(grid.y.dots)[full.choice.which]
+    shape = (grid.y.cells, grid.x.cells)
     rows, sure = signs.reshape(shape), certainty.reshape(shape)
     return Screen(
         grid=grid,
@@ -192,8 +235,9 @@ def _screen(grid: Grid, full: _Full) -> Screen:
         certainty=tuple(tuple(round(p, 4) for p in row) for row in sure.tolist()),
         page=glyphs.page,
         font=glyphs.font,
-        fit=round(_mean_fit(full), 4),
+        fit=round(fit, 4),
         cursor=cursor,
+        notes=notes,
     )
 
 

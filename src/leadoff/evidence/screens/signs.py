@@ -61,6 +61,16 @@ def cursor_cells(
     return tuple(found)
 
 
+def settle_lines(signs: NDArray[np.str_], certainty: NDArray[np.float64], shape: tuple[int, int]) -> None:
+    """A line that joins nothing on either side, read where a dash is nearly as good, is a dash."""
+    table = signs.reshape(shape)
+    chance = certainty.reshape(shape)
+    for row, col in np.argwhere((table == "─") & (chance < 0.999)).tolist():
+        around = [str(table[row, c]) for c in (col - 1, col + 1) if 0 <= c < shape[1]]
+        if not any("─" <= sign <= "╬" for sign in around):
+            table[row, col], chance[row, col] = "-", min(float(chance[row, col]), 0.9)
+
+
 def settle_mirrored(
     signs: NDArray[np.str_],
     cells: F32,
