@@ -32,7 +32,12 @@ class ReaderRow(msgspec.Struct, frozen=True, kw_only=True):
         return not self.magic or data[self.at : self.at + 64].startswith(self.magic)
 
 
-READERS: tuple[ReaderRow, ...] = (ReaderRow(kind="spd", module="leadoff.evidence.spd"),)
+PICTURES = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"BM", b"P6", b"GIF8", b"II*\x00", b"MM\x00*")
+
+READERS: tuple[ReaderRow, ...] = (
+    ReaderRow(kind="spd", module="leadoff.evidence.spd"),
+    ReaderRow(kind="screen", module="leadoff.evidence.screens", magic=PICTURES),
+)
 
 
 def kinds() -> tuple[str, ...]:

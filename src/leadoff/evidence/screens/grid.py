@@ -84,8 +84,8 @@ def phase(flat: F64, pitch: float, dots: int, shape: F64) -> Comb:
     part = at - lower
     places = np.concatenate([lower % bins, (lower + 1) % bins])
     shares = np.concatenate([1 - part, part])
-    folded = np.bincount(places, np.concatenate([flat, flat]) * shares, bins)
-    folded = folded / np.maximum(np.bincount(places, shares, bins), 1e-6)
+    sums = np.bincount(places, np.concatenate([flat, flat]) * shares, bins)
+    folded = sums / np.maximum(np.bincount(places, shares, bins), 1e-6)
     wanted = np.zeros(bins)
     wanted[::FINE] = np.sqrt(shape)
     distance = np.minimum(np.arange(bins), bins - np.arange(bins))
@@ -93,7 +93,7 @@ def phase(flat: F64, pitch: float, dots: int, shape: F64) -> Comb:
         np.fft.rfft(wanted) * np.fft.rfft(np.exp(-0.5 * (distance / (0.35 * FINE)) ** 2)), bins
     )
     folded = folded - folded.mean()
-    wanted = wanted - wanted.mean()
+    wanted -= wanted.mean()
     likeness = np.fft.irfft(np.fft.rfft(folded) * np.conj(np.fft.rfft(wanted)), bins)
     shift = int(likeness.argmax())
     score = float(likeness[shift]) / (float(np.linalg.norm(wanted)) + 1e-9)
@@ -106,7 +106,8 @@ def laid(comb: Comb, pixels: int, profile: F64, cells: tuple[int, ...]) -> Axis:
     How many cells: the usual number that covers the ink and comes nearest to the picture, placed so that the ink
     is inside and the rest as even as it can be.
     """
-    floor = float(np.percentile(profile, 95)) * 0.12 if profile.size else 0.0
+    base, top = (float(v) for v in np.percentile(profile, (3, 95))) if profile.size else (0.0, 0.0)
+    floor = base + 0.12 * (top - base)
     inked = np.flatnonzero(profile > floor)
     left, right = (float(inked[0] + 1), float(inked[-1] + 1)) if len(inked) else (0.0, float(pixels))
     first = int(np.floor((left - comb.start) / comb.pitch + 0.15))

@@ -98,6 +98,7 @@ def choose_page(some: F32, first: Choice, height: int, width: int) -> Choice:
             continue
         fit = compare(some[poor], templates(height, which, width, first.blur)).fit
         more = int((fit > base[poor] + 0.05).sum()) - int((base[poor] > fit + 0.05).sum())
-        if more > gain:
+        explained = fit[fit > base[poor] + 0.05]
+        if more > gain and float(np.median(explained)) > 0.93:
             best, gain = Choice(which, first.blur, first.fit), more
     return best

@@ -43,6 +43,8 @@ DOUBTFUL_FIT = 0.9
 WOVEN = "every second line is of another moment: read from lines 1, 3, 5 ...; a still of one moment is better"
 TRIES = 12
 SHADES = ("░", "▒", "▓")
+PAGE_SETS = (2, 3, 4, 5)
+"""Glyph sets of other code pages, for pictures whose text is in another script throughout."""
 GLANCE_ROWS = 4
 GLANCE_CELLS = 64
 EVIDENCE_DOTS = 40
@@ -115,15 +117,18 @@ def _woven(picture: Picture, grid: Grid, full: _Full) -> Screen | None:
 
 def _best_grid(picture: Picture, across: F64, down: F64) -> tuple[Grid, Choice]:
     """The grid that fits best: those that fill the picture first, then those that the spectrum proposes."""
-    groups = chain(
-        filling(picture.values),
+    high, wide = picture.values.shape
+    native = wide in (640, 720) and high in (350, 400)
+    own = [(group, (0,)) for group in filling(picture.values)]
+    pages = [(group, PAGE_SETS) for group, _ in own] if native else []
+    spectrum = chain(
         combed(picture.values, across, down, COLUMNS),
         combed(picture.values, across, down, FEW_COLUMNS),
     )
     best: tuple[Grid, Choice] | None = None
-    for n, group in enumerate(groups):
+    for n, (group, sets) in enumerate(chain(own, pages, ((g, (0,)) for g in spectrum))):
         for grid in group:
-            choice = _glance(picture, grid, down)
+            choice = _glance(picture, grid, down, sets)
             if best is None or choice.fit > best[1].fit:
                 best = (grid, choice)
             if choice.fit > CLEAR_FIT:
@@ -135,7 +140,7 @@ def _best_grid(picture: Picture, across: F64, down: F64) -> tuple[Grid, Choice]:
     return best
 
 
-def _glance(picture: Picture, grid: Grid, down: F64) -> Choice:
+def _glance(picture: Picture, grid: Grid, down: F64, sets: tuple[int, ...]) -> Choice:
     """How well the busiest rows fit, by a few dozen of their signs."""
     edges = (grid.y.start + np.arange(grid.y.cells + 1) * grid.y.pitch).clip(0, len(down)).astype(int)
     total = np.concatenate([[0.0], np.cumsum(down)])
@@ -146,7 +151,7 @@ def _glance(picture: Picture, grid: Grid, down: F64) -> Choice:
     part = band(grid, first, min(GLANCE_ROWS, grid.y.cells - first))
     cells = split(dot_raster(picture.luma, part), part).reshape(-1, part.x.dots * part.y.dots)
     vectors, deviation = unit(cells)
-    return choose(sample(vectors, deviation, GLANCE_CELLS), grid.y.dots, grid.x.dots, BLURS[:2], (0,))
+    return choose(sample(vectors, deviation, GLANCE_CELLS), grid.y.dots, grid.x.dots, BLURS[:2], sets)
 
 
 def _matched(picture: Picture, grid: Grid, guess: Choice, *, final: bool = False) -> _Full:
@@ -169,6 +174,7 @@ def _matched(picture: Picture, grid: Grid, guess: Choice, *, final: bool = False
     contrast = found.fit * deviation[maybe] * (high * wide) ** 0.5 / table.norms[found.best]
     share = contrast / max(1.0, float(np.percentile(contrast, 80))) if len(contrast) else contrast
     sure = (share > 0.3) & (found.fit > 0.7) | (share > 0.12) & (found.fit > 0.95) | (share > 0.7)
+    sure &= (table.chars[found.best] != "_") | (share > 0.5)  # the row below may glow into the lowest dots
     shade = np.isin(table.chars[found.best], SHADES)
     sure &= ~shade | (deviation[maybe] > 0.3 * float(np.percentile(deviation[maybe], 80)))
     inked = maybe.copy()
@@ -211,7 +217,9 @@ def _screen(grid: Grid, full: _Full) -> Screen:
     signs[full.inked] = table.chars[full.found.best]
     certainty[full.inked] = certain(full.found.fit, full.found.second)
     shape = (grid.y.cells, grid.x.cells)
-    cursor = cursor_cells(full.cells, full.inked, signs, certainty, table, grid)
+    fit = np.ones(full.inked.size, np.float32)
+    fit[full.inked] = full.found.fit
+    cursor = cursor_cells(full.cells, full.inked, signs, certainty, fit, table, grid)
     settle_lines(signs, certainty, shape)
     settle_mirrored(signs, full.cells, full.inked, table, shape)
     return _laid_out(grid, full, signs, certainty, _mean_fit(full), cursor=cursor)

@@ -11,6 +11,10 @@ from leadoff.evidence.screens.values import Grid
 F32 = NDArray[np.float32]
 
 MIRRORED = {"▀": "▄", "▄": "▀", "▌": "▐", "▐": "▌", "•": "◘", "◘": "•", "○": "◙", "◙": "○"}
+MOST_DOUBTFUL = 60
+"""More doubtful cells than that are a bad picture, not cursors."""
+NEAR = 8
+"""A cell with a sign in it shows its ground; a plain one this far off may be solid."""
 CURSOR_ROWS = 3
 """A cursor is a bar in the lowest rows of its cell (common practice, no source); set-up programs move it about."""
 
@@ -20,14 +24,16 @@ def cursor_cells(
     inked: NDArray[np.bool_],
     signs: NDArray[np.str_],
     certainty: NDArray[np.float64],
+    fit: F32,
     table: Templates,
     grid: Grid,
 ) -> tuple[tuple[int, int], ...]:
     """Cells that fit badly as they are and well without their lowest rows; their signs are set in place."""
-    doubtful = np.flatnonzero(inked & (certainty < 0.9))
+    usual = float(np.median(fit[inked])) if inked.any() else 1.0
+    doubtful = np.flatnonzero(inked & ((certainty < 0.9) | (fit < usual - 0.04)))
     bar = np.flatnonzero(inked & np.isin(signs, ["_", "▬", "▄"]) & (certainty < 0.999))
     doubtful = np.unique(np.concatenate([doubtful, bar]))
-    if not len(doubtful) or len(doubtful) > 40:
+    if not len(doubtful) or len(doubtful) > MOST_DOUBTFUL:
         return ()
     wide, high = grid.x.dots, grid.y.dots
     rows = max(1, round(CURSOR_ROWS * high / 16))
@@ -40,8 +46,8 @@ def cursor_cells(
     for n in doubtful.tolist():
         top = cells[n, :upper]
         low = cells[n, upper:].reshape(rows, wide)
-        barred = low.std(axis=1) < 0.35 * cells[n].std() + 1
-        level = low.mean(axis=1) - np.median(top)
+        barred = low[:, :8].std(axis=1) < 0.35 * cells[n].std() + 1
+        level = low[:, :8].mean(axis=1) - np.median(top)
         if not (barred & (np.abs(level) > 0.8 * cells[n].std())).any():
             continue
         flat = top - top.mean()
@@ -55,7 +61,7 @@ def cursor_cells(
             continue
         score = np.abs(vectors @ (flat / max(size, 1e-6)))
         best = int(score.argmax())
-        if score[best] > 0.9:
+        if score[best] > max(0.9, fit[n] + 0.02):
             signs[n], certainty[n] = table.chars[best], 0.85
             found.append(place)
     return tuple(found)
@@ -85,15 +91,14 @@ def settle_mirrored(
     index = {str(c): n for n, c in enumerate(table.chars)}
     ground = np.median(cells, axis=1).reshape(shape)
     mirrored = np.isin(signs, list(MIRRORED)).reshape(shape)
+    letters = inked.reshape(shape)
     for n in doubtful.tolist():
         sign = str(signs[n])
         other = MIRRORED[sign]
         row, col = divmod(n, shape[1])
-        around = [
-            float(ground[row, c])
-            for c in (*range(col - 1, -1, -1), *range(col + 1, shape[1]))
-            if not mirrored[row, c]
-        ][:1]
+        others = [c for c in range(shape[1]) if c != col and not mirrored[row, c]]
+        others.sort(key=lambda c: (not (letters[row, c] and abs(c - col) <= NEAR), abs(c - col)))
+        around = [float(ground[row, c]) for c in others[:1]]
         if not around or sign not in index or other not in index:
             continue
         lit = table.levels[index[sign]] > 0.5

@@ -29,15 +29,17 @@ class _Rule(NamedTuple):
 
 
 def _rule(key: str, unit: str, setting: str, pattern: str) -> _Rule:
-    return _Rule(key, unit, setting, re.compile(pattern.replace("NUM", _NUM).replace("TIE", _TIE), re.I | re.A))
+    return _Rule(
+        key, unit, setting, re.compile(pattern.replace("NUM", _NUM).replace("TIE", _TIE), re.I | re.A)
+    )
 
 
 RULES = (
     _rule("cpu_mhz", "MHz", "core_mhz", r"\b(?:cpu|processor|core)\b(?!.*\bbus\b).{0,48}?(?<![\d.,])(NUM) ?MHz\b"),
-    _rule("bus_mhz", "MHz", "bus_mhz", r"\b(?:bus|external|host|front side)(?: bus)? (?:clock|speed|frequency)TIE(NUM) ?MHz\b"),
+    _rule("bus_mhz", "MHz", "bus_mhz", r"\b(?:bus|external|host)(?: bus)? (?:clock|speed)TIE(NUM) ?MHz\b"),
     _rule("isa_mhz", "MHz", "isa_mhz", r"\b(?:isa|at)[ -]?(?:bus )?(?:clock|speed)TIE(NUM) ?MHz\b"),
     _rule("l1_kb", "KB", "", r"\b(?:internal|primary|l1|level 1) cache(?: memory| size)?TIE(NUM) ?K(?:B|bytes?)?\b"),
-    _rule("cache_kb", "KB", "l2_kb", r"\b(?:external |secondary |l2 |level 2 )?cache(?: memory| size| ram)?TIE(NUM) ?K(?:B|bytes?)?\b"),
+    _rule("cache_kb", "KB", "l2_kb", r"\bcache(?: memory| size| ram)?TIE(NUM) ?K(?:B|bytes?)?\b"),
     _rule("cache_kb", "KB", "l2_kb", r"(?<![\d.,])(NUM) ?K(?:B|bytes?)? (?:external |secondary |l2 )?cache\b"),
     _rule("base_kb", "KB", "", r"\bbase memory(?: size)?TIE(NUM) ?K(?:B|bytes?)?\b"),
     _rule("extended_kb", "KB", "", r"\bext(?:ended|\.)? memory(?: size)?TIE(NUM) ?K(?:B|bytes?)?\b"),
@@ -58,7 +60,9 @@ _SWITCH = re.compile(
     r"(?P<how>enabled|disabled|on|off|write[- ]?back|write[- ]?thr(?:ough|u)|wb|wt)\b",
     re.I,
 )
-_CPU = re.compile(r"\b(?:cpu|processor)(?: type)?[ .]{0,12}: ?([A-Z0-9][\w()+/. -]{2,30}?)(?=\s{2,}|\s*[│║|,]|$)", re.I)
+_CPU = re.compile(
+    r"\b(?:cpu|processor)(?: type)?[ .]{0,12}: ?([A-Z0-9][\w()+/. -]{2,30}?)(?=\s{2,}|\s*[│║|,]|$)", re.I
+)
 _COUNTERS = re.compile(r"(?<![\d.,])(\d+) frames?\D{1,20}?(\d+) ticks?\b", re.I | re.A)
 _SCORE = re.compile(rf"(?<![\d.,])({_NUM}) ?(frames/s|fps|MB/s|KB/s|seconds|secs?|s)\b(?!/)", re.I | re.A)
 _SETUP = re.compile(r"\b(enabled|disabled|setup|set-up|esc|f10|pgup|arrow keys)\b", re.I)
@@ -119,9 +123,9 @@ def _facts(line: str) -> list[_Fact]:
             text = m[1].replace(",", ".")
             canonical = _canonical(rule.setting, text + (" MHz" if rule.unit == "MHz" else ""))
             out.append((rule.key, float(text), rule.unit, rule.setting if canonical else "", canonical, span))
-    if m := _CPU.search(line):
-        name = m[1].strip()
-        out.append(("cpu", name, "", "cpu", name, m.span(1)))
+    if cpu := _CPU.search(line):
+        name = cpu[1].strip()
+        out.append(("cpu", name, "", "cpu", name, cpu.span(1)))
     for m in _SWITCH.finditer(line):
         level = "l1" if m["which"].lower() in ("internal", "l1", "level 1", "primary") else "l2"
         how = m["how"].lower().replace("-", " ").replace("thru", "through")
@@ -134,11 +138,12 @@ def _facts(line: str) -> list[_Fact]:
         name = next((n for n, words in _PATTERN_WORDS if words.search(before)), "")
         if name and (canonical := _canonical(name, m[1])):
             out.append((name, canonical, "", name, canonical, m.span(1)))
-    if m := _WAIT.search(line):
+    if wait := _WAIT.search(line):
         name = next((n for n, words in _PATTERN_WORDS if words.search(line)), "")
-        digit = 1 if m[1] else 2
+        digit = 1 if wait[1] else 2
         if name:
-            out.append((f"{name}_ws", float(m[digit]), "bus clocks", f"{name}_ws", m[digit], m.span(digit)))
+            said = wait[digit]
+            out.append((f"{name}_ws", float(said), "bus clocks", f"{name}_ws", said, wait.span(digit)))
     return out
 
 
@@ -215,7 +220,11 @@ def _question(id_: str, said: list[str], workloads: Mapping[str, str]) -> Questi
             Choice(key="18.2", text="18.2 ticks a second (the timer interrupt)"),
         )
         return Question(
-            id="ticks", text="how many ticks are a second?", choices=choices, places=len(said), examples=tuple(said[:3])
+            id="ticks",
+            text="how many ticks are a second?",
+            choices=choices,
+            places=len(said),
+            examples=tuple(said[:3]),
         )
     family = id_.partition("-")[2]
     owners = [w for w, u in workloads.items() if _family(u) == family]
