@@ -36,12 +36,10 @@ class Library:
     def table(self, name: str, parents: Sequence[str], fill) -> None:
         """``fill(parent states by name)`` gives the row of the node."""
         sizes = [self.net.variable(p).domainSize() for p in parents]
-        for combo in np.ndindex(*sizes):
-            row = fill(*combo)
-            if parents:
-                self.net.cpt(name)[dict(zip(parents, combo, strict=True))] = list(row)
-            else:
-                self.net.cpt(name).fillWith(list(row))
+        rows = np.array([fill(*combo) for combo in np.ndindex(*sizes)]).reshape(*sizes, -1)
+        assert tuple(self.net.cpt(name).names) == (name, *parents)
+        # The library stores the node's own states next to each other, then those of its first parent.
+        self.net.cpt(name).fillWith(rows.transpose(*reversed(range(len(sizes))), len(sizes)).ravel().tolist())
 
     # -- causes ----------------------------------------------------------------------------------------------
     def causes(self) -> None:

@@ -83,6 +83,8 @@ def random_tables(rng: np.random.Generator, faults: int, readings: int, swaps: i
         saves={},
         accepts={},
         wordings={},
+        same_words={},
+        tools={},
         post_codes={},
         reading_rules={},
         substitutes={},

@@ -47,6 +47,63 @@ def test_words(text, expected):
     assert heard.echo
 
 
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            "fans spin but noting on the screen, no beeps",
+            ["o_power_signs fans_spin", "o_screen none", "o_beeps silent"],
+        ),
+        (
+            "only boots after i press reset, battery low, have to do setup every time, hard drive not found "
+            "even tho i set it, also warm",
+            [
+                "o_only_reset only_after_reset",
+                "o_msg_battery low",
+                "o_settings_cold lost",
+                "o_msg_drive not_found",
+                "o_settings_warm lost",
+            ],
+        ),
+        (
+            "totally dead, fan twitches once, green gunk at the battery",
+            ["o_power_signs nothing", "o_power_signs twitch", "o_look_batt residue"],
+        ),
+        (
+            "wont boot, monitor stays black, bulging caps near the cpu",
+            ["o_screen none", "o_look_caps bulged_or_wet"],
+        ),
+        (
+            "randm freezes after 10 minutes, runs fine with cache off",
+            ["o_hang anywhere", "o_cache_off fixed"],
+        ),
+        ("swapped the ram and the video card, no change", ["o_swap_ram no_change", "o_swap_video no_change"]),
+        (
+            "asks for setup after every cold boot but keeps settings on warm reboot",
+            ["o_settings_cold lost", "o_settings_warm kept"],
+        ),
+        ("counts only half the ram", ["o_mem_count wrong"]),
+        ("post card shows C1", ["o_card_code stops_memory"]),
+        ("no picture, post card shows 00", ["o_screen none", "o_card_code no_code"]),
+        ("replaced the battery, still loses settings", ["repair:coin_flat done", "o_settings_cold lost"]),
+    ],
+)
+def test_a_stranger_s_own_words_and_slips(text, expected):
+    heard = read_findings(KB, text)
+    assert [f"{f.observation} {f.outcome}" for f in heard.findings] == expected
+    assert not heard.questions
+
+
+def test_a_slip_is_told_back_and_never_turns_a_meaning_round():
+    assert read_findings(KB, "noting on the screen").respelt == (("noting", "nothing"),)
+    assert not read_findings(KB, "batery nott low").findings
+
+
+def test_what_does_not_boot_is_asked_back_until_the_picture_is_known():
+    assert "is there a picture" in read_findings(KB, "won't boot").questions[0].question
+    assert not read_findings(KB, "won't boot, no picture").questions
+
+
 def test_a_negation_is_not_read_as_its_opposite():
     heard = read_findings(KB, "battery not low")
     assert not heard.findings

@@ -13,6 +13,7 @@ from leadoff.faults.hear import Heard, echo, read_findings
 from leadoff.faults.kinds import ERAS, STAGES, Knowledge
 from leadoff.faults.learn import learn
 from leadoff.faults.load import load_knowledge
+from leadoff.faults.owned import bench_of, read_tools
 from leadoff.faults.stand_ins import Advice, substitutes
 from leadoff.faults.table import Table, read_table
 from leadoff.faults.tabled import diagnose_table
@@ -50,6 +51,7 @@ __all__ = [
     "Knowledge",
     "Table",
     "beeps",
+    "bench_of",
     "chance_to_fix",
     "diagnose",
     "diagnose_table",
@@ -61,5 +63,6 @@ __all__ = [
     "post_code",
     "read_findings",
     "read_table",
+    "read_tools",
     "substitutes",
 ]

@@ -40,7 +40,7 @@ def repair_of(
         reversible=fault.repair.reversible,
         cautions=cautions(kb, fault.cautions),
         accept=tuple(dict.fromkeys(accept_steps(kb, fault.id) + accept_steps(kb, _main(symptom)))),
-        retest=tuple(f"{s.name}: a symptom of its own, see it again cold" for s in others),
+        retest=tuple(f"{s.name} (a symptom of its own: see it again after a cold start)" for s in others),
         undone=tuple(g.undone for g in guards(kb, [], fault.id) if g.undone),
     )
 

@@ -164,12 +164,13 @@ def _terminal(chain: Chain, tau: Array) -> Array:
 
 
 class Batch(NamedTuple):
-    """Answers for several cases at once: z [B], sole and blocks [B, n], present [n] of the first case."""
+    """Answers for several cases at once: z and unlisted [B], sole and blocks [B, n], present [n] of the first."""
 
     z: Array
     sole: Array
     blocks: Array
     present: Array
+    unlisted: Array
 
 
 def solve_batch(net: Network, ev: Evidence, fault: Array, stage: Array, *, present: bool = False) -> Batch:
@@ -197,13 +198,13 @@ def _solve(
             for e in range(len(net.stage_leak))
         ]
     z, sole, held = np.zeros(len(fault)), np.zeros_like(fault), np.zeros(fault.shape[1])
-    blocks = np.zeros_like(fault)
+    blocks, unlisted = np.zeros_like(fault), np.zeros(len(fault))
     for levels, factors, weights, leak in cases:
         phi = levels * factors[:, None, :]
         part = _one(chain, phi, weights, leak, gain, others, present)
         z, sole, held = z + part.z, sole + part.sole, held + part.present
-        blocks = blocks + part.blocks
-    return Batch(z, sole, blocks, held)
+        blocks, unlisted = blocks + part.blocks, unlisted + part.unlisted
+    return Batch(z, sole, blocks, held, unlisted)
 
 
 def _one(
@@ -239,7 +240,8 @@ def _one(
                     held[list(fs)] += others * float(_inner(beta[k + 1], y)[0])
         if gain.any():
             held += _with_swaps(walk, alpha0, beta0, gain)
-    return Batch(z, sole, blocks, held)
+    unlisted = _inner(weights * leak.reshape(shape), alpha0[-1])
+    return Batch(z, sole, blocks, held, unlisted)
 
 
 def _with_swaps(walk: _Walk, alpha0: list[Array], beta0: list[Array], gain: Array) -> Array:
@@ -284,5 +286,6 @@ def solve(net: Network, ev: Evidence) -> Answer:
         sole=part.sole[0] * ev.cures,
         blocks=ev.others * part.blocks[0] + gain * part.sole[0],
         present=part.present,
+        unlisted=ev.others * float(part.unlisted[0]),
         error=EPSILON * len(net.names) * len(net.stage_leak) if z > 0 else float("inf"),
     )

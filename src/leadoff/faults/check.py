@@ -96,6 +96,8 @@ def _references(kb: Knowledge) -> Iterator[str]:
             if w.observation.removeprefix("repair:") not in kb.faults:
                 yield f"words {w.id}: {w.observation} names no fault"
             continue
+        if w.observation == "ask":
+            continue
         o2 = kb.observations.get(w.observation)
         if o2 is None or w.outcome not in o2.outcomes:
             yield f"words {w.id}: {w.observation} has no outcome {w.outcome}"
@@ -107,7 +109,13 @@ def _references(kb: Knowledge) -> Iterator[str]:
                     yield f"reading {rule.id}: {name} has no outcome {outcome}"
     rows = [*kb.faults.values(), *kb.observations.values(), *kb.hazards.values(), *kb.rules.values()]
     others = [*kb.listing.values(), *kb.groups.values(), *kb.saves.values(), *kb.accepts.values()]
-    last = [*kb.wordings.values(), *kb.post_codes.values(), *kb.reading_rules.values()]
+    last = [
+        *kb.wordings.values(),
+        *kb.same_words.values(),
+        *kb.tools.values(),
+        *kb.post_codes.values(),
+        *kb.reading_rules.values(),
+    ]
     advice = [*kb.substitutes.values(), *kb.ways.values()]
     for row in (*rows, *others, *last, *advice):
         if row.source not in kb.sources:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from leadoff.faults.learn import learn
 from leadoff.faults.needs import Safety
 from leadoff.faults.network import Network, build
 from leadoff.faults.products import Answer
-from leadoff.faults.proposals import LEAST_SEEN, Ranked, Scored, proposal, rank, score
+from leadoff.faults.proposals import LEAST_RATE, LEAST_SEEN, Ranked, Scored, proposal, rank, score
 from leadoff.faults.results import Act, outlooks, seen
 from leadoff.faults.solver import method, solve
 from leadoff.faults.value import belief_cost, first_repair, prices
@@ -98,16 +99,20 @@ def diagnose(
     looks = outlooks(net, work.ev, acts, work.base, one=one)
     scored, blocked = score(kb, looks, now, price, safety, one=one)
     ranked = rank(scored)
-    chosen = [r for r in ranked if r.rate > 0][:top]
+    chosen = [r for r in ranked if r.rate >= LEAST_RATE][:top]
     tests = _proposals(kb, net, ranked, chosen)
     explanations = _explanations(kb, work)
+    other = max(0.0, 1.0 - float(work.base.sole.sum()) / work.base.z)
+    unlisted = min(other, max(0.0, work.base.unlisted / work.base.z))
     repair = _repair(kb, work, first_repair(blocks, price, exclusive=one))
     found = Diagnosis(
         mode=EXACTLY_ONE if one else SEVERAL,
         era=era,
         symptom=work.symptom,
         explanations=explanations,
-        other_p=max(0.0, 1.0 - float(work.base.sole.sum()) / work.base.z),
+        other_p=other,
+        several_p=max(0.0, other - unlisted),
+        unlisted_p=unlisted,
         tests=tests,
         blocked=tuple(blocked[:5]),
         stop=_stop(kb, scored, repair),
@@ -143,7 +148,7 @@ def prepare(
         text = f"{kind!r} is not known as what keeps the clock alive"
         raise LeadoffError.one("faults.fitted", text, do=f"use one of {', '.join(kb.kinds)} or external_cell")
     odds = _odds(kb, listing, held.repaired)
-    net = build(kb, era, kind=kind, absent=absent_faults(fitted), odds=odds)
+    net = _network(kb, era, kind, absent_faults(fitted), odds)
     levels = {n: v for n, v in held.levels.items() if n in net.nodes}
     swaps = {n: v for n, v in held.swaps.items() if n in net.nodes}
     symptom = symptom_of(kb, levels)
@@ -156,6 +161,19 @@ def prepare(
         raise LeadoffError.one("faults.impossible", text, do="take one back and repeat it")
     held.levels, held.swaps = levels, swaps
     return Work(kb, net, held, symptom, ev, base, one)
+
+
+def _network(
+    kb: Knowledge, era: str, kind: str | None, absent: frozenset[str], odds: Mapping[str, float]
+) -> Network:
+    """The network, kept with the tables: the next question on the same board finds it ready."""
+    key = ("network", era, kind, absent, tuple(odds.items()))
+    if key not in kb.memo:
+        if len(kb.memo) > 2000:
+            kb.memo.clear()
+        kb.memo[key] = build(kb, era, kind=kind, absent=absent, odds=odds)
+    net: Network = kb.memo[key]
+    return net
 
 
 def _odds(kb: Knowledge, listing: Sequence[str], repaired: Sequence[str]) -> Mapping[str, float]:
@@ -203,9 +221,14 @@ def open_acts(kb: Knowledge, net: Network, held: Held, done: frozenset[str]) -> 
     for name in net.nodes:
         if name in taken or kb.observations[name].side_of:
             continue
-        pair = [name, sides[name]] if name in sides and sides[name] not in taken else [name]
-        acts.append(Act(tuple(net.nodes[n] for n in pair)))
+        pair = (name, sides[name]) if name in sides and sides[name] not in taken else (name,)
+        acts.append(_act(net, pair))
     return acts
+
+
+@lru_cache(maxsize=1000)
+def _act(net: Network, names: tuple[str, ...]) -> Act:
+    return Act(tuple(net.nodes[n] for n in names))
 
 
 def _to_be_seen(work: Work, acts: Sequence[Act]) -> list[Act]:
@@ -268,8 +291,12 @@ def _stop(kb: Knowledge, scored: Sequence[Scored], repair: RepairAdvice | None) 
     name = kb.faults[repair.fault].name.lower()
     return (
         f"no open test saves more than it costs: try the repair of {name} "
-        f"({repair.minutes:g} min, {repair.p_blocks:.0%} that it is a cause)"
+        f"({repair.minutes:g} min, {_percent(repair.p_blocks)} that it is a cause)"
     )
+
+
+def _percent(p: float) -> str:
+    return "over 98 %" if p > 0.985 else f"{p * 100:.0f} %"
 
 
 def _look_first(kb: Knowledge, work: Work, fitted: Fitted) -> tuple[str, ...]:
@@ -296,7 +323,10 @@ def _marks(
         text = "all chances are judgement: no closed case of yours has moved them yet"
     marks.append(Mark(level=Level.NOTE, code="faults.rates", text=text))
     if bench.tools is None:
-        text = "you have not said which tools you have: taken are a multimeter and what is on a kitchen table"
+        text = (
+            "you have not said which tools you have: taken are a multimeter and what is on a kitchen table; "
+            'say it once: --have "scope, post card, spare memory"'
+        )
         marks.append(Mark(level=Level.NOTE, code="faults.tools", text=text))
     for n, level in work.held.levels.items():
         o = kb.observations[n]

@@ -4,99 +4,30 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from difflib import get_close_matches
-from functools import lru_cache
 
 import msgspec
 
 from leadoff.faults.codes import beeps, post_code
 from leadoff.faults.kinds import Knowledge, PostCode
+from leadoff.faults.phrases import ASK, FILLERS, NEGATIONS, best, phrase_book
 from leadoff.faults.values import EXACTLY_ONE, REPAIR, SEVERAL, Finding
 from leadoff.record.phrases import AnyPhrase, ReadingPhrase
 
-_NEGATIONS = frozenset(
-    ["no", "not", "never", "without", "isn't", "doesn't", "won't", "cannot", "can't", "nothing"]
-)
-_FILLERS = frozenset(
-    [
-        "a",
-        "an",
-        "the",
-        "is",
-        "are",
-        "was",
-        "were",
-        "it",
-        "its",
-        "that",
-        "this",
-        "and",
-        "but",
-        "also",
-        "very",
-        "still",
-        "now",
-        "then",
-        "just",
-        "only",
-        "board",
-        "my",
-        "of",
-        "on",
-        "in",
-        "at",
-        "to",
-        "with",
-        "after",
-        "when",
-        "i",
-        "have",
-        "had",
-        "has",
-        "some",
-        "all",
-        "so",
-        "there",
-        "goes",
-        "get",
-        "gets",
-        "says",
-        "shows",
-        "said",
-        "though",
-        "although",
-        "done",
-        "did",
-        "up",
-        "be",
-        "been",
-        "me",
-        "we",
-        "you",
-        "for",
-        "from",
-        "or",
-        "as",
-        "every",
-        "start",
-        "starts",
-        "press",
-        "set",
-        "power",
-        "set-up",
-        "setup",
-        "change",
-    ]
-)
-_GAP = 2  # words that may stand between two words of a phrase
 _JOIN = re.compile(
     r"[,;]\s*(?=(?:no change|no help|not fixed|not help|did not help|same|unchanged|fixed|works|cured|it works|"
     r"helped)\b)"
 )
 
 
+_NOTHING_YET = ("00", "ff")
+"""What a card shows before anything was sent to it, and after the last step. Common practice, no source."""
+_NOTHING_OR_ALL = (
+    "this code stands on a card that was sent nothing, and after the last step: say no code, or boots"
+)
+
+
 class Question(msgspec.Struct, frozen=True, kw_only=True):
-    """Words that were not understood, with the nearest that would be."""
+    """Words that were not understood, with the nearest that would be; or a ``question`` back to the person."""
 
     words: str
     near: tuple[str, ...] = ()
@@ -104,13 +35,17 @@ class Question(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Heard(msgspec.Struct, frozen=True, kw_only=True):
-    """Findings in the order told, questions, the mode if it was said, codes with their meanings, and the echo."""
+    """Findings in the order told, questions, the mode if it was said, codes with their meanings, and the echo.
+
+    ``respelt``: words that were read as others, as typed and as read.
+    """
 
     findings: tuple[Finding, ...]
     questions: tuple[Question, ...]
     mode: str | None
     codes: tuple[PostCode, ...]
     echo: str
+    respelt: tuple[tuple[str, str], ...] = ()
 
 
 def read_findings(
@@ -124,6 +59,7 @@ def read_findings(
     findings: list[Finding] = []
     questions: list[Question] = []
     codes: list[PostCode] = []
+    respelt: dict[str, str] = {}
     mode: str | None = None
     for phrase in phrases:
         if isinstance(phrase, ReadingPhrase):
@@ -136,11 +72,31 @@ def read_findings(
             mode = clause_mode
             continue
         rest = _codes(kb, clause, family, findings, questions, codes)
-        _words(kb, rest, clause, findings, questions)
-    told = tuple(dict.fromkeys(findings))
+        _words(kb, rest, clause, findings, questions, respelt)
+    if any(f.observation == "o_screen" and f.outcome == "none" for f in findings):
+        blank = [q for q in questions if q.question == _NOTHING_OR_ALL]
+        findings += [Finding(observation="o_card_code", outcome="no_code", said=q.words) for q in blank]
+        questions = [q for q in questions if q not in blank]
+    told = _once(findings)
+    seen = {f.observation for f in told}
+    settled = {w.outcome for w in kb.wordings.values() if w.observation == ASK and seen & set(w.settled_by)}
+    questions = [q for q in questions if q.question not in settled]
     return Heard(
-        findings=told, questions=tuple(questions), mode=mode, codes=tuple(codes), echo=echo(kb, told)
+        findings=told,
+        questions=tuple(questions),
+        mode=mode,
+        codes=tuple(codes),
+        echo=echo(kb, told),
+        respelt=tuple(respelt.items()),
     )
+
+
+def _once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Each finding once, with the first words that said it."""
+    first: dict[tuple[str, str], Finding] = {}
+    for f in findings:
+        first.setdefault((f.observation, f.outcome), f)
+    return tuple(first.values())
 
 
 def echo(kb: Knowledge, findings: Sequence[Finding]) -> str:
@@ -166,11 +122,32 @@ def findings_of_reading(kb: Knowledge, phrase: ReadingPhrase) -> list[Finding]:
     return []
 
 
+_PART = (
+    r"(?:the |a |an |my )?(?:ram|memory|simms?|dimms?|cpu|processor|video|graphics|display|vga|psu|power supply|"
+    r"supply|bios|rom|chips?|cards?|contacts|slots|sockets|cache|tag|keyboard controller)\b"
+)
+_TRIED = re.compile(rf"\b(swapped|replaced|exchanged|reseated|cleaned|tried)((?: \S+)+?) and ({_PART}.*)")
+_TAIL = re.compile(
+    r" (no change|no help|no difference|same|unchanged|not fixed|fixed|works|cured|helped|still .*)$"
+)
+
+
 def _clauses(text: str) -> Iterator[str]:
     text = _JOIN.sub(" ", text.lower().replace("’", "'"))
     for clause in re.split(r"[,;:!?]|\.(?!\d)|\bbut\b|\band then\b|\n", text):
         if clause.strip():
-            yield " ".join(clause.split())
+            yield from _apart(" ".join(clause.split()))
+
+
+def _apart(clause: str) -> Iterator[str]:
+    """ "swapped the memory and the display card, no change" is two things tried, with one result."""
+    m = _TRIED.search(clause)
+    if m is None:
+        yield clause
+        return
+    tail = _TAIL.search(clause)
+    yield f"{clause[: m.start()]}{m[1]}{m[2]}{tail[0] if tail else ''}"
+    yield from _apart(f"{m[1]} {m[3]}")
 
 
 def _mode(clause: str) -> str | None:
@@ -190,9 +167,16 @@ def _codes(
     codes: list[PostCode],
 ) -> str:
     """Take POST codes and beep patterns out of a clause; returns what is left of it."""
-    pattern = r"\b(?:post|code)s?(?: code)?\s+([0-9a-f]{2})h?\b"
+    pattern = (
+        r"\b(?:post|code|card|port 80h?)s?(?: card| code)?"
+        r"(?:\s+(?:shows|says|reads|stops|stuck|sticks|stays|is|at|on))*"
+        r"\s+([0-9a-f]{2})h?\b"
+    )
     for m in re.finditer(pattern, clause):
-        _meaning(post_code(kb, m[1], family), m[0], findings, questions, codes)
+        if m[1] in _NOTHING_YET:
+            questions.append(Question(words=m[0], question=_NOTHING_OR_ALL))
+        else:
+            _meaning(post_code(kb, m[1], family), m[0], findings, questions, codes)
     clause = re.sub(pattern, " ", clause)
     number = r"(?:\d+|two|three|four|five|six|seven|eight|nine|ten|eleven)"
     pattern = (
@@ -224,71 +208,30 @@ def _meaning(
         questions.append(Question(words=said, question=text))
 
 
-@lru_cache(maxsize=4)
-def _phrases(
-    digest: str, kb_rows: tuple[tuple[str, str, tuple[str, ...]], ...]
-) -> tuple[tuple[tuple[tuple[frozenset[str], ...], tuple[tuple[str, str], ...]], ...], frozenset[str]]:
-    """Phrases as word alternatives with all (observation, outcome) they say, longest first, and all words."""
-    table: dict[str, list[tuple[str, str]]] = {}
-    for observation, outcome, words in kb_rows:
-        for phrase in words:
-            table.setdefault(phrase, []).append((observation, outcome))
-    rows = [
-        (tuple(frozenset(w.split("|")) for w in phrase.split()), tuple(says))
-        for phrase, says in table.items()
-    ]
-    rows.sort(key=lambda r: -len(r[0]))
-    return tuple(rows), frozenset(w for words, _ in rows for alternatives in words for w in alternatives)
-
-
-def _words(kb: Knowledge, clause: str, said: str, findings: list[Finding], questions: list[Question]) -> None:
-    rows, known = _phrases(
-        kb.digest, tuple((w.observation, w.outcome, w.words) for w in kb.wordings.values())
-    )
-    tokens = re.findall(r"[a-z0-9+'.\-]+", clause)
+def _words(
+    kb: Knowledge,
+    clause: str,
+    said: str,
+    findings: list[Finding],
+    questions: list[Question],
+    respelt: dict[str, str],
+) -> None:
+    book = phrase_book(kb)
+    tokens = book.canonical(re.findall(r"[a-z0-9+'.\-]+", clause), respelt)
     free = [True] * len(tokens)
-    while match := _best(rows, tokens, free):
+    rows = book.possible(tokens)
+    while match := best(rows, tokens, free):
         span, says = match
         for i in span:
             free[i] = False
-        findings += [Finding(observation=o, outcome=x, said=said) for o, x in says]
-    left = [t for t, f in zip(tokens, free, strict=True) if f and t not in _FILLERS]
+        for observation, outcome in says:
+            if observation == ASK:
+                questions.append(Question(words=said, question=outcome))
+            else:
+                findings.append(Finding(observation=observation, outcome=outcome, said=said))
+    left = [t for t, f in zip(tokens, free, strict=True) if f and t not in FILLERS]
+    if not all(free):  # beside what was understood, only what could turn it or is not known needs asking
+        left = [t for t in left if t in NEGATIONS or not (t in book.known or t[:1].isdigit())]
     if left:
-        near = tuple(n for t in left for n in get_close_matches(t, known, n=2, cutoff=0.7))
-        questions.append(Question(words=" ".join(left), near=near, question="what was seen, in other words?"))
-
-
-def _best(
-    rows: Sequence[tuple[tuple[frozenset[str], ...], tuple[tuple[str, str], ...]]],
-    tokens: Sequence[str],
-    free: Sequence[bool],
-) -> tuple[list[int], tuple[tuple[str, str], ...]] | None:
-    best: tuple[tuple[int, int], list[int], tuple[tuple[str, str], ...]] | None = None
-    for words, says in rows:
-        if best and len(words) < best[0][0]:
-            break  # longest first: nothing better follows
-        for start in range(len(tokens)):
-            span = _match(words, tokens, free, start)
-            if span and (best is None or (len(words), span[0] - span[-1]) > best[0]):
-                best = ((len(words), span[0] - span[-1]), span, says)
-    return (best[1], best[2]) if best else None
-
-
-def _match(
-    words: Sequence[frozenset[str]], tokens: Sequence[str], free: Sequence[bool], start: int
-) -> list[int] | None:
-    """Positions of the phrase from ``start``; a negation beside or inside it that is not its own forbids it."""
-    span: list[int] = []
-    at = start
-    for word in words:
-        limit = start if not span else min(at + _GAP, len(tokens) - 1)
-        hit = next(
-            (i for i in range(at, limit + 1) if i < len(tokens) and free[i] and tokens[i] in word), None
-        )
-        if hit is None:
-            return None
-        span.append(hit)
-        at = hit + 1
-    own = {w for word in words for w in word} & _NEGATIONS
-    around = [tokens[i] for i in range(max(0, span[0] - 2), span[-1] + 1) if i not in span and free[i]]
-    return None if not own and _NEGATIONS & set(around) else span
+        near = tuple(n for t in left for n in book.near(t))
+        questions.append(Question(words=" ".join(left), near=near, question=""))

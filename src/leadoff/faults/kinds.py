@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from functools import cached_property
+from typing import Any
 
 import msgspec
 
@@ -167,11 +168,30 @@ class Accept(Row, frozen=True, kw_only=True):
 
 
 class Wording(Row, frozen=True, kw_only=True):
-    """Words of the trade for one outcome of one observation, or ``repair:<fault>`` done."""
+    """Words of the trade for one outcome of one observation, or ``repair:<fault>`` done.
+
+    Observation ``ask``: the words say nothing sure, ``outcome`` is the question back, not asked when a finding of
+    ``settled_by`` is there.
+    """
 
     observation: str
     outcome: str
     words: tuple[str, ...]
+    settled_by: tuple[str, ...] = ()
+
+
+class Tool(Row, frozen=True, kw_only=True):
+    """A tool or a proven spare part by the words people use; ``id`` is the name that tests ask for."""
+
+    words: tuple[str, ...]
+    spare: bool = False
+
+
+class SameWords(Row, frozen=True, kw_only=True):
+    """Words (of one to three) that are read as the words ``read_as``, in what is told and in our phrases alike."""
+
+    words: tuple[str, ...]
+    read_as: str
 
 
 class Band(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -240,6 +260,8 @@ class Knowledge(msgspec.Struct, frozen=True, kw_only=True, dict=True):
     saves: Mapping[str, Save]
     accepts: Mapping[str, Accept]
     wordings: Mapping[str, Wording]
+    tools: Mapping[str, Tool]
+    same_words: Mapping[str, SameWords]
     post_codes: Mapping[str, PostCode]
     reading_rules: Mapping[str, ReadingRule]
     substitutes: Mapping[str, Substitute]
@@ -252,6 +274,11 @@ class Knowledge(msgspec.Struct, frozen=True, kw_only=True, dict=True):
     def kinds(self) -> Mapping[str, Kind]:
         """Every exclusive thing that may be fitted, by id."""
         return {k.id: k for g in self.groups.values() for k in g.kind}
+
+    @cached_property
+    def memo(self) -> dict[Hashable, Any]:
+        """What others worked out from these tables alone; a changed copy starts with an empty one."""
+        return {}
 
     @cached_property
     def group_faults(self) -> frozenset[str]:

@@ -92,6 +92,13 @@ class Safety:
 
     def _required(self, o: Observation) -> list[tuple[str, bool]]:
         """(test, may be waived) for all rules before this test; acts are opened into their rules."""
+        key = ("required", self.era, self.running, o.requires)
+        if key not in self.kb.memo:
+            self.kb.memo[key] = self._open(o)
+        found: list[tuple[str, bool]] = self.kb.memo[key]
+        return found
+
+    def _open(self, o: Observation) -> list[tuple[str, bool]]:
         out: list[tuple[str, bool]] = []
         acts = [r for r in o.requires if r not in self.kb.observations]
         if "cpu_fitted" in acts or "other_cpu" in acts:

@@ -52,6 +52,7 @@ class Joints:
     cluster: NDArray[np.intp]  # [states] the cluster of each
     held: Array  # [states, n] 1 where the state holds the fault
     others: NDArray[np.intp]  # [entries, 3]
+    entry_state: NDArray[np.intp]
     entry_chance: Array
     entry_cluster: NDArray[np.intp]
     entry_fault: NDArray[np.intp]
@@ -142,9 +143,10 @@ def _joints(joint: Sequence[States], n: int) -> Joints:
 
     flat = [(p, fs, c) for c, states in enumerate(joint) for p, fs in states]
     entries = [(p, i, tuple(j for j in fs if j != i), c) for p, fs, c in flat for i in fs]
+    states = [s for s, (_, fs, _) in enumerate(flat) for _ in fs]
     same = np.zeros((n, n))
-    for states in joint:
-        inside = sorted({i for _, fs in states for i in fs})
+    for piece in joint:
+        inside = sorted({i for _, fs in piece for i in fs})
         same[np.ix_(inside, inside)] = 1
     np.fill_diagonal(same, 0)
     return Joints(
@@ -154,6 +156,7 @@ def _joints(joint: Sequence[States], n: int) -> Joints:
         cluster=np.array([c for _, _, c in flat], dtype=np.intp),
         held=marked([fs for _, fs, _ in flat]),
         others=padded([o for _, _, o, _ in entries], width - 1),
+        entry_state=np.array(states, dtype=np.intp),
         entry_chance=np.array([p for p, _, _, _ in entries]),
         entry_cluster=np.array([c for _, _, _, c in entries], dtype=np.intp),
         entry_fault=np.array([i for _, i, _, _ in entries], dtype=np.intp),

@@ -1,7 +1,7 @@
 """Exact inference by inclusion and exclusion over the positive findings: fast, and it says how much it cancels.
 
 Cost grows with 2 to the number of positive findings; beyond about nine, or when the cancellation is felt,
-``chain`` takes over, which has no subtraction.
+``chain`` takes over, which has no subtraction. ``rows`` does the same for many further findings at once.
 """
 
 from __future__ import annotations
@@ -26,13 +26,15 @@ MOST_PAIRS = 9
 class Answer:
     """``z``: chance of the findings. ``sole``: joint with "this fault alone causes the symptom, curing it
     removes it". ``blocks``: joint with "this fault causes it, alone or beside others". ``present``: joint with
-    the fault. ``error``: bound on the relative rounding error of z."""
+    the fault. ``unlisted``: joint with "no fault of the tables causes it". ``error``: bound on the relative
+    rounding error of z."""
 
     z: float
     sole: Array
     blocks: Array
     present: Array
     error: float
+    unlisted: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +64,7 @@ def expand(net: Network, ev: Evidence) -> Terms:
     return Terms(coef, fault, tau, levels, leak, target=True)
 
 
-def _abel(tau: Array) -> Array:
+def abel(tau: Array) -> Array:
     """Weights on the cumulative products: sum of (A_s - A_{s-1}) tau_s = sum of A_s (tau_s - tau_{s+1})."""
     return np.asarray(tau - np.concatenate([tau[..., 1:], np.zeros_like(tau[..., :1])], axis=-1))
 
@@ -73,8 +75,8 @@ def weigh(net: Network, terms: Terms, tau: Array) -> tuple[Array, Array, Array]:
     When the symptom is a reading, the stage is summed out first: each of its levels becomes a term.
     """
     if not terms.target:
-        return terms.coef, terms.fault, _abel(tau)
-    weights = _abel(tau) * net.stage_leak
+        return terms.coef, terms.fault, abel(tau)
+    weights = abel(tau) * net.stage_leak
     coef = (terms.coef[:, None] * weights).ravel()
     fault = (terms.fault[:, None, :] * net.stage).reshape(len(coef), -1)
     return coef, fault, np.broadcast_to(np.array([-1.0, 1.0]), (len(coef), 2))
@@ -124,6 +126,7 @@ def solve(net: Network, ev: Evidence) -> Answer:
         blocks=blocks + gain * sole,
         present=present,
         error=scale / abs(total) if total > 0 else float("inf"),
+        unlisted=ev.others * float((coef[:, None] * w * a[:, :1] * terms.leak).sum()),
     )
 
 
@@ -164,32 +167,3 @@ def sole_causes(
     sole += by_entry @ j.entry_is
     quiet += (rest * phi0[:, j.entry_fault]) @ j.entry_is
     return sole, quiet, by_entry
-
-
-def sweep(net: Network, terms: Terms, fault: Array, stage: Array) -> tuple[Array, Array, Array]:
-    """``z`` [M], ``sole`` and ``blocks`` [M, n] with further factors ``fault`` [M, n], ``stage`` [M, stages]."""
-    m = len(fault)
-    many = Terms(
-        coef=np.broadcast_to(terms.coef, (m, len(terms.coef))).ravel(),
-        fault=(fault[:, None, :] * terms.fault).reshape(-1, fault.shape[1]),
-        tau=terms.tau,
-        levels=terms.levels,
-        leak=terms.leak,
-        target=terms.target,
-    )
-    tau = (stage[:, None, :] * terms.tau).reshape(-1, stage.shape[1])
-    coef, factor, w = weigh(net, many, tau)
-    owner = np.repeat(np.arange(m), len(coef) // m)
-    live = coef != 0  # stages that no finding allows fall away
-    live[np.searchsorted(owner, np.arange(m))] = True
-    coef, factor, w, owner = coef[live], factor[live], w[live], owner[live]
-    first = np.searchsorted(owner, np.arange(m))
-    phi = terms.levels * factor[:, None, :]
-    mix = (1 - net.single_p) + net.single_p * phi[..., net.single]
-    parts, joint = state_mix(net, phi)
-    a = np.multiply.reduce(mix, axis=-1) * np.multiply.reduce(joint, axis=-1)
-    weighted = (coef[:, None] * w) * a * terms.leak
-    sole, _, _ = sole_causes(net, many, coef, factor, w, a[:, 0], mix[:, 0], joint[:, 0], phi[:, 0])
-    blocks = _blocks(net, weighted, phi, mix, parts, joint)
-    z, sole, blocks = (np.add.reduceat(x, first, axis=0) for x in (weighted.sum(axis=1), sole, blocks))
-    return z, sole, blocks

@@ -14,6 +14,8 @@ from leadoff.faults.results import Act, Outlook
 from leadoff.faults.value import Prices, belief_cost
 from leadoff.faults.values import Blocked, Caution, Lead, Proposal, Result
 
+LEAST_RATE = 0.02
+"""Minutes saved for each minute spent below which a test is not worth its name on the screen. Judgement."""
 LEAST_SEEN = 0.5
 """A test is proposed only where the start more likely than not gets far enough to see it. Judgement."""
 
@@ -35,21 +37,30 @@ def score(
     """Every test that can be done, and those that would pay but cannot."""
     scored: list[Scored] = []
     blocked: list[Blocked] = []
-    for look in looks:
+    looks = [look for look in looks if look.seen >= LEAST_SEEN]
+    for look, drop in zip(looks, drops(looks, now, price, one=one), strict=True):
         o = kb.observations[look.act.id]
-        if look.seen < LEAST_SEEN:
-            continue
-        after = belief_cost(look.blocks / np.maximum(look.chance, 1e-300)[:, None], price, exclusive=one)
-        drop = max(now - float(look.chance @ after), 0.0)
         minutes = max(o.minutes + price.minutes_per_unit * o.cost, 0.25)
         why = safety.missing(o)
         way = safety.way(o)
         if why or way.blocked:
             if drop > minutes:
-                blocked.append(Blocked(test=o.id, why=f"you have no {why}" if why else way.blocked))
+                reason = f"you have not said that you have: {why}" if why else way.blocked
+                blocked.append(Blocked(test=o.id, name=o.name, why=reason))
             continue
         scored.append(Scored(o, look, drop, minutes, way))
     return scored, blocked
+
+
+def drops(looks: Sequence[Outlook], now: float, price: Prices, *, one: bool) -> list[float]:
+    """Expected drop of the cost of the belief (minutes) by each test, all of them in one go."""
+    if not looks:
+        return []
+    chance = np.concatenate([look.chance for look in looks])
+    blocks = np.concatenate([look.blocks for look in looks])
+    after = chance * belief_cost(blocks / np.maximum(chance, 1e-300)[:, None], price, exclusive=one)
+    first = np.cumsum([0, *(len(look.chance) for look in looks[:-1])])
+    return [max(now - float(x), 0.0) for x in np.add.reduceat(after, first)]
 
 
 @dataclass(frozen=True)
@@ -105,7 +116,7 @@ def proposal(kb: Knowledge, net: Network, r: Ranked, before: Sequence[str]) -> P
         needs=tuple(n for n in r.test.way.needs if n in before),
         opens=r.opens,
         results=tuple(
-            _result(net, look, i, look.act)
+            _result(kb, net, look, i, look.act)
             for i in np.argsort(-look.chance, kind="stable")
             if look.chance[i] > 1e-9
         ),
@@ -114,12 +125,20 @@ def proposal(kb: Knowledge, net: Network, r: Ranked, before: Sequence[str]) -> P
     )
 
 
-def _result(net: Network, look: Outlook, i: int, act: Act) -> Result:
+def _result(kb: Knowledge, net: Network, look: Outlook, i: int, act: Act) -> Result:
     levels = look.levels[i]
     names = [n.outcomes[k] for n, k in zip(act.nodes, levels, strict=True) if k] or [act.nodes[0].outcomes[0]]
     chance = float(look.chance[i])
-    order = np.argsort(-look.sole[i], kind="stable")[:3]
-    leads = tuple(Lead(fault=net.names[j], p=float(look.sole[i, j]) / chance) for j in order)
+    order = [j for j in np.argsort(-look.blocks[i], kind="stable") if net.names[j] in kb.faults][:3]
+    leads = tuple(
+        Lead(
+            fault=net.names[j],
+            p=float(look.sole[i, j]) / chance,
+            p_blocks=float(look.blocks[i, j]) / chance,
+            name=kb.faults[net.names[j]].name,
+        )
+        for j in order
+    )
     return Result(result=" and ".join(names), p=chance, leads=leads)
 
 

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 import numpy as np
 
-from leadoff.faults import chain, products, single
+from leadoff.faults import chain, products, rows, single
 from leadoff.faults.evidence import Evidence
 from leadoff.faults.network import Array, Network, Node
-
-# Terms times levels times faults that one sweep may hold at once: keeps the sweep inside the processor's cache.
-_CHUNK = 400_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,11 +25,24 @@ class Act:
         """The id of the main observation."""
         return self.nodes[0].id
 
-    @property
-    def levels(self) -> list[tuple[int, ...]]:
+    @cached_property
+    def levels(self) -> tuple[tuple[int, ...], ...]:
         """All combinations of outcomes; at most one side of a two-sided reading is out."""
         combos = product(*(range(len(n.outcomes)) for n in self.nodes))
-        return [c for c in combos if sum(k > 0 for k in c) <= 1]
+        return tuple(c for c in combos if sum(k > 0 for k in c) <= 1)
+
+    @cached_property
+    def factors(self) -> tuple[Array, Array]:
+        """Factors of "at most" each combination of levels: of the faults [M, n] and of the stages [M, stages]."""
+        fault, stage = [], []
+        for combo in product(*(range(len(n.outcomes)) for n in self.nodes)):
+            f, s = np.ones(self.nodes[0].cum.shape[1]), np.ones(self.nodes[0].leak.shape[1])
+            for node, k in zip(self.nodes, combo, strict=True):
+                f, s = f * node.cum[k], s * node.leak[k]
+                s[node.reach + 1 :] = 0.0  # the test is done only where it can be seen
+            fault.append(f)
+            stage.append(s)
+        return np.array(fault), np.array(stage)
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +82,7 @@ def outlooks(
         total = p.sum()
         seen = float(total / base.z)
         total = total if total > 0 else 1.0
-        found[act.id] = Outlook(act, tuple(levels), p / total, q / total, b / total, seen)
+        found[act.id] = Outlook(act, levels, p / total, q / total, b / total, seen)
     for act in acts:
         if act.nodes[0].swap:
             found[act.id] = _swap(act, base)
@@ -103,25 +114,16 @@ def _cumulative(
     net: Network, ev: Evidence, acts: Sequence[Act], base: products.Answer, one: bool
 ) -> tuple[Array, Array, Array]:
     """Joint of the evidence with "at most" each combination of levels: z [M], sole and blocks [M, n]."""
-    fault, stage = [], []
-    for act in acts:
-        for combo in product(*(range(len(n.outcomes)) for n in act.nodes)):
-            f, s = np.ones(len(net.names)), np.ones(len(net.stage_leak))
-            for node, k in zip(act.nodes, combo, strict=True):
-                f, s = f * node.cum[k], s * node.leak[k]
-                s[node.reach + 1 :] = 0.0  # the test is done only where it can be seen
-            fault.append(f)
-            stage.append(s)
-    if not fault:
+    if not acts:
         empty = np.zeros((0, len(net.names)))
         return np.zeros(0), empty, empty
-    # "At most the worst outcome" says nothing: the same row for every act, worked out once.
-    first: dict[tuple[bytes, bytes], int] = {}
-    back = [
-        first.setdefault((f.tobytes(), s.tobytes()), len(first)) for f, s in zip(fault, stage, strict=True)
-    ]
-    rows = [back.index(k) for k in range(len(first))]
-    f_all, s_all = np.array([fault[r] for r in rows]), np.array([stage[r] for r in rows])
+    fault = np.concatenate([act.factors[0] for act in acts])
+    stage = np.concatenate([act.factors[1] for act in acts])
+    # "At most the worst outcome" says nothing: the same row for nearly every act, worked out once.
+    says = (fault != 1).any(axis=1) | (stage != 1).any(axis=1)
+    f_all = np.concatenate([fault[says], np.ones((1, fault.shape[1]))])
+    s_all = np.concatenate([stage[says], np.ones((1, stage.shape[1]))])
+    back = np.where(says, np.cumsum(says) - 1, len(f_all) - 1)
     z, sole, blocks = _rows(net, ev, f_all, s_all, base, one)
     return z[back], sole[back], blocks[back]
 
@@ -147,7 +149,7 @@ def _rows(
         part = chain.solve_batch(net, ev, ev.fault * f_all, ev.stage * s_all)
         z, sole, blocks = part.z, part.sole, part.blocks
     else:
-        z, sole, blocks = _by_products(net, ev, f_all, s_all)
+        z, sole, blocks = rows.sweep(net, products.expand(net, ev), f_all, s_all)
     return ev.others * z + sole @ gain, sole * ev.cures, ev.others * blocks + gain * sole
 
 
@@ -156,15 +158,3 @@ def _cancels(net: Network, ev: Evidence, base: products.Answer) -> bool:
     if len(ev.pairs) > products.MOST_PAIRS or base.error > products.RANK_LIMIT:
         return True
     return products.solve(net, ev).error > products.RANK_LIMIT
-
-
-def _by_products(net: Network, ev: Evidence, fault: Array, stage: Array) -> tuple[Array, Array, Array]:
-    terms = products.expand(net, ev)
-    size = len(terms.coef) * len(terms.leak) * fault.shape[1] * (len(net.stage_leak) if terms.target else 1)
-    step = max(1, _CHUNK // size)
-    parts = [
-        products.sweep(net, terms, fault[k : k + step], stage[k : k + step])
-        for k in range(0, len(fault), step)
-    ]
-    z, sole, blocks = (np.concatenate(x) for x in zip(*parts, strict=True))
-    return z, sole, blocks

@@ -78,7 +78,12 @@ def solve(net: Network, ev: Evidence) -> Answer:
     terms = expand(net, ev)
     present, sole, blocks = _weighed(net, ev, terms, terms.tau, terms.fault)
     return Answer(
-        z=float(present.sum()), sole=sole, blocks=blocks, present=present, error=EPSILON * len(net.names)
+        z=float(present.sum()),
+        sole=sole,
+        blocks=blocks,
+        present=present,
+        error=EPSILON * len(net.names),
+        unlisted=float(np.maximum(present - blocks, 0.0).sum()),
     )
 
 

@@ -165,6 +165,8 @@ def diagnose_table(
         symptom="start",
         explanations=explanations,
         other_p=max(0.0, 1.0 - sum(alone.values())),
+        several_p=max(0.0, 1.0 - sum(alone.values())),
+        unlisted_p=0.0,
         tests=tests,
         blocked=(),
         stop=_stop(explanations, bool(tests)),
@@ -204,7 +206,9 @@ def _proposal(table: Table, results: Mapping[str, str], mode: str, t: TableTest,
         except LeadoffError:
             continue  # a result that the table holds impossible has chance 0 and leads nowhere
         chance[result] = z / now
-        leads[result] = tuple(Lead(fault=n, p=p[n]) for n in sorted(p, key=lambda n: -p[n])[:3])
+        leads[result] = tuple(
+            Lead(fault=n, p=p[n], p_blocks=p[n], name=n) for n in sorted(p, key=lambda n: -p[n])[:3]
+        )
     return Proposal(
         test=t.name,
         name=t.name,

@@ -49,7 +49,8 @@ class Case(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Explanation(msgspec.Struct, frozen=True, kw_only=True):
-    """One cause. ``p_cause``: chance that curing it removes the symptom; ``p_present``: that it is there."""
+    """One cause. ``p_cause``: chance that curing it alone removes the symptom; ``p_present``: that it is there;
+    ``p_blocks``: that it is a cause, alone or beside others."""
 
     fault: str
     name: str
@@ -60,10 +61,12 @@ class Explanation(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Lead(msgspec.Struct, frozen=True, kw_only=True):
-    """The cause that leads after a result."""
+    """A cause after a result: ``p`` that it is the only one, ``p_blocks`` that it is one at all."""
 
     fault: str
     p: float
+    p_blocks: float = 0.0
+    name: str = ""
 
 
 class Result(msgspec.Struct, frozen=True, kw_only=True):
@@ -111,6 +114,7 @@ class Blocked(msgspec.Struct, frozen=True, kw_only=True):
 
     test: str
     why: str
+    name: str = ""
 
 
 class Guard(msgspec.Struct, frozen=True, kw_only=True):
@@ -162,7 +166,8 @@ class Symptom(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Diagnosis(msgspec.Struct, frozen=True, kw_only=True):
-    """All that ``sick`` says. ``other_p``: several causes at once, or one that is in no table.
+    """All that ``sick`` says. ``other_p``: no single cause of the tables: ``several_p`` several at once,
+    ``unlisted_p`` something that is in no table.
 
     ``method``: products or chain; ``error``: bound on the relative rounding error of the chances.
     """
@@ -172,6 +177,8 @@ class Diagnosis(msgspec.Struct, frozen=True, kw_only=True):
     symptom: str
     explanations: tuple[Explanation, ...]
     other_p: float
+    several_p: float
+    unlisted_p: float
     tests: tuple[Proposal, ...]
     blocked: tuple[Blocked, ...]
     stop: str

@@ -11,33 +11,43 @@ from leadoff.faults import (
     Case,
     Diagnosis,
     Finding,
+    Heard,
     Knowledge,
+    bench_of,
     diagnose,
     diagnose_table,
     fitted_from_sheet,
     load_knowledge,
     read_findings,
     read_table,
+    read_tools,
 )
+from leadoff.faults.hear import Question
 from leadoff.faults.values import REPAIR
 from leadoff.loop.context import context_for
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.session import Session
 from leadoff.record.entries import FindingBody
 from leadoff.record.errors import LeadoffError, Problem
+from leadoff.record.marks import Level, Mark
 from leadoff.record.phrases import Verb
 from leadoff.record.results import Result, note
 from leadoff.words import parse
 
-TEST, MODE, TABLE = "test:", "mode:", "table:"
+TEST, MODE, TABLE, HAVE = "test:", "mode:", "table:", "have:"
 """Prefixes of findings that belong to this verb; a plain finding is a symptom seen in passing."""
 
 
-def sick(session: Session, name: str, line: str | None, *, table: str | None = None) -> Result:
+def sick(
+    session: Session, name: str, line: str | None, *, table: str | None = None, have: str | None = None
+) -> Result:
     """Keep what was found and say what it means: causes, the next tests by worth per minute, the repair.
 
+    ``have``: tools and proven spares, kept for all boards of the book. Words beside a finding that were not
+    understood are marked and not used.
+
     Raises:
-        LeadoffError: words that were not understood, each with the nearest that would be; nothing is kept.
+        LeadoffError: nothing was understood, or a tool that no test asks for; nothing is kept then.
     """
     history = read_history(session)
     board = history.board(name)
@@ -45,43 +55,71 @@ def sick(session: Session, name: str, line: str | None, *, table: str | None = N
         return _by_table(session, board, line, table)
     kb = load_knowledge()
     heard = _heard(kb, board, history, line) if line else None
+    owned = read_tools(kb, have) if have else ()
+    mine = [*_owned(history), *owned]
     kept = _kept(board)
     new = list(heard.findings) if heard is not None else []
     mode = (heard.mode if heard is not None else None) or _mode_of(board) or "several"
     entries: list[str] = []
-    found = _diagnose(kb, board, history, [*kept, *new], mode)
-    if heard is not None and (new or heard.mode):
-        bodies = [
-            FindingBody(board=board.id, finding=f"{TEST}{f.observation}", detail=f.outcome, said=line or "")
-            for f in new
-        ]
-        if heard.mode:
-            bodies.append(FindingBody(board=board.id, finding=f"{MODE}{heard.mode}", said=line or ""))
+    found = _diagnose(kb, board, history, [*kept, *new], mode, mine)
+    bodies = [
+        FindingBody(board=board.id, finding=f"{TEST}{f.observation}", detail=f.outcome, said=line or "")
+        for f in new
+    ]
+    if heard is not None and heard.mode:
+        bodies.append(FindingBody(board=board.id, finding=f"{MODE}{heard.mode}", said=line or ""))
+    bodies += [FindingBody(board=board.id, finding=f"{HAVE}{t}", said=have or "") for t in owned]
+    if bodies:
         entries = [e.id for e in session.write(*bodies)]
     data = _view(board, found, entries, heard.echo if heard is not None else "")
+    data["respelt"] = dict(heard.respelt) if heard is not None else {}
+    data["bench"] = [kb.tools[t].words[0] for t in dict.fromkeys(mine) if t in kb.tools]
     if heard is not None:
         data["codes"] = [msgspec.to_builtins(c) for c in heard.codes]
-    return session.result("sick", data, found.marks)
+    return session.result("sick", data, [*_not_used(heard), *found.marks])
 
 
-def _heard(kb: Knowledge, board: BoardView, history: History, line: str | None) -> Any:
+def _heard(kb: Knowledge, board: BoardView, history: History, line: str | None) -> Heard:
     said = parse(line or "", context_for(board, history, Verb.SICK))
     heard = read_findings(kb, line or "", said.phrases)
-    if heard.questions:
+    if heard.questions and not heard.findings:
         raise LeadoffError(
-            *(
-                Problem(
-                    code="ask",
-                    text=q.question or f'"{q.words}" was not understood',
-                    where=q.words,
-                    do=f"near to it: {'; '.join(q.near)}"
-                    if q.near
-                    else "say it in other words; nothing was stored",
-                )
-                for q in heard.questions
-            )
+            *(Problem(code="ask", text=_asked(q), where=q.words, do=_nearest(q)) for q in heard.questions)
         )
     return heard
+
+
+def _asked(q: Question) -> str:
+    return q.question or f'"{q.words}" was not understood, so nothing was stored'
+
+
+def _nearest(q: Question) -> str:
+    if q.question and q.near:
+        return f"one of: {'; '.join(q.near)}"
+    near = f"near to it: {', '.join(q.near)}; or " if q.near else ""
+    return f"{near}say what you see, hear or measured: fans spin, no picture, no beeps, 5v 4.92, post C1"
+
+
+def _not_used(heard: Heard | None) -> list[Mark]:
+    """Words that stood beside findings and say nothing to us are told, never dropped in silence."""
+    if heard is None:
+        return []
+    marks = []
+    for q in heard.questions:
+        near = f" (near: {'; '.join(q.near)})" if q.near else ""
+        text = f'"{q.words}": {q.question}{near}' if q.question else f'not used: "{q.words}"{near}'
+        marks.append(Mark(level=Level.AMBER, code="faults.not_understood", text=text))
+    return marks
+
+
+def _owned(history: History) -> list[str]:
+    """Tools and spares that were ever named, on any board of this book."""
+    return [
+        f.finding.removeprefix(HAVE)
+        for b in history.boards.values()
+        for f in b.findings
+        if f.finding.startswith(HAVE)
+    ]
 
 
 def _kept(board: BoardView) -> list[Finding]:
@@ -99,7 +137,7 @@ def _mode_of(board: BoardView) -> str | None:
 
 
 def _diagnose(
-    kb: Knowledge, board: BoardView, history: History, findings: list[Finding], mode: str
+    kb: Knowledge, board: BoardView, history: History, findings: list[Finding], mode: str, owned: list[str]
 ) -> Diagnosis:
     sheet = board.fold.sheet
     return diagnose(
@@ -108,6 +146,7 @@ def _diagnose(
         findings,
         fitted=fitted_from_sheet(sheet),
         mode=mode,
+        bench=bench_of(kb, owned),
         cases=_cases(kb, board, history),
     )
 

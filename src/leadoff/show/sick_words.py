@@ -13,67 +13,163 @@ from leadoff.show.text import chance, minutes, number
 
 LIKELY = 0.3
 """A repair is printed from this chance on; before, the tests come first (the JSON has it always)."""
+LEADS = 0.25
+"""A result of a test names the causes that would be this likely to be there then, when it raises them."""
+RAISED = 1.3
+MOST_RESULTS = 4
 
-MODES = {"several": "several faults possible", "exactly_one": "exactly one fault"}
+MODES = {
+    "several": "several faults may be there at once",
+    "exactly_one": "exactly one fault is there, as you said",
+}
+SKILLS = {
+    1: "a screwdriver's skill",
+    2: "easy soldering",
+    3: "through-hole rework",
+    4: "fine wire and traces",
+    5: "fine-pitch hot air",
+}
 
 
 def sick(data: Mapping[str, Any], out: Console) -> None:
     """Tests, causes, repair, what to save first."""
     heading(out, data["board"], data["understood"])
+    for typed, read in data.get("respelt", {}).items():
+        out.print(hang(Text("  read: ", style="yellow"), f'"{typed}" as "{read}"', out.width))
+    for code in data.get("codes", ()):
+        family = code["family"].replace("_", " ")
+        text = f"{code['code']} ({family}): {code['meaning']}; the step that was last started"
+        out.print(hang(Text("  code: ", style="dim"), text, out.width))
     for guard in data["save_first"]:
-        out.print(
-            hang(Text("  save first: ", style="bold yellow"), f"{guard['what']} ({guard['why']})", out.width)
-        )
+        _line(out, "  save first: ", "bold yellow", f"{guard['what']} ({guard['why']})")
+    names = {t["test"]: t["name"] for t in data["tests"]}
+    tests = data["tests"]
     for text in data["look_first"]:
-        out.print(hang(Text("  look first: ", style="bold"), text, out.width))
-    for n, test in enumerate(data["tests"], start=1):
-        _test(n, test, out)
+        if not any(text.startswith(t["name"]) for t in tests):
+            _line(out, "  look first: ", "bold", text)
     if data["stop"]:
-        out.print(hang(Text("  "), data["stop"], out.width))
-    _causes(data["explanations"], data["mode"], out)
-    if data["repair"] is not None and data["repair"]["p_cause"] >= LIKELY:
+        _line(out, "  now: ", "bold", data["stop"])
+    for n, test in enumerate(tests, start=1):
+        _test(n, test, data["explanations"], names, out)
+    _causes(data, out)
+    if data["repair"] is not None and (data["repair"]["p_cause"] >= LIKELY or data["stop"]):
         _repair(data["repair"], out)
     for c in data["contradictions"]:
-        out.print(hang(Text("  do not go together: ", style="yellow"), c["text"], out.width))
+        _line(out, "  do not go together: ", "yellow", c["text"])
+    for text in data["set_aside"]:
+        _line(out, "  set aside: ", "dim", text)
     for b in data["blocked"][:2]:
-        out.print(hang(Text(f"  not proposed: {b['test']}: ", style="dim"), b["why"], out.width))
-    for s in data["open_symptoms"]:
-        accept = f"; closed by: {', '.join(s['accept'])}" if s["accept"] else ""
-        out.print(hang(Text("  open: "), f"{s['name']}: {s['outcome'].replace('_', ' ')}{accept}", out.width))
+        _line(out, "  would help, but: ", "dim", f"{b['name']}: {b['why']}")
+    _open(data["open_symptoms"], out)
 
 
-def _test(n: int, test: Mapping[str, Any], out: Console) -> None:
-    how = f": {test['how']}" if test["how"] else ""
-    text = f"{test['name']} ({minutes(test['minutes'])}, worth {number(test['worth_per_minute'], 2)} a minute){how}"
-    out.print(hang(Text(f"  {n}. ", style="bold"), text, out.width))
+def _open(symptoms: Sequence[Mapping[str, Any]], out: Console) -> None:
+    """Open complaints; those that close in the same way stand together."""
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for s in symptoms:
+        groups.setdefault(tuple(s["accept"]), []).append(s["name"])
+    for accept, names in groups.items():
+        _line(out, "  open: ", "", "; ".join(names))
+        if accept:
+            _line(out, "    closed by: ", "dim", "; ".join(accept))
+
+
+def _line(out: Console, head: str, style: str, text: str) -> None:
+    out.print(hang(Text(head, style=style), text, out.width))
+
+
+def _test(
+    n: int,
+    test: Mapping[str, Any],
+    causes: Sequence[Mapping[str, Any]],
+    names: Mapping[str, str],
+    out: Console,
+) -> None:
+    tools = ", ".join(t.replace("_", " ").replace("|", " or ") for t in test["tools"])
+    out.print(
+        hang(
+            Text(f"  {n}. ", style="bold"), f"{test['name']} ({minutes(test['minutes'])}, {tools})", out.width
+        )
+    )
     if test["needs"]:
-        out.print(hang(Text("     only after: "), ", ".join(test["needs"]), out.width))
-    if test["expect"]:
-        out.print(hang(Text("     expect: ", style="dim"), test["expect"], out.width))
+        before = "; ".join(names.get(t, t) for t in test["needs"])
+        _line(out, "     only after: ", "bold", f"{before} (and only when that reads normal)")
+    if test["how"]:
+        _line(out, "     do: ", "", test["how"])
+    if test["expect"] not in ("", "-"):
+        _line(out, "     expect: ", "dim", test["expect"])
+    for result in test["results"][:MOST_RESULTS]:
+        _result(result, causes, out)
+    rate = number(test["worth_per_minute"], 2)
+    opens = ""
+    if test["opens"]:
+        opens = "; counted with the tests that it clears the way for"
+    _line(out, "     why: ", "dim", f"saves about {rate} min of hunting for each minute spent{opens}")
     for caution in test["cautions"]:
-        style = "bold red" if caution["severity"] >= 3 else "yellow"
-        out.print(hang(Text("     care: ", style=style), caution["text"], out.width))
+        _care(caution, out)
 
 
-def _causes(causes: Sequence[Mapping[str, Any]], mode: str, out: Console) -> None:
-    out.print(f"  [dim]chance that curing this one makes it right ({MODES.get(mode, mode)})[/dim]")
+def _result(result: Mapping[str, Any], causes: Sequence[Mapping[str, Any]], out: Console) -> None:
+    text = f"{result['result'].replace('_', ' ')} ({chance(result['p'])})"
+    now = {c["fault"]: c["p_blocks"] for c in causes}
+    leads = [x for x in result["leads"] if x["p_blocks"] >= max(LEADS, RAISED * now.get(x["fault"], 0.0))]
+    if leads:
+        text += ": then " + ", ".join(f"{x['name']} {chance(x['p_blocks'])}" for x in leads[:2])
+    _line(out, "     if ", "dim", text)
+
+
+def _care(caution: Mapping[str, Any], out: Console, indent: str = "     ") -> None:
+    _line(out, f"{indent}care: ", "bold red" if caution["severity"] >= 3 else "yellow", caution["text"])
+
+
+def _causes(data: Mapping[str, Any], out: Console) -> None:
+    """What may be wrong. Alone: curing it makes it right; at all: it is a cause, alone or beside others."""
+    causes = data["explanations"]
+    none = data["symptom"] == "none"
+    several = data["mode"] == "several" and not none
+    out.print(f"  [dim]what may be wrong ({MODES.get(data['mode'], data['mode'])})[/dim]")
+    if none:
+        out.print("  [dim]no symptom is open: the chances are that the fault is there at all[/dim]")
+    elif several:
+        out.print(f"  [dim]{'the only cause':>16}  {'a cause at all':>14}[/dim]")
     for cause in causes[:5]:
-        head = Text(f"    {chance(cause['p_cause']):>9}  ")
+        if none:
+            head = Text(f"  {chance(cause['p_present']):>16}  ")
+        elif several:
+            head = Text(f"  {chance(cause['p_cause']):>16}  {chance(cause['p_blocks']):>14}  ")
+        else:
+            head = Text(f"  {chance(cause['p_cause']):>16}  ")
         out.print(hang(head, cause["name"], out.width))
+    if several:
+        _rest(data, out)
+
+
+def _rest(data: Mapping[str, Any], out: Console) -> None:
+    others = 1 - sum(c["p_cause"] for c in data["explanations"][:5]) - data["other_p"]
+    for p, text in (
+        (others, "one of the rarer causes, alone"),
+        (
+            data["several_p"],
+            "several causes together: curing one is not enough, test again after each repair",
+        ),
+        (data["unlisted_p"], "something that is in no table"),
+    ):
+        if p >= 0.005:
+            out.print(hang(Text(f"  {chance(p):>16}  {'':14}  "), text, out.width))
 
 
 def _repair(repair: Mapping[str, Any], out: Console) -> None:
-    text = f"{repair['action']} ({minutes(repair['minutes'])}, works with {chance(repair['success'])})"
-    out.print(hang(Text("  repair: ", style="bold"), text, out.width))
+    cost = f", parts about {number(repair['parts_cost'], 2)} coin cells" if repair["parts_cost"] else ""
+    text = (
+        f"{repair['action']} ({minutes(repair['minutes'])}{cost}, {SKILLS.get(repair['skill'], '')}, "
+        f"works {chance(repair['success'])} of the time)"
+    )
+    _line(out, "  repair: ", "bold", text)
+    for caution in repair["cautions"]:
+        _care(caution, out, "    ")
     if not repair["reversible"]:
-        out.print(
-            hang(
-                Text("    cannot be undone: ", style="yellow"),
-                ", ".join(repair["undone"]) or "this",
-                out.width,
-            )
-        )
+        _line(out, "    cannot be undone: ", "yellow", ", ".join(repair["undone"]) or "this")
     if repair["accept"]:
-        out.print(hang(Text("    accepted when: "), "; ".join(repair["accept"]), out.width))
+        _line(out, "    accepted when: ", "", "; ".join(repair["accept"]))
     if repair["retest"]:
-        out.print(hang(Text("    see again: "), "; ".join(repair["retest"]), out.width))
+        _line(out, "    see again: ", "", "; ".join(repair["retest"]))
