@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from leadoff.evidence.facts import Hints, Reading, Source
+from leadoff.evidence.hexdump import decoded
 from leadoff.record.errors import LeadoffError
 
 MOST_BYTES = 64 << 20
@@ -35,7 +36,12 @@ class ReaderRow(msgspec.Struct, frozen=True, kw_only=True):
 PICTURES = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"BM", b"P6", b"GIF8", b"II*\x00", b"MM\x00*")
 
 READERS: tuple[ReaderRow, ...] = (
+    ReaderRow(kind="firmware", module="leadoff.evidence.firmware"),
+    ReaderRow(kind="pci", module="leadoff.evidence.pci"),
+    ReaderRow(kind="cpuid", module="leadoff.evidence.cpuid"),
     ReaderRow(kind="spd", module="leadoff.evidence.spd"),
+    ReaderRow(kind="cmos", module="leadoff.evidence.cmos"),
+    ReaderRow(kind="post", module="leadoff.evidence.post"),
     ReaderRow(kind="screen", module="leadoff.evidence.screens", magic=PICTURES),
 )
 
@@ -45,17 +51,27 @@ def kinds() -> tuple[str, ...]:
     return tuple(r.kind for r in READERS)
 
 
-def reader_of(source: Source, kind: str = "") -> ReaderRow | None:
-    """The reader for these bytes, the one named, or ``None`` when nobody knows them."""
-    if kind:
-        return next((r for r in READERS if r.kind == kind), None)
-    best, sure = None, SURE_ENOUGH
-    for row in READERS:
-        if not row.concerned(source.data):
-            continue
-        found = float(_module(row).sniff(source))
-        if found > sure:
-            best, sure = row, found
+def reader_of(source: Source, kind: str = "") -> tuple[ReaderRow, Source] | None:
+    """The reader for these bytes, or the one named; ``None`` when nobody knows them.
+
+    A dump in text is read as the bytes it stands for where those are surer to be something.
+    """
+    forms = [source]
+    inner = decoded(source.data)
+    if inner is not None:
+        forms.append(Source.of(source.name, inner, source.parts))
+    best: tuple[ReaderRow, Source] | None = None
+    sure = SURE_ENOUGH
+    for form in forms:
+        for row in READERS:
+            if not row.concerned(form.data) or (kind and row.kind != kind):
+                continue
+            found = float(_module(row).sniff(form))
+            if found > sure:
+                best, sure = (row, form), found
+    if best is None and kind:
+        named = next((r for r in READERS if r.kind == kind), None)
+        return (named, forms[-1]) if named is not None else None
     return best
 
 
@@ -70,8 +86,8 @@ def read_source(source: Source, hints: Hints) -> Reading:
     if len(source.data) > MOST_BYTES:
         size = f"{len(source.data) / 1e6:.0f} MB, more than {MOST_BYTES / 1e6:.0f} MB"
         raise _no("file_large", f"{source.name} has {size}", source, "cut out what matters")
-    row = reader_of(source, hints.kind)
-    if row is None:
+    chosen = reader_of(source, hints.kind)
+    if chosen is None:
         known = ", ".join(kinds())
         raise _no(
             "file_unknown",
@@ -80,7 +96,8 @@ def read_source(source: Source, hints: Hints) -> Reading:
             source,
             "say what it is with --kind, or type what it says with leadoff log or leadoff move",
         )
-    reading: Reading = _module(row).read(source, hints)
+    row, form = chosen
+    reading: Reading = _module(row).read(form, hints)
     return reading
 
 

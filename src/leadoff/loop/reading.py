@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from leadoff.evidence.facts import Fact, Hints, Proposal, Reading, Source
+from leadoff.evidence.firmware.pairs import joined
 from leadoff.evidence.sniff import MOST_BYTES, read_source
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.session import Session
@@ -16,6 +17,9 @@ from leadoff.record.marks import Level, Mark
 from leadoff.record.quantity import Quantity, undefined
 from leadoff.record.quantity import Source as From
 from leadoff.record.results import Result, mark, note
+
+if TYPE_CHECKING:
+    from leadoff.catalogue import Catalogue
 
 EVIDENCE = "evidence"
 """Name of the facts entry that holds what one file said."""
@@ -41,7 +45,7 @@ def read(
     """
     history = read_history(session) if board else None
     view = history.board(board) if history is not None and board else None
-    sources = _sources(files)
+    sources = joined(_sources(files))
     hints = _hints(session, history, view, kind, answers or {})
     readings, problems = _read_all(sources, hints)
     if problems and not readings:
@@ -132,7 +136,25 @@ def _hints(
         board_class=view.fold.sheet.board_class if view is not None else "",
         workloads={w.name: w.unit for w in history.workloads.values()} if history is not None else {},
         at=session.at,
+        catalogue=_catalogue(session, with_book=view is not None),
+        meanings=_meanings,
     )
+
+
+def _catalogue(session: Session, *, with_book: bool) -> Catalogue:
+    """Rows of parts; those of the user's own only where there is a book to look in."""
+    if with_book:
+        return session.catalogue
+    from leadoff.catalogue import load
+
+    return load(session.rows, cache_dir=session.cache)
+
+
+def _meanings(code: str) -> list[tuple[str, str]]:
+    """What tables say of a start code, each with its family."""
+    from leadoff.faults import load_knowledge, post_code
+
+    return [(c.family, c.meaning) for c in post_code(load_knowledge(), code)]
 
 
 def _read_all(sources: Sequence[Source], hints: Hints) -> tuple[list[Reading], list[Problem]]:
