@@ -1,9 +1,11 @@
 """Do the bands hold? Next-state coverage on generated books, beside two clocks and a Gaussian process.
 
-    python validation/forecast_books.py BOARDS RUNS BOOKS [--seed N] [--physics plain|other] [--gp]
+    python validation/forecast_books.py BOARDS RUNS BOOKS [--seed N] [--physics plain|other|variant] [--gp]
 
-Two untried states are held out per board; one fit a book. Coverage by randomised probability transform, so that
-the rounding of a printed score is exact; the standard error is that between books. Widths are percent of score.
+Two untried states are held out per board, declared as a book would have them (a setting that nobody knows stays
+unknown unless it is what changes); one fit a book. Coverage by randomised probability transform, so that the
+rounding of a printed score is exact; the standard error is that between books. Widths are percent of score.
+``--physics variant`` is what priors and spreads were set on (``variant.py``), never what they are judged on.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ from __future__ import annotations
 import argparse
 import time
 import warnings
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from importlib import import_module
 from typing import Any
@@ -18,6 +21,7 @@ from typing import Any
 import numpy as np
 from books import Book, book_of  # type: ignore[import-not-found,unused-ignore]
 from numpy.typing import NDArray
+from variant import TEMPLATES, variant  # type: ignore[import-not-found,unused-ignore]
 
 from leadoff.forecast import scale
 from leadoff.forecast.core_ratio import log_core_ratio
@@ -27,7 +31,7 @@ from leadoff.forecast.geometry import demand
 from leadoff.forecast.joint import Ask, mixture, tell
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.two_clock import expect
-from leadoff.record.runs import Workload
+from leadoff.record.runs import Run, Workload
 from leadoff.validation.worlds import World
 
 Arr = NDArray[np.float64]
@@ -77,9 +81,21 @@ def run_book(
     classes: tuple[str, ...] | None = None,
 ) -> Result:
     """Forecast two untried states of every board of one generated book by each method."""
-    if classes is None and boards == 1:
-        classes = (CLASSES[seed % len(CLASSES)],)
-    world = World(seed, boards=boards, runs=runs, classes=classes, workloads=(workload,), physics=physics)
+    if classes is None:
+        classes = (CLASSES[seed % len(CLASSES)],) if boards == 1 else None
+    other = physics == "variant"
+    if other:
+        workload = TEMPLATES[seed // len(CLASSES) % len(TEMPLATES)]
+    with variant(seed) if other else nullcontext():
+        world = World(
+            seed,
+            boards=boards,
+            runs=runs,
+            classes=classes,
+            workloads=(workload,),
+            physics="plain" if other else physics,
+        )
+        held = {b.id: _held_out(world, b.id, workload) for b in world.boards}
     book: Book = book_of(world)
     asked: Workload = next(w for w in book.workloads if w.name == workload)
     rng = np.random.default_rng(seed)
@@ -89,13 +105,12 @@ def run_book(
     fit_s = time.perf_counter() - start
     gp = _Process(made) if "gp" in methods and len(made.rows.data) > 2 else None
     for sheet in world.boards:
-        states = list(world.untried(sheet.id, 2, changes=(1, 3)))
-        setups = [book.setup(sheet.id, s) for s in states]
-        if not setups or not any(d.setup.board == sheet.id for d in made.rows.data):
+        if not held[sheet.id] or not any(d.setup.board == sheet.id for d in made.rows.data):
             continue
+        setups = [book.setup(sheet.id, declared) for declared, _ in held[sheet.id]]
         told = tell(made, [Ask(asked, s) for s in setups], sheet.id)
-        for k, (settings, setup) in enumerate(zip(states, setups, strict=True)):
-            seen = scale.usable(world.measure(sheet.id, settings, workload, boot=9_000 + k))
+        for k, (setup, (_, run)) in enumerate(zip(setups, held[sheet.id], strict=True)):
+            seen = scale.usable(run)
             if not seen:
                 continue
             lo, hi = scale.interval(asked, seen[0])
@@ -107,6 +122,14 @@ def run_book(
             if gp is not None:
                 scores["gp"].add(gp.tell(asked, setup), lo, hi, draw)
     return Result(scores, fit_s, world.boards[0].board_class)
+
+
+def _held_out(world: World, board: str, workload: str) -> list[tuple[dict[str, str | None], Run]]:
+    """Two untried states as a book would declare them, and the run of each."""
+    return [
+        (world.declare(board, s), world.measure(board, s, workload, boot=9_000 + k))
+        for k, s in enumerate(world.untried(board, 2, changes=(1, 3)))
+    ]
 
 
 def _clocks(workload: Workload, setup: Setup, book: Book) -> Mixture:

@@ -48,7 +48,7 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     victim2: float
     video: float
     video_fixed: float
-    log_busy: float
+    refresh: float
     mem_bare: float
     resident: float
     combined: float
@@ -125,13 +125,13 @@ class _Reader:
             mem_lead=mem_lead,
             mem_rest=mem_rest,
             mem_rows=rows,
-            store=self._store(outer > 0.0),
+            store=self._store(outer > 0.0) if inner else self._bare_store(outer > 0.0),
             wb=wb,
             victim=self._victim(outer > 0.0) if wb else 0.0,
             victim2=self._victim(False) if outer and self.value("l2_policy") == "wb" else 0.0,
             video=scaled,
             video_fixed=fixed,
-            log_busy=self._refresh(),
+            refresh=self._refresh(),
             mem_bare=float(not inner),
             resident=self._resident(workload),
             combined=float(self.value("write_combine") == "on"),
@@ -214,6 +214,10 @@ class _Reader:
         # A write-through cache passes every store on; the memory's wait states show behind the cache's.
         return cost["store_l2_wt"] + to_cache + 0.5 * to_memory
 
+    def _bare_store(self, outer: bool) -> float:
+        """Clocks of a store beyond those that a core without first-level cache counts as its own."""
+        return max(self._store(outer) - self.cost["store_contained"], self.cost["store_least"])
+
     def _victim(self, to_l2: bool) -> float:
         full = self.cost["victim_wide" if self.wide else "victim"]
         full += self.number("dram_write_ws") or 0.0
@@ -238,11 +242,12 @@ class _Reader:
         return math.exp(log_core_ratio(self.setup, "integer")) / self.fc
 
     def _refresh(self) -> float:
+        """Share of time that refresh takes: some clocks of the bus in every interval."""
         rows = _group("refresh")
-        share = rows.get(self.family, rows.get(self.family.removesuffix("sx"), rows["486"]))
-        if self.value("refresh") == "slow":
-            share *= rows["slow"]
-        return -math.log1p(-share)
+        clocks = rows.get(self.family, rows.get(self.family.removesuffix("sx"), rows["486"]))
+        told = self.value("refresh")
+        every = rows["slow_us"] if told == "slow" else _number(told) or rows["every_us"]
+        return clocks / (self.fb * every)
 
 
 @lru_cache(maxsize=4096)

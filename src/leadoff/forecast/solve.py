@@ -11,7 +11,7 @@ from leadoff.forecast.climb import Look, climb
 from leadoff.forecast.geometry import FIELDS
 from leadoff.forecast.layout import BEHIND, CENTRES, SLOTS, Index
 from leadoff.forecast.likelihood import with_outliers
-from leadoff.forecast.noise import misfit_var
+from leadoff.forecast.noise import misfit, misfit_var
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.priors import COLUMNS
 from leadoff.forecast.terms import Arr, log_time
@@ -53,6 +53,8 @@ def evaluate(problem: Problem, z: Arr) -> tuple[Arr, Arr, Arr]:
     mu, shares, grad = log_time(p, problem.features)
     end = _COLUMNS + SLOTS
     mu = mu + raw[:, :, _COLUMNS:end].sum(axis=2)
+    bare = misfit()["bare"]
+    shares = {n: np.where(problem.features["inner"] > 0.0, s, bare * s) for n, s in shares.items()}
     made = np.ones((*mu.shape, end + len(BEHIND)))
     for k, name in enumerate(COLUMNS):
         made[:, :, k] = grad[name]

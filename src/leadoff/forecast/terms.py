@@ -44,7 +44,8 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     more = np.exp(p["s.bare"]) * f["mem_bare"]
     mem = (f["mem_lead"] + tail * f["mem_rest"] + rows + more) * mem_scale
     out_of = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0)
-    busy = np.exp(p["s.expose"]) * out_of * f["store"] * f["f_core"] / (f["f_bus"] * clocks)
+    lone = np.where(inner > 0.0, 0.0, p["s.lone"])
+    busy = np.exp(p["s.expose"] + lone) * out_of * f["store"] * f["f_core"] / (f["f_bus"] * clocks)
     store = (
         level * np.exp(p["w.stores"] + p["b.stores"]) * out_of * f["store"] / f["f_bus"] * busy / (1.0 + busy)
     )
@@ -55,15 +56,24 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     memory = fills * missed * mem
     victims = fills * (back + missed * back2)
     card = 1.0 / (1.0 + np.exp(-p["b.card"]))
-    shown = level * np.exp(p["w.video"] + p["b.video"] + p["s.combine"] * f["combined"])
-    video = shown * ((1.0 - card) * f["video"] + card * f["video_fixed"])
+    # Write combining spares bus clocks, not what the card itself needs.
+    on_bus = (1.0 - card) * f["video"] * np.exp(p["s.combine"] * f["combined"])
+    in_card = card * f["video_fixed"]
+    pace = (on_bus + in_card) * np.exp(p["b.video"])
+    fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
+    video = level * np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
     total = core + cache + memory + store + victims + video
     inv = 1.0 / total
     by_fill = (cache + memory + victims) * inv
     turn = outer * fills * share * (1.0 - share) * (mem - hit + back2) * inv
-    d_core = (core - store / (1.0 + busy)) * inv
-    # Resident programs take a share of all time; held below one half so that no guess stops the machine.
-    taken = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.5)
+    # Posted accesses hide behind the core's own work: a display access shows more the faster the core is.
+    by_pace = video * (1.0 + 1.0 / (1.0 + fed)) * inv
+    d_core = (core - store / (1.0 + busy) - video / (1.0 + fed)) * inv
+    # Resident programs and refresh take a share of all time; held below one half so that no guess stops the
+    # machine.
+    resident = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.4)
+    refresh = np.minimum(np.exp(p["s.refresh"] + p["b.refresh"]) * f["refresh"], 0.4)
+    taken = resident + refresh
     one = np.ones_like(total)
     zero = np.zeros_like(total)
     grad = {
@@ -82,13 +92,17 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         * inv,
         "s.rows": fills * missed * rows * mem_scale * inv,
         "s.expose": store / (1.0 + busy) * inv,
+        "s.lone": np.where(inner > 0.0, zero, store / (1.0 + busy) * inv),
+        "s.feed": video / (1.0 + fed) * inv,
+        "s.refresh": refresh / (1.0 - taken),
+        "b.refresh": refresh / (1.0 - taken),
         "s.misses": np.where(wb > 0.0, store * (1.0 + 1.0 / (1.0 + busy)) * inv, zero),
         "s.outer": np.where(inner > 0.0, zero, turn),
         "s.without": 1.0 - outer,
         "b.without": 1.0 - outer,
-        "s.combine": video * inv * f["combined"],
+        "s.combine": by_pace * f["combined"] * on_bus / (on_bus + in_card),
         "s.bare": fills * missed * more * mem_scale * inv,
-        "s.resident": taken / (1.0 - taken),
+        "s.resident": resident / (1.0 - taken),
         "c.clocks": d_core,
         "c.fetch": by_fill,
         "c.reach": cache * inv,
@@ -98,16 +112,16 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "b.bare": np.where(inner > 0.0, zero, memory * inv),
         "b.outer": np.where(inner > 0.0, zero, turn),
         "b.cache": cache * inv,
-        "b.video": video * inv,
+        "b.video": by_pace,
         "b.curve": turn,
         "b.stores": store * inv,
         "b.dirty": victims * inv,
-        "b.card": shown * (f["video_fixed"] - f["video"]) * card * (1.0 - card) * inv,
+        "b.card": by_pace * ((1.0 - card) * in_card - card * on_bus) / (on_bus + in_card),
     }
     made = dict(zip(TERMS, (core, cache, memory, store, victims, video), strict=True))
     shares = {name: term * inv for name, term in made.items()}
     alone = (p["s.without"] + p["b.without"]) * (1.0 - outer)
-    return np.log(total) + alone + p["b.all"] + f["log_busy"] - np.log1p(-taken), shares, grad
+    return np.log(total) + alone + p["b.all"] - np.log1p(-taken), shares, grad
 
 
 def check_columns(grad: Mapping[str, Arr]) -> bool:
@@ -131,18 +145,18 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     mem = (mem + np.exp(p["s.bare"]) * f["mem_bare"]) * np.exp(p["b.memory"]) / f["f_mem"]
     mem = mem * np.where(inner > 0.0, 1.0, np.exp(p["b.bare"]))
     cost = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0) * f["store"] / f["f_bus"]
-    busy = np.exp(p["s.expose"]) * cost * f["f_core"] / clocks
+    lone = np.where(inner > 0.0, 1.0, np.exp(p["s.lone"]))
+    busy = np.exp(p["s.expose"]) * lone * cost * f["f_core"] / clocks
     store = np.exp(p["w.stores"] + p["b.stores"]) * cost * busy / (1.0 + busy)
     dirty = np.exp(p["w.dirty"] + p["b.dirty"])
     back = dirty * (f["victim"] / f["f_bus"] + missed * f["victim2"] / f["f_mem"] * outer)
     card = 1.0 / (1.0 + np.exp(-p["b.card"]))
-    video = (1.0 - card) * f["video"] + card * f["video_fixed"]
-    shown = (
-        np.exp(p["w.video"] + p["b.video"])
-        * video
-        * np.where(f["combined"] > 0.0, np.exp(p["s.combine"]), 1.0)
-    )
+    spared = np.where(f["combined"] > 0.0, np.exp(p["s.combine"]), 1.0)
+    pace = ((1.0 - card) * f["video"] * spared + card * f["video_fixed"]) * np.exp(p["b.video"])
+    fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
+    shown = np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
     total = clocks / f["f_core"] + fills * ((1.0 - missed) * hit + missed * mem + back) + store + shown
-    taken = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.5)
+    taken = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.4)
+    taken = taken + np.minimum(np.exp(p["s.refresh"] + p["b.refresh"]) * f["refresh"], 0.4)
     alone = (p["s.without"] + p["b.without"]) * (1.0 - outer)
-    return np.asarray(np.log(total) + p["w.level"] + alone + p["b.all"] + f["log_busy"] - np.log1p(-taken))
+    return np.asarray(np.log(total) + p["w.level"] + alone + p["b.all"] - np.log1p(-taken))
