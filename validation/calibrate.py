@@ -2,11 +2,12 @@
 
     python validation/calibrate.py [BOOKS] [--boards N] [--runs N] [--seed N]
 
-Books of many boards from ``variant.py`` are fitted jointly. For every kind of parameter the table shows how much the runs
-say of it (``told``: 1 is everything), by how many prior deviations its centre should move, and how wide it should be
-over how wide it is: by the posterior's second moment (``wide``, which stays near 1 where the runs say nothing) and
-by the modes alone over what was told (``modes``, rougher). Values in ``priors.toml`` were rounded towards these where
-``told`` is above a third; the rest is judgement. Nothing judged (docs/validation.md) has these seeds or this physics.
+Books of many boards from ``variant.py`` are fitted jointly. For every kind of parameter the table shows how much
+the runs say of it (``told``: 1 is everything), by how many prior deviations its centre should move, and how wide it
+should be over how wide it is: by the posterior's second moment (``wide``, which stays near 1 where the runs say
+nothing) and by the modes alone over what was told (``modes``, rougher). Values in ``priors.toml`` were rounded
+towards these where ``told`` is above a third; the rest is judgement. Nothing that is judged (docs/validation.md) has
+these seeds or this physics.
 """
 
 from __future__ import annotations
