@@ -23,8 +23,8 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 import numpy as np
 from msgspec.structs import replace
 
-from leadoff.faults import Bench, Diagnosis, Finding, Knowledge, diagnose, load_knowledge
-from leadoff.faults.diagnosis import LOSS_MINUTES, MINUTES_PER_UNIT, UNKNOWN_BOARD, prepare
+from leadoff.faults import Bench, Finding, Knowledge, load_knowledge
+from leadoff.faults.diagnosis import LOSS_MINUTES, MINUTES_PER_UNIT, UNKNOWN_BOARD, Step, decide, prepare
 from leadoff.faults.needs import ALWAYS
 from leadoff.faults.network import Network, Node, build
 from leadoff.faults.values import REPAIR, SEVERAL
@@ -165,17 +165,26 @@ def tool(board: Board, known: Knowledge, era: str) -> Course:
     """Follow the tool: its first test while that pays, else its repair."""
     ranks: list[tuple[bool, bool]] = []
     while board.stage and board.minutes < MOST_MINUTES:
-        found: Diagnosis = diagnose(known, era, board.findings, bench=BENCH, top=1)
-        if found.tests and not found.stop:
-            board.test(found.tests[0].test)
+        step = _step(board, known, era)
+        if step.test:
+            board.test(step.test)
             if board.findings[-1].outcome == "fixed":
                 break
             continue
-        ranks.append(_rank(board, [e.fault for e in found.explanations]))
-        if found.repair is None:
+        ranks.append(_rank(board, step.order))
+        if not step.repair:
             break
-        board.repair(found.repair.fault)
+        board.repair(step.repair)
     return _course(board, ranks)
+
+
+def _step(board: Board, known: Knowledge, era: str) -> Step:
+    """The tool's next step, worked out once for all boards on which the same was found in the same order."""
+    key = ("step", era, tuple((f.observation, f.outcome) for f in board.findings))
+    if key not in known.memo:
+        known.memo[key] = decide(known, era, board.findings, BENCH)
+    step: Step = known.memo[key]
+    return step
 
 
 def chance_over_cost(board: Board, known: Knowledge, era: str) -> Course:

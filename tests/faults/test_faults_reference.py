@@ -254,9 +254,7 @@ def test_a_dozen_positive_findings_stay_exact(seed):
     ev = gather(net, levels, "start", {})
     z, present, sole, blocks, unlisted = brute(net, levels, {}, "start")
     answer = solve(net, ev)
-    assert method(net, ev, answer, one=False) == (
-        "chain" if len(ev.pairs) > products.MOST_PAIRS else "products"
-    )
+    assert method(answer, one=False) == ("chain" if len(ev.pairs) > products.MOST_PAIRS else "products")
     assert answer.z == pytest.approx(z, rel=CLOSE)
     assert answer.present / answer.z == pytest.approx(present / z, abs=CLOSE)
     assert answer.sole / answer.z == pytest.approx(sole / z, abs=CLOSE)

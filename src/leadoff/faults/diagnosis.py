@@ -21,7 +21,7 @@ from leadoff.faults.products import Answer
 from leadoff.faults.proposals import LEAST_RATE, LEAST_SEEN, Ranked, Scored, proposal, rank, score
 from leadoff.faults.results import Act, outlooks, seen
 from leadoff.faults.solver import method, solve
-from leadoff.faults.value import belief_cost, first_repair, prices
+from leadoff.faults.value import Prices, belief_cost, first_repair, prices
 from leadoff.faults.values import (
     EXACTLY_ONE,
     NO_SYMPTOM,
@@ -92,19 +92,13 @@ def diagnose(
     price = prices(
         kb, net.names, loss_minutes=loss_minutes, minutes_per_unit=minutes_per_unit, skill=bench.skill
     )
-    safety = Safety(kb, era, work.held.levels, done, bench, _running(kb, work.held))
-    blocks = work.base.blocks / work.base.z
-    now = float(belief_cost(blocks[None], price, exclusive=one)[0])
-    acts = _to_be_seen(work, open_acts(kb, net, work.held, done))
-    looks = outlooks(net, work.ev, acts, work.base, one=one)
-    scored, blocked = score(kb, looks, now, price, safety, one=one)
+    scored, blocked = _weigh_tests(work, era, bench, price, done)
     ranked = rank(scored)
-    chosen = [r for r in ranked if r.rate >= LEAST_RATE][:top]
-    tests = _proposals(kb, net, ranked, chosen)
+    tests = _proposals(kb, net, ranked, [r for r in ranked if r.rate >= LEAST_RATE][:top])
     explanations = _explanations(kb, work)
     other = max(0.0, 1.0 - float(work.base.sole.sum()) / work.base.z)
     unlisted = min(other, max(0.0, work.base.unlisted / work.base.z))
-    repair = _repair(kb, work, first_repair(blocks, price, exclusive=one))
+    repair = _repair(kb, work, first_repair(work.base.blocks / work.base.z, price, exclusive=one))
     found = Diagnosis(
         mode=EXACTLY_ONE if one else SEVERAL,
         era=era,
@@ -123,12 +117,55 @@ def diagnose(
         look_first=_look_first(kb, work, fitted),
         set_aside=tuple(work.held.aside),
         marks=_marks(kb, work, fitted, bench, blocked),
-        method=method(net, work.ev, work.base, one=one),
+        method=method(work.base, one=one),
         error=work.base.error,
         learnt_from=kb.learnt_from,
         tables=kb.digest,
     )
     return found
+
+
+@dataclass(frozen=True)
+class Step:
+    """The next thing to do and nothing more: a ``test``, else the ``repair`` of a fault, else give up. ``order``:
+    faults by the chance that they are the cause."""
+
+    test: str
+    repair: str
+    order: tuple[str, ...]
+
+
+def decide(
+    kb: Knowledge, era: str, findings: Sequence[Finding], bench: Bench, *, fitted: Fitted = UNKNOWN_BOARD
+) -> Step:
+    """What ``diagnose`` would have done next, without its words: for simulations."""
+    work = prepare(kb, era, findings, fitted, SEVERAL, ())
+    price = prices(
+        kb,
+        work.net.names,
+        loss_minutes=LOSS_MINUTES,
+        minutes_per_unit=MINUTES_PER_UNIT,
+        skill=bench.skill,
+    )
+    scored, _ = _weigh_tests(work, era, bench, price, frozenset())
+    first = first_repair(work.base.blocks / work.base.z, price, exclusive=False)
+    names = work.net.names
+    ranked = [r for r in rank(scored) if r.rate >= LEAST_RATE] if _pays(scored) else []
+    return Step(
+        test=ranked[0].test.o.id if ranked else "",
+        repair=names[first] if first is not None and work.symptom != NO_SYMPTOM else "",
+        order=tuple(names[i] for i in np.argsort(-work.base.sole, kind="stable") if names[i] in kb.faults),
+    )
+
+
+def _weigh_tests(
+    work: Work, era: str, bench: Bench, price: Prices, done: frozenset[str]
+) -> tuple[list[Scored], list[Blocked]]:
+    safety = Safety(work.kb, era, work.held.levels, done, bench, _running(work.kb, work.held))
+    now = float(belief_cost((work.base.blocks / work.base.z)[None], price, exclusive=work.one)[0])
+    acts = _to_be_seen(work, open_acts(work.kb, work.net, work.held, done))
+    looks = outlooks(work.net, work.ev, acts, work.base, one=work.one)
+    return score(work.kb, looks, now, price, safety, one=work.one)
 
 
 def prepare(
@@ -281,8 +318,7 @@ def _repair(kb: Knowledge, work: Work, i: int | None) -> RepairAdvice | None:
 
 def _stop(kb: Knowledge, scored: Sequence[Scored], repair: RepairAdvice | None) -> str:
     """Why to leave testing, empty while a test, with what has to come before it, saves more than it costs."""
-    minutes = {s.o.id: s.minutes for s in scored}
-    if any(s.drop > s.minutes + sum(minutes.get(n, 0.0) for n in s.way.needs) for s in scored):
+    if _pays(scored):
         return ""
     if repair is None:
         return (
@@ -293,6 +329,12 @@ def _stop(kb: Knowledge, scored: Sequence[Scored], repair: RepairAdvice | None) 
         f"no open test saves more than it costs: try the repair of {name} "
         f"({repair.minutes:g} min, {_percent(repair.p_blocks)} that it is a cause)"
     )
+
+
+def _pays(scored: Sequence[Scored]) -> bool:
+    """Whether a test, with what has to come before it, saves more than it costs."""
+    minutes = {s.o.id: s.minutes for s in scored}
+    return any(s.drop > s.minutes + sum(minutes.get(n, 0.0) for n in s.way.needs) for s in scored)
 
 
 def _percent(p: float) -> str:

@@ -27,7 +27,7 @@ class Answer:
     """``z``: chance of the findings. ``sole``: joint with "this fault alone causes the symptom, curing it
     removes it". ``blocks``: joint with "this fault causes it, alone or beside others". ``present``: joint with
     the fault. ``unlisted``: joint with "no fault of the tables causes it". ``error``: bound on the relative
-    rounding error of z."""
+    rounding error of z; ``cancels``: what it would be by products, infinite where they are too many."""
 
     z: float
     sole: Array
@@ -35,6 +35,7 @@ class Answer:
     present: Array
     error: float
     unlisted: float = 0.0
+    cancels: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,12 +121,14 @@ def solve(net: Network, ev: Evidence) -> Answer:
         present = present + (by_entry * gain[net.joints.entry_fault]).sum(axis=0) @ net.joints.entry_with
     blocks = ev.others * _blocks(net, weighted, phi, mix, parts, joint).sum(axis=0)
     scale = float(np.abs(weighted).sum()) * len(net.names) * EPSILON
+    error = scale / abs(total) if total > 0 else float("inf")
     return Answer(
         z=total,
         sole=sole * ev.cures,
         blocks=blocks + gain * sole,
         present=present,
-        error=scale / abs(total) if total > 0 else float("inf"),
+        error=error,
+        cancels=error,
         unlisted=ev.others * float((coef[:, None] * w * a[:, :1] * terms.leak).sum()),
     )
 

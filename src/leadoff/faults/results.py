@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
+from math import prod
 
 import numpy as np
 
@@ -30,6 +31,11 @@ class Act:
         """All combinations of outcomes; at most one side of a two-sided reading is out."""
         combos = product(*(range(len(n.outcomes)) for n in self.nodes))
         return tuple(c for c in combos if sum(k > 0 for k in c) <= 1)
+
+    @cached_property
+    def shape(self) -> tuple[int, ...]:
+        """How many outcomes each of its nodes has."""
+        return tuple(len(n.outcomes) for n in self.nodes)
 
     @cached_property
     def factors(self) -> tuple[Array, Array]:
@@ -65,28 +71,39 @@ def outlooks(
 
     ``one``: exactly one fault is present."""
     readings = [a for a in acts if not a.nodes[0].swap]
-    z, sole, blocks = _cumulative(net, ev, readings, base, one)
-    found: dict[str, Outlook] = {}
-    at = 0
-    for act in readings:
-        shape = tuple(len(n.outcomes) for n in act.nodes)
-        size = int(np.prod(shape))
-        zs = _differences(z[at : at + size].reshape(shape))
-        soles = _differences(sole[at : at + size].reshape(*shape, -1), axes=len(shape))
-        blocked = _differences(blocks[at : at + size].reshape(*shape, -1), axes=len(shape))
-        at += size
-        levels = act.levels
-        p = np.array([max(zs[c], 0.0) for c in levels])
-        q = np.array([np.maximum(soles[c], 0.0) for c in levels])
-        b = np.array([np.maximum(blocked[c], 0.0) for c in levels])
-        total = p.sum()
-        seen = float(total / base.z)
-        total = total if total > 0 else 1.0
-        found[act.id] = Outlook(act, levels, p / total, q / total, b / total, seen)
-    for act in acts:
-        if act.nodes[0].swap:
-            found[act.id] = _swap(act, base)
+    found = {a.id: _swap(a, base) for a in acts if a.nodes[0].swap}
+    if readings:
+        z, sole, blocks = (_single(readings, x) for x in _cumulative(net, ev, readings, base, one))
+        ends = np.cumsum([len(a.levels) for a in readings])
+        total = np.add.reduceat(z, ends - [len(a.levels) for a in readings])
+        for act, end, whole in zip(readings, ends, total, strict=True):
+            part = slice(end - len(act.levels), end)
+            by = float(whole) if whole > 0 else 1.0
+            found[act.id] = Outlook(
+                act, act.levels, z[part] / by, sole[part] / by, blocks[part] / by, float(whole / base.z)
+            )
     return [found[a.id] for a in acts]
+
+
+def _single(acts: Sequence[Act], cumulative: Array) -> Array:
+    """Chances of the single results of all acts, from those of "at most" each combination of levels."""
+    out = cumulative.copy()
+    out[1:] -= cumulative[:-1]
+    keep, odd = np.ones(len(out), dtype=bool), []
+    at = 0
+    for act in acts:
+        size = prod(act.shape)
+        if len(act.shape) == 1:
+            out[at] = cumulative[at]
+        else:
+            full = cumulative[at : at + size].reshape(*act.shape, *cumulative.shape[1:])
+            full = _differences(full, len(act.shape))
+            odd.append((at, [full[c] for c in act.levels]))
+            keep[at + len(act.levels) : at + size] = False
+        at += size
+    for start, values in odd:
+        out[start : start + len(values)] = values
+    return np.asarray(np.maximum(out[keep], 0.0))
 
 
 def _swap(act: Act, base: products.Answer) -> Outlook:
@@ -102,10 +119,10 @@ def _swap(act: Act, base: products.Answer) -> Outlook:
     return Outlook(act, ((0,), (1,)), chance, by, blocks, 1.0)
 
 
-def _differences(cumulative: Array, axes: int | None = None) -> Array:
+def _differences(cumulative: Array, axes: int) -> Array:
     """Chances of single outcomes from chances of "at most", along the first axes."""
     out = cumulative
-    for axis in range(cumulative.ndim if axes is None else axes):
+    for axis in range(axes):
         out = np.diff(out, axis=axis, prepend=0.0)
     return out
 
@@ -145,16 +162,9 @@ def _rows(
     gain = ev.cures - ev.others
     if one:
         return single.sweep(net, ev, list(f_all), list(s_all))
-    if _cancels(net, ev, base):
+    if base.cancels > products.RANK_LIMIT:
         part = chain.solve_batch(net, ev, ev.fault * f_all, ev.stage * s_all)
         z, sole, blocks = part.z, part.sole, part.blocks
     else:
         z, sole, blocks = rows.sweep(net, products.expand(net, ev), f_all, s_all)
     return ev.others * z + sole @ gain, sole * ev.cures, ev.others * blocks + gain * sole
-
-
-def _cancels(net: Network, ev: Evidence, base: products.Answer) -> bool:
-    """Whether the products lose too much for a ranking; the bound of the base says it when products made it."""
-    if len(ev.pairs) > products.MOST_PAIRS or base.error > products.RANK_LIMIT:
-        return True
-    return products.solve(net, ev).error > products.RANK_LIMIT

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from leadoff.faults import chain, products, single
 from leadoff.faults.evidence import Evidence, gather
@@ -22,14 +23,15 @@ def solve(net: Network, ev: Evidence, *, one: bool = False) -> Answer:
     if one:
         return single.solve(net, ev)
     if len(ev.pairs) > products.MOST_PAIRS:
-        return chain.solve(net, ev)
+        return replace(chain.solve(net, ev), cancels=float("inf"))
     found = products.solve(net, ev)
-    return found if found.error <= products.LIMIT else chain.solve(net, ev)
+    if found.error <= products.LIMIT:
+        return found
+    return replace(chain.solve(net, ev), cancels=found.error)
 
 
-def method(net: Network, ev: Evidence, found: Answer, *, one: bool) -> str:
+def method(found: Answer, *, one: bool) -> str:
     """The name of the method that gave ``found``."""
     if one:
         return "one fault at a time"
-    many = len(ev.pairs) > products.MOST_PAIRS
-    return "chain" if many or products.solve(net, ev).error > products.LIMIT else "products"
+    return "chain" if found.cancels > products.LIMIT else "products"
