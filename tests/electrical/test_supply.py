@@ -17,7 +17,7 @@ from leadoff.electrical import (
     rail_load,
     rail_ok,
 )
-from leadoff.electrical.supply import supply_limits
+from leadoff.electrical.limits import supply_limits
 from leadoff.record.errors import LeadoffError
 
 # Source: IBM PC 300GL manual, table 9 (read): +5 V output, minimum 1.5 A, maximum 18.0 A.

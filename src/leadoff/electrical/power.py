@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from leadoff.electrical.errors import within
 
 # Ratios beyond these leave the region where a part that was made for one point still works as CMOS switching
@@ -55,6 +57,34 @@ def over_volts_pct(volts: float, limit_volts: float) -> float:
     """Per cent above the limit, 0 at or below it. ``limit_volts`` is a recommended or absolute maximum."""
     within("volts", volts, 0.0, 15.0, "V", "a processor rail is meant")
     return max(0.0, change_pct(volts, limit_volts))
+
+
+class AgainstRange(msgspec.Struct, frozen=True, kw_only=True):
+    """A set voltage against a part's range. Per cent over the recommended and the absolute maximum (0: not over),
+    under the recommended minimum, and watts as a multiple of those at the middle of the range."""
+
+    over_recommended_pct: float
+    over_absolute_pct: float | None
+    under_pct: float
+    power_ratio: float
+
+
+def against_range(
+    volts: float, *, low_volts: float, high_volts: float, absolute_volts: float | None = None
+) -> AgainstRange:
+    """How far a voltage jumper is from what the part is made for. Distances only: ``safety`` judges.
+
+    ``low_volts`` to ``high_volts`` is the recommended range; heat goes with the square of the voltage. 0.5 to 15 V,
+    ratio of 0.5 to 2. Source: the part's own data sheet for the range; CMOS switching loss C V^2 f for the heat.
+    """
+    within("low_volts", low_volts, 0.5, high_volts, "V", "the lower end of the range")
+    middle = (low_volts + high_volts) / 2.0
+    return AgainstRange(
+        over_recommended_pct=over_volts_pct(volts, high_volts),
+        over_absolute_pct=None if absolute_volts is None else over_volts_pct(volts, absolute_volts),
+        under_pct=max(0.0, 100.0 * (1.0 - volts / low_volts)),
+        power_ratio=scaled_watts(1.0, volts=middle, to_volts=volts),
+    )
 
 
 def _ratios(volts: float, to_volts: float, mhz: float, to_mhz: float) -> tuple[float, float]:

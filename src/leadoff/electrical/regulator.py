@@ -5,6 +5,8 @@ from __future__ import annotations
 import msgspec
 
 from leadoff.electrical.errors import within
+from leadoff.electrical.limits import supply_limits
+from leadoff.electrical.thermal import sink_needed_c_per_w
 from leadoff.record.errors import LeadoffError
 
 
@@ -56,3 +58,42 @@ def divider_amps(reference_volts: float, r1_ohms: float) -> float:
     within("reference_volts", reference_volts, 0.1, 10.0, "V", "references of these types are 1.2 to 1.3 V")
     within("r1_ohms", r1_ohms, 1.0, 1e6, "ohm", "a divider resistor is meant")
     return reference_volts / r1_ohms
+
+
+class SinkNeeded(msgspec.Struct, frozen=True, kw_only=True):
+    """Largest sink-to-air resistance (C/W) by each section's own rule, and without a sink its control junction."""
+
+    control_c_per_w: float
+    output_c_per_w: float
+    bare_junction_c: float
+
+    @property
+    def c_per_w(self) -> float:
+        """The smaller of the two: both sections must stay inside."""
+        return min(self.control_c_per_w, self.output_c_per_w)
+
+
+def regulator_sink(*, watts: float, ambient_c: float) -> SinkNeeded:
+    """Sink of a three-terminal low-dropout regulator in a TO-220 body, control and output section apart.
+
+    The figures of the two sections stand in ``limits.toml`` (from memory; replace them by your part's). 0.001 to
+    200 W. Source: LM1085 data sheet p. 9: calculate both sections, take the smaller sink.
+    """
+    row = supply_limits().regulator_case
+    return SinkNeeded(
+        control_c_per_w=sink_needed_c_per_w(
+            ambient_c=ambient_c,
+            junction_max_c=row.control_max_c,
+            watts=watts,
+            theta_jc=row.control_jc_c_per_w,
+            theta_cs=row.compound_c_per_w,
+        ),
+        output_c_per_w=sink_needed_c_per_w(
+            ambient_c=ambient_c,
+            junction_max_c=row.output_max_c,
+            watts=watts,
+            theta_jc=row.output_jc_c_per_w,
+            theta_cs=row.compound_c_per_w,
+        ),
+        bare_junction_c=ambient_c + watts * row.bare_c_per_w,
+    )

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-from importlib.resources import files
-
 import msgspec
 
 from leadoff.electrical.errors import within
+from leadoff.electrical.limits import PowerGoodLimits, supply_limits
 
 
 class Rail(msgspec.Struct, frozen=True, kw_only=True):
@@ -31,41 +29,11 @@ class RailLoad(msgspec.Struct, frozen=True, kw_only=True):
         return self.short_of_minimum_amps == 0.0 and self.over_maximum_amps == 0.0
 
 
-class PowerGoodLimits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Shortest and longest believable delay of the power-good line after the rails are up."""
-
-    delay_min_ms: float
-    delay_max_ms: float
-    source: str
-    certainty: str
-
-
-class RailLimits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Tolerance of a positive rail."""
-
-    tolerance_pct: float
-    source: str
-    certainty: str
-
-
-class Limits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The rows of ``limits.toml``."""
-
-    power_good: PowerGoodLimits
-    rail: RailLimits
-
-
 class PowerGood(msgspec.Struct, frozen=True, kw_only=True):
     """Whether a measured power-good delay is believable, and why."""
 
     ok: bool
     why: str
-
-
-@lru_cache(maxsize=1)
-def supply_limits() -> Limits:
-    """The published limits, read once."""
-    return msgspec.toml.decode(files("leadoff.electrical").joinpath("limits.toml").read_bytes(), type=Limits)
 
 
 def rail_load(rail: Rail, amps: float) -> RailLoad:

@@ -81,6 +81,25 @@ def sections(
     return tuple(found)
 
 
+def case_to_air_needed_c_per_w(*, case_max_c: float, ambient_c: float, watts: float) -> float:
+    """Largest case-to-air resistance, sink and compound together: (Tcase max - Ta) / P, in C/W.
+
+    0 when the air alone is too hot. Air of -40 to 150 C, up to 200 W.
+    Source: Pentium data sheet 5.1.1: TA = TC - P x thetaCA, the case temperature is the only limit set.
+    """
+    _checked(ambient_c, ())
+    within("watts", watts, 1e-3, 200.0, "W", "no heat needs no sink")
+    within("case_max_c", case_max_c, 0.0, 150.0, "C", "a processor's case limit is meant")
+    return max(0.0, (case_max_c - ambient_c) / watts)
+
+
+def highest_air_c(*, case_max_c: float, watts: float, case_to_air_c_per_w: float) -> float:
+    """Hottest air in which the case stays at its limit: Tcase max - P thetaCA. Same source and range."""
+    within("watts", watts, 0.0, 200.0, "W", "no single package on a board gives off more")
+    _checked(25.0, (case_to_air_c_per_w,))
+    return case_max_c - watts * case_to_air_c_per_w
+
+
 def _checked(ambient_c: float, theta_c_per_w: Sequence[float]) -> None:
     within("ambient_c", ambient_c, -40.0, 150.0, "C", "air around a board is meant")
     for theta in theta_c_per_w:

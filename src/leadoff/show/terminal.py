@@ -67,6 +67,8 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "book": ("book_words", "book"),
         "sweep": ("sweep_words", "sweep"),
         "sick": ("sick_words", "sick"),
+        "substitute": ("substitute_words", "substitute"),
+        "electric": ("electric_words", "electric"),
         "profile": ("profile_words", "profile"),
         "read": ("read_words", "read"),
         "standings": ("standings_words", "standings"),

@@ -22,6 +22,8 @@ COMMANDS: dict[str, str] = {
     "now": "what now: the next run with minutes, moves, odds, and why",
     "why": "where the difference of two runs comes from",
     "sick": "symptoms and test results of an ailing board",
+    "substitute": "what may stand in for a part, on what condition, and what shows it",
+    "electric": "volts, heat, loads, cells and shorts worked out from your figures",
     "read": "read evidence: firmware images, clock RAM, serial data, dumps, logs",
     "standings": "all boards, ties, and what cannot be compared",
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
