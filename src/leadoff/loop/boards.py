@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
+from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts, disputed
 from leadoff.loop.history import BoardView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.session import Session
@@ -103,18 +106,29 @@ def state(session: Session, name: str) -> Result:
     board = read_history(session).board(name)
     setup = board.setup
     lines = judged(session, setup)
+    found = conflicts(session, board)
+    doubted = affected(board, found)
+    shown = msgspec.structs.replace(setup, state=disputed(setup.state, found))
     data = {
         "board": board.id,
         "class": board.fold.sheet.board_class,
         "state": board.id,
-        "settings": settings_view(setup.state),
+        "settings": settings_view(shown.state),
         "unknown": list(setup.state.unknown_names()),
-        "clocks": clocks_view(setup),
+        "clocks": clocks_view(shown),
         "beyond": beyond(lines),
         "open_symptoms": symptoms_view(board),
-        "runs": [run_view(r) for r in board.runs[-10:]],
+        "runs": [_with_doubt(run_view(r), doubted) for r in board.runs[-10:]],
         "runs_in_all": len(board.runs),
+        "runs_in_doubt": {n: list(names) for n, names in doubted.items()},
+        "conflicts": [conflict_view(c) for c in found],
     }
     # The judge's own line asks for the marking; saying it twice helps nobody.
     marks = [m for m in sheet_marks(board) if m.code != "marking_needed"]
-    return session.result("state", data, [*marks, *warnings(lines)])
+    return session.result("state", data, [*marks, *warnings(lines), *conflict_marks(found, doubted)])
+
+
+def _with_doubt(view: dict[str, Any], doubted: Mapping[str, tuple[str, ...]]) -> dict[str, Any]:
+    """A run with a flag for every setting of its state that is disputed now."""
+    names = doubted.get(view["number"], ())
+    return {**view, "flags": [*view["flags"], *(f"disputed:{n}" for n in names)]}

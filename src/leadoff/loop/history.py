@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from leadoff.forecast.facts import Observed, Setup
+from leadoff.loop.seen import Seen
 from leadoff.loop.session import Session
 from leadoff.machine.clocks import clocks
 from leadoff.machine.fold import BoardFold, step
@@ -28,6 +29,7 @@ from leadoff.record.entries import (
     StateBody,
 )
 from leadoff.record.errors import LeadoffError
+from leadoff.record.evidence import Fact
 from leadoff.record.runs import Run, Workload
 
 if TYPE_CHECKING:
@@ -94,6 +96,8 @@ class BoardView(msgspec.Struct, frozen=True, kw_only=True):
     findings: tuple[FindingBody, ...]
     moved: int
     sweeps: tuple[SweepView, ...] = ()
+    seen: tuple[Fact, ...] = ()
+    """What files said of this board as it stands; older evidence of settings moved since is left out."""
 
     @property
     def id(self) -> str:
@@ -186,6 +190,7 @@ class _Board:
         self.findings: list[FindingBody] = []
         self.sweeps: list[SweepView] = []
         self.moved = 0
+        self.seen = Seen()
 
     def setup(self) -> Setup:
         """The setup of the fold as it stands; computed once for each fold."""
@@ -206,6 +211,7 @@ class _Board:
             findings=tuple(self.findings),
             moved=self.moved,
             sweeps=tuple(self.sweeps),
+            seen=tuple(self.seen.facts),
         )
 
 
@@ -324,6 +330,7 @@ class HistoryReader:
                 )
         elif isinstance(body, FactBody):
             board.facts.append((entry.id, body))
+            board.seen.take(body)
             if body.name == SWEEP:
                 setup = board.setup()
                 line = line_bytes(self.session, setup)
@@ -332,6 +339,8 @@ class HistoryReader:
                 )
         elif isinstance(body, DidBody | StateBody):
             board.moved += 1
+            if isinstance(body, DidBody):
+                board.seen.moved(board.fold.sheet, body.changes)
 
     def _number(self, number: str) -> str:
         """Runs that got the same number in two books become 41 and 41b, the same way in both."""

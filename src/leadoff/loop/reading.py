@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 from leadoff.evidence.facts import Fact, Hints, Proposal, Reading, Source
 from leadoff.evidence.firmware.pairs import joined
 from leadoff.evidence.sniff import MOST_BYTES, read_source
+from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts
 from leadoff.loop.history import BoardView, History, read_history
+from leadoff.loop.seen import EVIDENCE
 from leadoff.loop.session import Session
 from leadoff.record.entries import FactBody
 from leadoff.record.errors import LeadoffError, Problem
@@ -20,9 +22,6 @@ from leadoff.record.results import Result, mark, note
 
 if TYPE_CHECKING:
     from leadoff.catalogue import Catalogue
-
-EVIDENCE = "evidence"
-"""Name of the facts entry that holds what one file said."""
 
 MOST_FILES = 500
 KEPT_BYTES = 4 << 20
@@ -54,6 +53,9 @@ def read(
         add = False
     new = _new(session, view, readings)
     marks = _marks(readings, view, new, add=add)
+    fresh_facts = [f for _, facts in new.facts for f in facts]
+    found = conflicts(session, view, fresh_facts) if view is not None else ()
+    doubted = affected(view, found) if view is not None else {}
     added = _add(session, view, new) if add and view is not None else []
     data: dict[str, Any] = {
         "board": view.id if view is not None else None,
@@ -77,9 +79,10 @@ def read(
         "already": new.already,
         "added": new.count if added else 0,
         "entries": added,
-        "conflicts": [],
+        "conflicts": [conflict_view(c) for c in found],
+        "runs_in_doubt": {n: list(names) for n, names in doubted.items()},
     }
-    return session.result("read", data, marks, problems)
+    return session.result("read", data, [*marks, *conflict_marks(found, doubted)], problems)
 
 
 class New:

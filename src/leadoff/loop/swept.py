@@ -37,6 +37,15 @@ def observed(sweeps: Iterable[SweepView]) -> tuple[Observed, ...]:
     return tuple(out)
 
 
+def reading_of(view: SweepView) -> SweepReading:
+    """A kept sweep, read.
+
+    Raises:
+        LeadoffError: it cannot be read any more.
+    """
+    return _reading(view.body.said, view.body.where, view.line_bytes, view.setup.clock("bus_mhz"))
+
+
 def bounds(reading: SweepReading, setup: Setup) -> Fills | None:
     """Clocks of a line that the reading bounds in a state; ``None`` where it may not be used."""
     from leadoff.memory.sweep import compare_sweep, fill_bounds

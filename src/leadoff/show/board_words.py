@@ -57,6 +57,11 @@ def state(data: Mapping[str, Any], out: Console) -> None:
     for s in data["open_symptoms"]:
         detail = f" ({s['detail']})" if s["detail"] else ""
         out.print(f"  open since {s['since']}: {escape(s['symptom'])}{escape(detail)}")
+    if data.get("conflicts"):
+        from leadoff.show.read_words import conflicts
+
+        out.print()
+        conflicts(data["conflicts"], out)
     _runs(data, out)
     out.print()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from rich.console import Console
@@ -10,8 +10,10 @@ from rich.markup import escape
 from rich.text import Text
 
 from leadoff.show.terminal import hang, heading
+from leadoff.show.text import chance, minutes
 
 MOST_QUARANTINED = 5
+MOST_HYPOTHESES = 3
 
 
 def read(data: Mapping[str, Any], out: Console) -> None:
@@ -35,7 +37,19 @@ def read(data: Mapping[str, Any], out: Console) -> None:
         out.print(
             f"  [dim]and {len(held) - MOST_QUARANTINED} more that are not taken (--json lists them)[/dim]"
         )
+    conflicts(data["conflicts"], out)
     _added(data, out)
+
+
+def conflicts(found: Sequence[Mapping[str, Any]], out: Console) -> None:
+    """What sources disagree about, from what it can come, and the check that would decide."""
+    for c in found:
+        word = "text only" if c["cosmetic"] else "disputed"
+        out.print(hang(Text(f"{word}  ", style="bold"), f"{c['text']} [{c['rank']}]", out.width))
+        for n, h in enumerate(c["hypotheses"][:MOST_HYPOTHESES]):
+            head = Text(f"    {chance(h['p']):>9}  ", style="" if n else "bold")
+            line = f"{h['name']}. Check: {h['check']} ({minutes(h['minutes'])})"
+            out.print(hang(head, line, out.width))
 
 
 def _added(data: Mapping[str, Any], out: Console) -> None:

@@ -35,6 +35,8 @@ def show(result: Result) -> None:
     said = " ".join(p.text for p in result.errors)
     # What a card's own lines say already is not said twice.
     said += " ".join(line["why"] for line in result.data.get("lines", ()))
+    if result.verb in ("read", "state"):
+        said += " ".join(c["text"] for c in result.data.get("conflicts", ()))
     show_marks([m for m in result.marks if m.text[:60] not in said], out)
     if result.errors:
         show_errors(result.errors)

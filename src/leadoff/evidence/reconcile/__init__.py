@@ -1,0 +1,7 @@
+"""Evidence against declaration: ranked claims, conflicts, what would produce them, which check decides."""
+
+from leadoff.evidence.reconcile.find import reconcile
+from leadoff.evidence.reconcile.sweeps import sweep_facts
+from leadoff.evidence.reconcile.values import Claim, Conflict, Hypothesis
+
+__all__ = ["Claim", "Conflict", "Hypothesis", "reconcile", "sweep_facts"]

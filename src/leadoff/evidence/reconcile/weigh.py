@@ -1,0 +1,72 @@
+"""From a draft to hypotheses with chances: a prior for each, and how likely every clue is under it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from leadoff.evidence.reconcile.values import Conflict, Draft, Hypothesis
+
+UNSAID = 0.5
+"""Likelihood of a clue of which a row says nothing: it does not speak for or against."""
+
+SMALLEST = 0.005
+"""Hypotheses below this are not listed (judgement)."""
+
+
+class _Words(dict[str, str]):
+    """Gaps that a draft cannot fill read as plain words."""
+
+    def __missing__(self, key: str) -> str:
+        return {"jumper": "the jumper", "position": "another position"}.get(key, f"the {key}")
+
+
+@cache
+def rows() -> Mapping[str, tuple[Mapping[str, Any], ...]]:
+    """Hypotheses by the code of their conflict. They are ours: a mistake in them is a bug."""
+    text = files("leadoff.evidence.data").joinpath("conflicts.toml").read_text(encoding="utf-8")
+    out: dict[str, list[Mapping[str, Any]]] = {}
+    for row in tomllib.loads(text)["hypothesis"]:
+        for code in row["of"]:
+            out.setdefault(code, []).append(row)
+    return {code: tuple(found) for code, found in out.items()}
+
+
+def weighed(draft: Draft) -> Conflict:
+    """The conflict with its hypotheses, the likeliest first."""
+    scored = []
+    for row in rows()[draft.code]:
+        p = float(row["p"])
+        for clue, seen in draft.clues.items():
+            if seen is not None:
+                given = float(row.get("clues", {}).get(clue, UNSAID))
+                p *= given if seen else 1 - given
+        scored.append((p, row))
+    total = sum(p for p, _ in scored) or 1.0
+    words = _Words(draft.words)
+    listed = sorted(((p / total, row) for p, row in scored), key=lambda x: -x[0])
+    return Conflict(
+        code=draft.code,
+        setting=draft.setting,
+        declared=draft.declared,
+        seen=draft.seen,
+        rank=draft.rank,
+        text=draft.text,
+        claims=draft.claims,
+        hypotheses=tuple(
+            Hypothesis(
+                id=row["id"],
+                name=row["name"].format_map(words),
+                p=p,
+                check=row["check"].format_map(words),
+                minutes=float(row["minutes"]),
+            )
+            for n, (p, row) in enumerate(listed)
+            if p >= SMALLEST or n == 0
+        ),
+        disputes=draft.disputes,
+        cosmetic=draft.cosmetic,
+    )

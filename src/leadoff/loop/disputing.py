@@ -1,0 +1,128 @@
+"""What evidence disputes of a board: conflicts, the state with its disputed settings marked, the runs affected."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+from typing import Any
+
+import msgspec
+
+from leadoff.evidence.reconcile import Conflict, reconcile, sweep_facts
+from leadoff.loop.history import BoardView, RunView
+from leadoff.loop.session import Session
+from leadoff.loop.swept import reading_of
+from leadoff.record.errors import LeadoffError
+from leadoff.record.evidence import Fact
+from leadoff.record.marks import Level, Mark
+from leadoff.record.results import mark
+from leadoff.record.state import State, Status
+
+CACHES = ("cpu", "l1", "l2", "l2_kb", "l2_type", "tag_bits", "l2_chips", "l2_banks")
+SETTLED = (Status.KNOWN, Status.ASSUMED)
+NAMED_RUNS = 6
+
+
+def conflicts(session: Session, board: BoardView, more: Sequence[Fact] = ()) -> tuple[Conflict, ...]:
+    """Conflicts of a board with all evidence that still counts, and with facts not yet in the book."""
+    facts = (*board.seen, *more)
+    facts += _swept(board)
+    if not facts:
+        return ()
+    return reconcile(board.setup, facts, partial(cores_of, session))
+
+
+def cores_of(session: Session, name: str) -> frozenset[str]:
+    """Core designs that a processor's name may mean; empty for a name that no row knows."""
+    return frozenset(row.core for row in session.catalogue.find_cpu(name) if row.core)
+
+
+def _swept(board: BoardView) -> tuple[Fact, ...]:
+    """The last sweep that was made with the processor and the caches as they are set now."""
+    now = board.setup
+    for view in reversed(board.sweeps):
+        if any(view.setup.state.value(n) != now.state.value(n) for n in CACHES):
+            return ()
+        try:
+            reading = reading_of(view)
+        except LeadoffError:
+            continue
+        l2 = now.state.value("l2_kb")
+        inside = now.processor.l1_kb if now.processor is not None else None
+        found = sweep_facts(reading, l1_kb=inside, l2_kb=None if l2 is None else float(l2), digest=view.entry)
+        if found:
+            return found
+    return ()
+
+
+def disputed(state: State, found: Sequence[Conflict]) -> State:
+    """The state with disputed settings marked; their values stay as they were declared."""
+    settings = dict(state.settings)
+    for conflict in found:
+        for name in conflict.disputes:
+            old = settings.get(name)
+            if old is None or old.value is None or old.status not in SETTLED:
+                continue
+            settings[name] = msgspec.structs.replace(
+                old,
+                status=Status.DISPUTED,
+                against=conflict.seen,
+                why=f"{old.why}; {conflict.text}".strip("; "),
+            )
+    return msgspec.structs.replace(state, settings=settings)
+
+
+def affected(board: BoardView, found: Sequence[Conflict]) -> dict[str, tuple[str, ...]]:
+    """Runs made while a disputed setting stood as it does now: number to the settings in doubt."""
+    out: dict[str, tuple[str, ...]] = {}
+    now = board.setup.state
+    for name in dict.fromkeys(n for c in found for n in c.disputes):
+        if now.value(name) is None and name not in ("core_mhz", "bus_mhz"):
+            continue
+        for view in reversed(board.runs):
+            if not _same(view, board, name):
+                break
+            out[view.run.number] = (*out.get(view.run.number, ()), name)
+    return out
+
+
+def _same(view: RunView, board: BoardView, name: str) -> bool:
+    if name in ("core_mhz", "bus_mhz"):
+        return view.setup.clocks.get(name) == board.setup.clocks.get(name)
+    return view.setup.state.value(name) == board.setup.state.value(name)
+
+
+def conflict_view(conflict: Conflict) -> dict[str, Any]:
+    """A conflict as the contract prints it."""
+    return {
+        "setting": conflict.setting,
+        "code": conflict.code,
+        "text": conflict.text,
+        "declared": conflict.declared,
+        "seen": conflict.seen,
+        "rank": conflict.rank.value,
+        "cosmetic": conflict.cosmetic,
+        "disputes": list(conflict.disputes),
+        "claims": [
+            {"setting": c.setting, "value": c.value, "rank": c.rank.value, "why": c.why}
+            for c in conflict.claims
+        ],
+        "hypotheses": [
+            {"id": h.id, "name": h.name, "p": h.p, "check": h.check, "minutes": h.minutes}
+            for h in conflict.hypotheses
+        ],
+    }
+
+
+def conflict_marks(found: Sequence[Conflict], runs: dict[str, tuple[str, ...]]) -> list[Mark]:
+    """One amber for every conflict that touches the state, and one for the runs it casts doubt on."""
+    marks = [mark(Level.AMBER if not c.cosmetic else Level.NOTE, f"conflict_{c.code}", c.text) for c in found]
+    if runs:
+        numbers = list(runs)
+        named = ", ".join(numbers[:NAMED_RUNS]) + (
+            f" and {len(numbers) - NAMED_RUNS} more" if numbers[NAMED_RUNS:] else ""
+        )
+        names = ", ".join(dict.fromkeys(n for found_names in runs.values() for n in found_names))
+        text = f"runs {named} were logged while {names} stood as disputed now"
+        marks.append(mark(Level.AMBER, "runs_in_doubt", text, *numbers))
+    return marks
