@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from importlib.resources import files
 
@@ -29,9 +30,7 @@ def test_the_right_cause_leads_with_its_check(kind: str) -> None:
         assert conflict is not None, (kind, seed)
         lead = conflict.hypotheses[0]
         assert lead.id == wanted, (seed, conflict.text, [(h.id, round(h.p, 2)) for h in conflict.hypotheses])
-        assert (
-            lead.check.split("{")[0][:12] == row["check"].format_map(_Any())[:12] or "{" in row["check"][:12]
-        )
+        assert all(part in lead.check for part in re.split(r"\{\w+\}", row["check"]))
         assert sum(h.p for h in conflict.hypotheses) == pytest.approx(1, abs=0.05)
         assert "{" not in lead.name + lead.check
 
