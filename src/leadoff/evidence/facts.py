@@ -37,7 +37,8 @@ class Hints(msgspec.Struct, frozen=True, kw_only=True):
     """What a reader may know beside the bytes. All of it may be missing.
 
     ``answers``: question id to choice key, as given by the person. ``kind``: the kind of file the person says it
-    is. ``catalogue``: rows of parts (duck-typed). ``workloads``: name to unit. ``meanings``: POST code to its
+    is. ``catalogue``: rows of parts (duck-typed). ``workloads``: name to unit. ``context``: what words of a line may
+    refer to on the board; ``boards``: every board of the book. ``meanings``: POST code to its
     meanings as ``(family, text)``.
     """
 
@@ -49,6 +50,8 @@ class Hints(msgspec.Struct, frozen=True, kw_only=True):
     workloads: Mapping[str, str] = {}
     meanings: Any = None
     at: str = ""
+    context: Any = None
+    boards: tuple[str, ...] = ()
 
 
 class Choice(msgspec.Struct, frozen=True, kw_only=True):
@@ -81,6 +84,8 @@ class Proposal(msgspec.Struct, frozen=True, kw_only=True):
 
     ``key`` names what is said (the same after an edit), ``id`` its content (changes with an edit): a known id is
     already in the book, a known key with another id is corrected there. ``verb`` is ``log`` or ``move``.
+    ``apart``: a row of history that stands on its own; what it does not name is unknown, and what is set on the
+    board today is not changed by it.
     """
 
     key: str
@@ -92,6 +97,7 @@ class Proposal(msgspec.Struct, frozen=True, kw_only=True):
     place: str = ""
     workload: str | None = None
     unit: str | None = None
+    apart: bool = False
 
 
 class Reading(msgspec.Struct, frozen=True, kw_only=True):

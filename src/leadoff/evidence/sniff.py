@@ -43,6 +43,7 @@ READERS: tuple[ReaderRow, ...] = (
     ReaderRow(kind="cmos", module="leadoff.evidence.cmos"),
     ReaderRow(kind="post", module="leadoff.evidence.post"),
     ReaderRow(kind="screen", module="leadoff.evidence.screens", magic=PICTURES),
+    ReaderRow(kind="sheet", module="leadoff.evidence.sheets"),
 )
 
 

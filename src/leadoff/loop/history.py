@@ -11,7 +11,7 @@ from leadoff.forecast.facts import Observed, Setup
 from leadoff.loop.seen import Seen
 from leadoff.loop.session import Session
 from leadoff.machine.clocks import clocks
-from leadoff.machine.fold import BoardFold, step
+from leadoff.machine.fold import BoardFold, apart, step
 from leadoff.machine.partfacts import Processor
 from leadoff.machine.processors import base_straps, described_processor, processor
 from leadoff.machine.straps import StrapTable
@@ -198,6 +198,11 @@ class _Board:
             self.last = (self.fold, make_setup(self.fold, self.reader.part, self.reader.base(self.fold)))
         return self.last[1]
 
+    def apart(self, body: RunBody, when: str) -> Setup:
+        """The setup of a run of an old table, which stands on its own."""
+        fold = apart(self.fold.sheet, body.unlike, when)
+        return make_setup(fold, self.reader.part, self.reader.base(fold))
+
     def view(self) -> BoardView:
         return BoardView(
             fold=self.fold,
@@ -260,6 +265,8 @@ class HistoryReader:
         self.workloads: dict[str, Workload] = {}
         self.seen_numbers: dict[str, int] = {}
         self.unreadable: list[str] = []
+        self.early: dict[str, list[tuple[Entry, RunBody]]] = {}
+        """Runs of old tables from before their board was described; read with its sheet once it is."""
 
     def base(self, fold: BoardFold) -> StrapTable | None:
         key = f"{fold.sheet.socket}|{fold.sheet.board_class}"
@@ -298,11 +305,15 @@ class HistoryReader:
             assert fold is not None
             if old is None:
                 self.boards[name] = _Board(self, fold)
+                for early, run in self.early.pop(name, ()):
+                    self._keep(self.boards[name], early, run)
             else:
                 old.fold = fold
             return
         board = self.boards.get(name)
         if board is None:
+            if isinstance(body, RunBody) and body.apart:
+                self.early.setdefault(name, []).append((entry, body))
             return
         after = step(board.fold, body, entry.at)
         assert after is not None
@@ -312,9 +323,8 @@ class HistoryReader:
     def _keep(self, board: _Board, entry: Entry, body: Body) -> None:
         if isinstance(body, RunBody):
             run = msgspec.structs.replace(body.run, number=self._number(body.run.number))
-            board.runs.append(
-                RunView(entry=entry.id, when=entry.at, run=run, setup=board.setup(), said=body.said)
-            )
+            setup = board.apart(body, entry.at) if body.apart else board.setup()
+            board.runs.append(RunView(entry=entry.id, when=entry.at, run=run, setup=setup, said=body.said))
         elif isinstance(body, ForecastBody):
             if not entry.withdrawn:
                 board.forecasts.append(ForecastView(entry=entry.id, when=entry.at, body=body))

@@ -95,14 +95,21 @@ def log(
 
 
 def line_bodies(
-    session: Session, history: History, board: BoardView, line: str, workload: str | None, unit: str
+    session: Session,
+    history: History,
+    board: BoardView,
+    line: str,
+    workload: str | None,
+    unit: str,
+    *,
+    number: int | None = None,
 ) -> list[Body]:
-    """What one line would keep, without keeping it.
+    """What one line would keep, without keeping it; ``number`` is the highest run number so far, when known.
 
     Raises:
         LeadoffError: words not understood, or a state that cannot be set.
     """
-    taken = _Taker(session, history, board, workload=workload, unit=unit, rig="")
+    taken = _Taker(session, history, board, workload=workload, unit=unit, rig="", number=number)
     refusal = taken.line(line)
     if refusal is not None:
         raise LeadoffError(*refusal.errors)
@@ -121,6 +128,7 @@ class _Taker:
         workload: str | None,
         unit: str,
         rig: str,
+        number: int | None = None,
     ) -> None:
         self.session = session
         self.history = history
@@ -134,7 +142,7 @@ class _Taker:
         self.echoes: list[str] = []
         self.setup = board.setup
         self.known = dict(history.workloads)
-        self._number = session.highest_number()
+        self._number = session.highest_number() if number is None else number
 
     def line(self, line: str) -> Result | None:
         """Take one line; returns a refusal when it names a state that cannot be set."""

@@ -2,47 +2,107 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import msgspec
 
 from leadoff.evidence.facts import Proposal
 from leadoff.loop.history import BoardView, read_history
+from leadoff.loop.importing import Importer
 from leadoff.loop.logging import line_bodies
 from leadoff.loop.session import Session
-from leadoff.record.entries import KINDS, Body
+from leadoff.record.entries import KINDS, Body, RunBody
 
 CARRIERS = ("run", "did", "finding", "fact", "mark")
+SHEET = "sheet"
 
 
-def origins(session: Session) -> dict[str, tuple[str, str]]:
-    """What of files is in the book: key of a proposal to its id and its entry."""
-    out: dict[str, tuple[str, str]] = {}
-    for entry in session.book.live(set(CARRIERS)):
-        if entry.body is None or b'"origin":"' not in entry.body:
-            continue
-        body: Body = msgspec.json.decode(entry.body, type=KINDS[entry.kind])
-        origin = str(getattr(body, "origin", ""))
-        key, _, content = origin.partition("#")
-        if key and content:
-            out[key] = (content, entry.id)
-    return out
+class Held(NamedTuple):
+    """What of a file is in the book: key and content of the proposal it was, and its entry."""
+
+    key: str
+    content: str
+    entry: str
 
 
-def fresh(proposals: Sequence[Proposal], known: dict[str, tuple[str, str]]) -> tuple[Proposal, ...]:
-    """Those that the book does not hold in this form."""
-    return tuple(p for p in proposals if known.get(p.key, ("", ""))[0] != p.id)
+class Fresh(NamedTuple):
+    """A proposal that the book does not hold in this form; ``corrects`` names the entry it edits."""
+
+    proposal: Proposal
+    corrects: str | None
 
 
-def add_lines(session: Session, board: BoardView, proposals: Sequence[Proposal]) -> list[str]:
+class Origins:
+    """Everything of files that the book holds; each is matched with one proposal at most."""
+
+    def __init__(self, session: Session) -> None:
+        self.held: list[Held] = []
+        for entry in session.book.live(set(CARRIERS)):
+            if entry.body is None or b'"origin":"' not in entry.body:
+                continue
+            body: Body = msgspec.json.decode(entry.body, type=KINDS[entry.kind])
+            key, _, content = str(getattr(body, "origin", "")).partition("#")
+            if key and content:
+                self.held.append(Held(key, content, entry.id))
+
+    def fresh(self, proposals: Sequence[Proposal]) -> tuple[Fresh, ...]:
+        """Those that the book does not hold, by their content and never by their row number.
+
+        The same row in a file of another name is the same row. An edited row is matched with the one entry of its
+        file that nothing else matches and that agrees in all but one of its parts (result, settings, date); only
+        where at least half of the file is in the book as it stands, since two files may share a name.
+        """
+        pool: dict[tuple[str, str], list[Held]] = defaultdict(list)
+        for held in self.held:
+            pool[_row(held.key), held.content].append(held)
+        rest: list[Proposal] = []
+        for p in proposals:
+            same = pool.get((_row(p.key), p.id))
+            if same:
+                self.held.remove(same.pop())
+            else:
+                rest.append(p)
+        known = len(proposals) - len(rest)
+        return tuple(Fresh(p, self._edited(p, known * 2 >= len(proposals))) for p in rest)
+
+    def _edited(self, proposal: Proposal, same_file: bool) -> str | None:
+        parts = proposal.key.split(":")
+        if parts[0] != SHEET:
+            found = [h for h in self.held if h.key == proposal.key]
+        elif not same_file:
+            return None
+        else:
+            mine = [(h, h.key.split(":")) for h in self.held if h.key.startswith(f"{SHEET}:{parts[1]}:")]
+            found = next(
+                (one for n in range(2, len(parts)) if (one := [h for h, key in mine if key[n] == parts[n]])),
+                [],
+            )
+        if len(found) != 1 and parts[0] == SHEET:
+            return None
+        if not found:
+            return None
+        self.held.remove(found[0])
+        return found[0].entry
+
+
+def _row(key: str) -> str:
+    """A key without the file it came from."""
+    parts = key.split(":")
+    return ":".join((SHEET, *parts[2:])) if parts[0] == SHEET else key
+
+
+def add_lines(session: Session, board: BoardView, fresh: Sequence[Fresh]) -> list[str]:
     """Keep proposed lines as ``log`` and ``move`` would, each at its own time; corrected where they were edited.
+
+    Rows of old tables go in together, all or none of the new ones.
 
     Raises:
         LeadoffError: a line that the bench would not take; lines before it stay.
     """
-    known = origins(session)
-    done: list[str] = []
-    for p in proposals:
+    done = _add_rows(session, board, [f for f in fresh if f.proposal.apart])
+    for p, old in (f for f in fresh if not f.proposal.apart):
         history = read_history(session)
         said = line_bodies(
             session, history, history.board(p.board or board.id), p.line, p.workload, p.unit or ""
@@ -50,13 +110,47 @@ def add_lines(session: Session, board: BoardView, proposals: Sequence[Proposal])
         bodies = [
             msgspec.structs.replace(b, origin=f"{p.key}#{p.id}") if hasattr(b, "origin") else b for b in said
         ]
-        old = known.get(p.key)
         if old is not None and len(bodies) == 1:
-            to = msgspec.json.encode(bodies[0])
-            session.book.amend(
-                old[1], "correct", f"edited at {p.place}", to=to, to_at=p.at or None, at=session.at
-            )
-            done.append(old[1])
+            _correct(session, old, bodies[0], p)
+            done.append(old)
         else:
             done += [e.id for e in session.write(*bodies, at=p.at or None)]
     return done
+
+
+def _add_rows(session: Session, board: BoardView, rows: Sequence[Fresh]) -> list[str]:
+    if not rows:
+        return []
+    importer = Importer(session, board)
+    pairs: list[tuple[Body, str]] = []
+    edits: list[tuple[str, RunBody, Proposal]] = []
+    for p, old in rows:
+        more, run = importer.bodies(p)
+        run = msgspec.structs.replace(run, origin=f"{p.key}#{p.id}")
+        pairs += [(b, p.at) for b in more]
+        if old is None:
+            pairs.append((run, p.at))
+        else:
+            edits.append((old, run, p))
+    done = [e.id for e in session.write_dated(pairs)] if pairs else []
+    for old, run, p in edits:
+        _correct(session, old, run, p)
+        done.append(old)
+    return done
+
+
+def _correct(session: Session, old: str, body: Body, p: Proposal) -> None:
+    """Put the edited form in the place of the old one; a run keeps its number."""
+    if isinstance(body, RunBody):
+        before = next((e.body for e in session.book.live({"run"}) if e.id == old), None)
+        if before is not None:
+            number = msgspec.json.decode(before, type=RunBody).run.number
+            body = msgspec.structs.replace(body, run=msgspec.structs.replace(body.run, number=number))
+    session.book.amend(
+        old,
+        "correct",
+        f"edited at {p.place}",
+        to=msgspec.json.encode(body),
+        to_at=p.at or None,
+        at=session.at,
+    )

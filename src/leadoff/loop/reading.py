@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from leadoff.evidence.facts import Fact, Hints, Proposal, Reading, Source
+from leadoff.evidence.facts import Fact, Hints, Reading, Source
 from leadoff.evidence.firmware.pairs import joined
 from leadoff.evidence.sniff import MOST_BYTES, read_source
 from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts
@@ -22,6 +22,7 @@ from leadoff.record.results import Result, mark, note
 
 if TYPE_CHECKING:
     from leadoff.catalogue import Catalogue
+    from leadoff.loop.proposing import Fresh, Origins
 
 MOST_FILES = 500
 KEPT_BYTES = 4 << 20
@@ -51,6 +52,10 @@ def read(
         raise LeadoffError(*problems)
     if problems:
         add = False
+    if view is not None and any(p.apart for r in readings for p in r.proposals):
+        from leadoff.loop.importing import vetted
+
+        readings = vetted(session, view, readings)
     new = _new(session, view, readings)
     marks = _marks(readings, view, new, add=add)
     fresh_facts = [f for _, facts in new.facts for f in facts]
@@ -90,7 +95,7 @@ class New:
 
     def __init__(self) -> None:
         self.facts: list[tuple[Reading, tuple[Fact, ...]]] = []
-        self.proposals: list[Proposal] = []
+        self.proposals: list[Fresh] = []
         self.already = 0
 
     @property
@@ -174,21 +179,19 @@ def _read_all(sources: Sequence[Source], hints: Hints) -> tuple[list[Reading], l
 def _new(session: Session, view: BoardView | None, readings: Sequence[Reading]) -> New:
     held = {f.id: f.value for f in evidence_facts(view)} if view is not None else {}
     new = New()
-    known: dict[str, tuple[str, str]] = {}
+    known: Origins | None = None
     if view is not None and any(r.proposals for r in readings):
-        from leadoff.loop.proposing import origins
+        from leadoff.loop.proposing import Origins
 
-        known = origins(session)
+        known = Origins(session)
     for reading in readings:
         facts = tuple(f for f in reading.facts if held.get(f.id) != f.value)
         held.update({f.id: f.value for f in facts})
         new.already += len(reading.facts) - len(facts)
         if facts:
             new.facts.append((reading, facts))
-        if reading.proposals:
-            from leadoff.loop.proposing import fresh
-
-            lines = fresh(reading.proposals, known)
+        if reading.proposals and known is not None:
+            lines = known.fresh(reading.proposals)
             new.already += len(reading.proposals) - len(lines)
             new.proposals += lines
     return new

@@ -107,6 +107,14 @@ class Session:
         own = self._own_rows()
         return self.book.append([*own, *drafts], self.files)[len(own) :]
 
+    def write_dated(self, bodies: Iterable[tuple[Body, str]]) -> list[Entry]:
+        """Append entries in one transaction, all or none; each with a time of its own, of any precision."""
+        from leadoff.book import Draft
+
+        drafts = [Draft(kind=kind_of(b), body=msgspec.json.encode(b), at=at) for b, at in bodies]
+        own = self._own_rows()
+        return self.book.append([*own, *drafts], self.files)[len(own) :]
+
     def _own_rows(self) -> list[Draft]:
         """Rows given with this call that the book does not keep yet: they become entries when used."""
         if not self.rows:

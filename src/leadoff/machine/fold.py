@@ -54,9 +54,25 @@ def step(fold: BoardFold | None, body: Body, when: str = "") -> BoardFold | None
         return msgspec.structs.replace(fold, said={**fold.said, **body.settings})
     if isinstance(body, DidBody):
         return msgspec.structs.replace(fold, said=after(fold, body.changes, when))
-    if isinstance(body, RunBody) and body.unlike:
+    if isinstance(body, RunBody) and body.unlike and not body.apart:
         return msgspec.structs.replace(fold, said=after(fold, body.unlike, when))
     return fold
+
+
+def apart(sheet: BoardSheet, changes: Iterable[Change] = (), when: str = "") -> BoardFold:
+    """A board at a time of which only a table tells: parts assumed as in its file, everything else unknown."""
+    said = {
+        name: Setting(
+            value=value,
+            status=Status.ASSUMED,
+            source=Source.ASSUMED,
+            said=value,
+            why="an old table does not say; as in the board file",
+        )
+        for name, value in _fitted(sheet).items()
+    }
+    fold = BoardFold(sheet=sheet, said=said)
+    return msgspec.structs.replace(fold, said=after(fold, changes, when)) if changes else fold
 
 
 def _read_again(fold: BoardFold, fresh: BoardFold) -> BoardFold:

@@ -69,13 +69,16 @@ class DidBody(Body, frozen=True, kw_only=True):
 class RunBody(Body, frozen=True, kw_only=True):
     """A run as it was logged. ``unlike`` lists settings that the words of this run itself named.
 
-    ``origin`` (here and in other bodies) names the cell or line of a file that it was read from.
+    ``origin`` (here and in other bodies) names the cell or line of a file that it was read from. ``apart``: a run
+    of an old table that stands on its own: all of its state is in ``unlike``, what the board file says is fitted is
+    assumed, the rest is unknown; the state of the board before and after it is not touched.
     """
 
     run: Run
     said: str
     unlike: tuple[Change, ...] = ()
     origin: str = ""
+    apart: bool = False
 
 
 class FindingBody(Body, frozen=True, kw_only=True):

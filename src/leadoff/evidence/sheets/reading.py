@@ -1,0 +1,122 @@
+"""A whole file: its tables walked, rows read, questions grouped, the rest set aside with its own text."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import PurePath
+
+from leadoff.evidence.facts import Hints, Proposal, Quarantined, Reading, Source
+from leadoff.evidence.sheets.asking import MOST_QUESTIONS, Asker
+from leadoff.evidence.sheets.files import open_file
+from leadoff.evidence.sheets.notes import read_notes
+from leadoff.evidence.sheets.row_words import RowReader, Skipped, Unclear, Waiting
+from leadoff.evidence.sheets.table import Table
+from leadoff.evidence.sheets.walk import walk
+from leadoff.record.phrases import Context, WorkloadWord
+
+
+class _Gathered:
+    """What the tables of a file gave together."""
+
+    def __init__(self) -> None:
+        self.proposals: list[Proposal] = []
+        self.quarantined: list[Quarantined] = []
+        self.waiting: list[tuple[str, str, set[str]]] = []
+        self.without = self.totals = self.rows = self.headings = 0
+
+
+def read_sheets(source: Source, hints: Hints) -> Reading:
+    """The reading of a spreadsheet, of separated values or of notes.
+
+    Raises LeadoffError for files that cannot be opened; whatever stands in cells is proposed, asked or set aside.
+    """
+    opened = open_file(source)
+    asker = Asker(hints.answers)
+    context = _context(hints)
+    got = _Gathered()
+    for table in opened.tables:
+        _table(table, source, hints, context, asker, got)
+    if opened.notes is not None:
+        noted = read_notes(opened.notes, context, asker, hints.board, _origin(source, ""))
+        got.proposals += noted.proposals
+        got.quarantined += noted.quarantined
+        got.waiting += [w for w in noted.waiting if w[2] != {"skip"}]
+        got.rows = len([r for r in opened.notes.rows if r and r[0].text])
+    asked = set(asker.order()[:MOST_QUESTIONS])
+    for text, place, ids in got.waiting:
+        late = sorted(ids - asked)
+        if late:
+            got.quarantined.append(Quarantined(text=text, at=place, why=asker.asked[late[0]][0]))
+    waiting = sum(1 for _, _, ids in got.waiting if ids <= asked)
+    return Reading(
+        kind="sheet",
+        title=_title(source, opened.coding, got),
+        file=source.name,
+        digest=source.digest,
+        lines=_lines(got, waiting),
+        warnings=opened.warnings,
+        questions=asker.questions(source.name),
+        quarantined=tuple(got.quarantined),
+        proposals=tuple(got.proposals),
+    )
+
+
+def _table(
+    table: Table, source: Source, hints: Hints, context: Context, asker: Asker, got: _Gathered
+) -> None:
+    walked = walk(table, list(hints.workloads), hints.board)
+    got.totals += walked.totals
+    got.headings += walked.headings
+    got.rows += len(walked.rows)
+    for text, place in walked.stray:
+        got.quarantined.append(
+            Quarantined(text=text, at=place, why="more cells than headings, or no heading above it")
+        )
+    reader = RowReader(
+        context, dict(hints.workloads), hints.boards, asker, walked.footnotes, _origin(source, table.name)
+    )
+    for row in walked.rows:
+        text = " | ".join(c.text for c in row.cells if c.text)
+        try:
+            got.proposals += reader.read(row)
+        except Unclear as why:
+            got.quarantined.append(Quarantined(text=text, at=row.place, why=str(why)))
+        except Waiting as wait:
+            got.waiting.append((text, row.place, wait.ids))
+        except Skipped:
+            got.without += 1
+
+
+def _context(hints: Hints) -> Context:
+    if isinstance(hints.context, Context):
+        return hints.context
+    words = tuple(WorkloadWord(name=n, unit=u) for n, u in hints.workloads.items())
+    return Context(workloads=words, verb="log", board_class=hints.board_class)
+
+
+def _origin(source: Source, table: str) -> str:
+    """Which file a row came from, whatever is edited in it: its name without folder, and the sheet's."""
+    return sha256(f"{PurePath(source.name).name.lower()}\x1f{table.lower()}".encode()).hexdigest()[:12]
+
+
+def _title(source: Source, coding: str, got: _Gathered) -> str:
+    how = "spreadsheet" if coding == "xlsx" else f"text, {coding}"
+    return f"{how}: {got.rows} rows, {len(got.proposals)} results"
+
+
+def _lines(got: _Gathered, waiting: int) -> tuple[str, ...]:
+    said = [f"{len(got.proposals)} results can go in"]
+    said += [f"{p.place}: {p.at or 'no date'}: {p.line}" for p in got.proposals[:3]]
+    if len(got.proposals) > 3:
+        said.append(f"and {len(got.proposals) - 3} more (--json lists them)")
+    if waiting:
+        said.append(f"{waiting} rows wait for the questions below")
+    if got.quarantined:
+        said.append(f"{len(got.quarantined)} rows are set aside with their own text")
+    left = [
+        f"{got.totals} totals" if got.totals else "",
+        f"{got.without} rows without a result" if got.without else "",
+    ]
+    if any(left):
+        said.append(f"left out: {', '.join(t for t in left if t)}")
+    return tuple(said)

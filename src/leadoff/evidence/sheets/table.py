@@ -1,0 +1,53 @@
+"""A file's tables as cells of text with their places."""
+
+from __future__ import annotations
+
+import msgspec
+
+
+class Cell(msgspec.Struct, frozen=True):
+    """What a cell shows, as text. ``day`` is set (YYYY-MM-DD) when the file itself says that it holds a date.
+
+    ``spread`` marks a cell filled in from a merged one above or beside it.
+    """
+
+    text: str
+    day: str = ""
+    spread: bool = False
+
+
+BLANK = Cell("")
+
+
+class Table(msgspec.Struct, frozen=True, kw_only=True):
+    """One sheet, or the lines of a text file. ``first`` is the number of its first row as people count."""
+
+    name: str
+    rows: tuple[tuple[Cell, ...], ...]
+    first: int = 1
+
+    def place(self, row: int, column: int | None = None) -> str:
+        """Such as ``Runs!C7``, ``Runs row 7``, ``line 7``."""
+        number = row + self.first
+        if column is None:
+            return f"{self.name} row {number}".strip() if self.name else f"line {number}"
+        return f"{self.name}!{letters(column)}{number}" if self.name else f"line {number}, {letters(column)}"
+
+
+class Opened(msgspec.Struct, frozen=True, kw_only=True):
+    """A file taken apart: its tables, or free ``notes`` where it has no columns; how its text was decoded."""
+
+    tables: tuple[Table, ...] = ()
+    notes: Table | None = None
+    coding: str = ""
+    warnings: tuple[str, ...] = ()
+
+
+def letters(column: int) -> str:
+    """0 is A, 26 is AA."""
+    out = ""
+    column += 1
+    while column:
+        column, rest = divmod(column - 1, 26)
+        out = chr(65 + rest) + out
+    return out
