@@ -1,28 +1,61 @@
-"""Debian's Chromium through Playwright, with a watch on what each page asks for and says."""
+"""A Chromium of this machine through Playwright, with a watch on what each page asks for and says."""
 
 from __future__ import annotations
 
+import os
+import shutil
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwright, expect
+from web_bench import DEAD, HEART
 
-CHROMIUM = "/usr/bin/chromium"
+BENCH = f"/board/{HEART}"
+PAGES = {
+    "shelf": "/",
+    "standings": "/standings",
+    "bench": BENCH,
+    "now": f"{BENCH}/now",
+    "socket": f"{BENCH}/socket?want=bus+40",
+    "forecast": f"{BENCH}/forecast",
+    "why": f"{BENCH}/why",
+    "story": f"{BENCH}/story",
+    "sweep": f"{BENCH}/sweep",
+    "sick": f"/board/{DEAD}/sick",
+    "book": "/book",
+}
+"""Every view of the demo book."""
+CSS_MM = 96 / 25.4
+WAIT_MS = 90_000
+"""No test waits a fixed time: each waits for what it wants to see, and gives a slow machine this long."""
 ARGS = [
     "--headless",
-    "--no-sandbox",
+    "--no-sandbox",  # as root, as in a container, there is no other way
     "--disable-gpu",
+    "--disable-dev-shm-usage",
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
 ]
+expect.set_options(timeout=WAIT_MS)
+
+
+def chromium() -> str:
+    """Where the browser lies: ``$LEADOFF_CHROMIUM``, else the one of the system."""
+    there = os.environ.get("LEADOFF_CHROMIUM")
+    found = (
+        [there] if there else [shutil.which(n) for n in ("chromium", "chromium-browser", "chrome", "msedge")]
+    )
+    place = next((f for f in found if f and Path(f).exists()), None)
+    assert place is not None, "no Chromium on this machine: apt-get install chromium, or set LEADOFF_CHROMIUM"
+    return place
 
 
 def launched(playwright: Playwright) -> Browser:
-    return playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
+    return playwright.chromium.launch(executable_path=chromium(), args=ARGS, timeout=WAIT_MS)
 
 
 class Watched:
@@ -31,6 +64,7 @@ class Watched:
     def __init__(self, browser: Browser, address: str, **options: Any) -> None:
         self.address = address
         self.context: BrowserContext = browser.new_context(**options)
+        self.context.set_default_timeout(WAIT_MS)
         self.hosts: set[str] = set()
         self.errors: list[str] = []
         self.context.on("request", lambda r: self.hosts.add(urlsplit(r.url).netloc))
@@ -49,6 +83,7 @@ class Watched:
         """No request off the host, no word of complaint."""
         assert self.hosts <= {urlsplit(self.address).netloc}, self.hosts
         assert self.errors == []
+        self.context.close()
 
 
 def phone(browser: Browser, address: str, **more: Any) -> Watched:
@@ -57,7 +92,44 @@ def phone(browser: Browser, address: str, **more: Any) -> Watched:
     return Watched(browser, address, **(options | more))
 
 
+def enter(page: Page, line: str) -> None:
+    """Type a line, see it read, touch keep, see it kept."""
+    page.locator("#words").fill(line)
+    expect(page.locator("#keep")).to_have_text("keep")
+    expect(page.locator("#said .understood")).to_contain_text("understood")
+    page.locator("#keep").tap()
+    expect(page.locator("#said .understood")).to_contain_text("kept")
+
+
+def whole(page: Page) -> Page:
+    """Wait until everything that comes later is there: what now, and every picture as SVG."""
+    if page.locator("[data-load]").count():
+        page.locator("#now .act, #now .under").first.wait_for()
+    for figure in page.locator("[data-picture]").all():
+        figure.scroll_into_view_if_needed()
+        expect(figure.locator("svg")).to_have_count(1)
+    return page
+
+
+def runs_in_all(page: Page) -> int:
+    """How many runs the bench view says there are."""
+    return int(page.locator("#runs small").inner_text().split()[-1])
+
+
+def nothing_waits(page: Page) -> None:
+    """The page's queue is empty, so nothing can be sent again."""
+    page.wait_for_function("localStorage.getItem('leadoff-waiting') === '[]'")
+
+
 def keep_picture(page: Page, folder: Path, name: str) -> None:
     """A screenshot as a build artefact; never committed."""
     folder.mkdir(parents=True, exist_ok=True)
     page.screenshot(path=folder / f"{name}.png", full_page=True)
+
+
+def labels(at: Locator) -> list[str]:
+    """The sentences of a picture's marks."""
+    found: list[str] = at.locator("[aria-roledescription][aria-label]").evaluate_all(
+        "marks => marks.map(m => m.getAttribute('aria-label'))"
+    )
+    return found

@@ -22,12 +22,12 @@ def benchmark() -> Any:
 
 @pytest.mark.slow
 def test_the_command_serves_and_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """``leadoff serve`` as a process of its own; ten times the goals, for a machine that is shared."""
+    """``leadoff serve`` as a process of its own; twenty times the goals, for a machine that is shared."""
     web = benchmark()
     web.make_book(tmp_path, runs=100)
     with web.serving(tmp_path) as (address, first_s):
-        assert 0 < first_s < 10
-        asyncio.run(web.one_book(address, "100 runs", 500))
+        assert 0 < first_s < 60
+        asyncio.run(web.one_book(address, "100 runs", 50, patience=20))
     said = capsys.readouterr().out
     assert "page weight without charts" in said
     assert "input line kept, 100 runs, median" in said

@@ -29,7 +29,7 @@ NAMES = (
 )
 load_all_checks()
 CHECKS = [REGISTERED.get_one(name) for name in NAMES]
-QUIET = settings(max_examples=15, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+QUIET = settings(max_examples=10, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 
 
 @pytest.fixture(scope="module")

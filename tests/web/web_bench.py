@@ -40,6 +40,15 @@ def desk_on(template: Path, folder: Path) -> Desk:
     return Desk(book=str(folder / "tour.db"), config=folder / "pen", cache=template / "cache")
 
 
+def filled(desk: Desk) -> None:
+    """A forecast sealed for the state as set, and the run that answers it."""
+    from leadoff.loop.forecasting import forecast
+    from leadoff.loop.logging import log
+
+    forecast(desk.session(), HEART)
+    log(desk.session(), HEART, ["w4 10.9 10.9"])
+
+
 @contextlib.contextmanager
 def client_on(desk: Desk, settings: WebSettings | None = None, **more: Any) -> Iterator[TestClient]:
     """A client that speaks to the application directly."""
@@ -78,7 +87,7 @@ class Served:
         self.server = BenchServer(config)
         self.thread = threading.Thread(target=self.server.run, daemon=True)
         self.thread.start()
-        end = time.monotonic() + 20
+        end = time.monotonic() + 120
         while not self.server.started:
             assert time.monotonic() < end, "the server did not start"
             time.sleep(0.02)
@@ -88,7 +97,7 @@ class Served:
         assert self.server is not None
         assert self.thread is not None
         self.server.should_exit = True
-        self.thread.join(15)
+        self.thread.join(60)
         assert not self.thread.is_alive()
 
     def again(self) -> None:

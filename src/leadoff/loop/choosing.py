@@ -44,6 +44,17 @@ def held_over(session: Session, name: str, want: str | None) -> Result:
     return msgspec.structs.replace(result, data={**result.data, "pictures": pictures})
 
 
+def ranked(session: Session, workload: str | None, least: str | None) -> Result:
+    """The standings, with the workloads and grades that may be asked for."""
+    from leadoff.claims.grade import ORDER
+    from leadoff.loop.standing import stand
+
+    history = read_history(session)
+    extra = {"workloads": sorted(history.workloads), "grades": list(ORDER[1:])}
+    result = stand(session, workload=workload, least=least)
+    return msgspec.structs.replace(result, data={**result.data, **extra})
+
+
 def choices(board: BoardView) -> list[dict[str, Any]]:
     """Each setting that a jumper or a set-up entry of the sheet acts on, with the values there are."""
     found: dict[str, dict[str, None]] = {}

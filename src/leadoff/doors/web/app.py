@@ -52,6 +52,7 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
         Route("/pair.svg", pairing.code_picture),
         Route("/file/{digest}", pictures.kept_file),
         Route("/book/export", pictures.export, methods=["POST"]),
+        Route("/picture/{name}.{form}", pictures.book_picture),
         Route("/board/{board}/picture/{name}.{form}", pictures.picture),
         *(route for row in WRITES for route in _write_routes(row)),
         *(route for row in READS for route in _read_routes(row)),

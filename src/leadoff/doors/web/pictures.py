@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
@@ -13,6 +14,8 @@ from starlette.responses import FileResponse, Response
 
 from leadoff.doors.web.answers import as_json, failure
 from leadoff.loop import booking, marking
+from leadoff.loop.book_drawing import book_drawing
+from leadoff.loop.desk import Desk
 from leadoff.loop.drawing import drawing
 from leadoff.record.errors import LeadoffError
 from leadoff.show.pages.addresses import board_name
@@ -23,25 +26,33 @@ WIDTHS = (360, 920)
 
 async def picture(request: Request) -> Response:
     """``/board/B/picture/NAME.svg`` for a page, ``.png`` as a still of 1920 x 1080."""
-    given = request.path_params
-    query: Mapping[str, str] = request.query_params
-    desk = request.app.state.desk
+    board, name = board_name(request.path_params["board"]), request.path_params["name"]
+    want = request.query_params.get("want") or None
+    return await _drawn(request, lambda desk: drawing(desk.session(), board, name, want))
+
+
+async def book_picture(request: Request) -> Response:
+    """``/picture/NAME.svg`` and ``.png``: a picture of the whole book."""
+    asked = dict(request.query_params)
+    return await _drawn(
+        request, lambda desk: book_drawing(desk.session(), request.path_params["name"], asked)
+    )
+
+
+async def _drawn(request: Request, look_up: Callable[[Desk], dict[str, Any]]) -> Response:
+    name, form = request.path_params["name"], request.path_params["form"]
+    width = WIDTHS[0] if request.query_params.get("width") == str(WIDTHS[0]) else WIDTHS[1]
 
     def drawn() -> Response:
         try:
-            values = drawing(
-                desk.session(), board_name(given["board"]), given["name"], query.get("want") or None
-            )
-            if given["form"] == "png":
-                return Response(make_png(given["name"], values), media_type="image/png")
-            if given["form"] != "svg":
+            if form not in ("svg", "png"):
                 raise LeadoffError.one(
-                    "picture_unknown",
-                    f'no picture is made as "{given["form"][:20]}"',
-                    do="ask for svg or png",
+                    "picture_unknown", f'no picture is made as "{form[:20]}"', do="ask for svg or png"
                 )
-            width = WIDTHS[0] if query.get("width") == str(WIDTHS[0]) else WIDTHS[1]
-            return Response(make_svg(given["name"], values, width), media_type="image/svg+xml")
+            values = look_up(request.app.state.desk)
+            if form == "png":
+                return Response(make_png(name, values), media_type="image/png")
+            return Response(make_svg(name, values, width), media_type="image/svg+xml")
         except LeadoffError as error:
             return failure(request, "picture", error)
 

@@ -75,6 +75,13 @@ def _why(desk: Desk, given: Given) -> Result:
     )
 
 
+def _standings(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.choosing import ranked
+
+    workload, least = given.get("workload") or None, given.get("least") or None
+    return desk.answer(("standings", workload, least), lambda: ranked(desk.session(), workload, least))
+
+
 WANT = {"want": 'a state or part described, such as "bus 40 x3"'}
 READS: tuple[Read, ...] = (
     Read(
@@ -110,6 +117,14 @@ READS: tuple[Read, ...] = (
         "story",
         lambda d, g: benching.story(d.session(), g["board"]),
         "everything that counts on a board, newest first",
+    ),
+    Read(
+        "/standings",
+        "standings",
+        "standings",
+        _standings,
+        "all boards: ranks with ties, what cannot be compared",
+        {"workload": "this workload only", "least": "the grade a state needs, such as repeats or soaked"},
     ),
     Read("/book", "book", "book", lambda d, g: benching.glance(d.session()), "the book, without checking it"),
 )

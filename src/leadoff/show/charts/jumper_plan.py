@@ -11,9 +11,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
-from leadoff.show.charts.look import COPPER, FAINT, FONT, INK, VERDIGRIS
+from leadoff.show.charts.look import COPPER, FAINT, FONT, INK, PAPER, VERDIGRIS
 
 PIN, ROW, BLOCK, TALL = 34, 96, 150, 320
+STILL_WIDTH = 520
+"""Drawn narrow and then enlarged, so that the type is large on film."""
 _CAP = re.compile(r"^(\d+)-(\d+)$")
 
 
@@ -33,6 +35,23 @@ def jumper_plan(jumpers: Sequence[Mapping[str, Any]], *, title: str, width: int 
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="group" '
         f"aria-label={quoteattr(said)} font-family={quoteattr(FONT)}>"
         f'<text x="20" y="28" font-size="17" fill="{INK}">{escape(said)}</text>{"".join(rows)}</svg>'
+    )
+
+
+def jumper_still(jumpers: Sequence[Mapping[str, Any]], *, title: str, head: str) -> str:
+    """The same as a film frame of 1920 x 1080: as large as it fits, ink on paper, the book's head below."""
+    inner = jumper_plan(jumpers, title=title, width=STILL_WIDTH)
+    found = re.search(r'viewBox="0 0 (\d+) (\d+)"', inner)
+    assert found is not None
+    wide, high = int(found[1]), int(found[2])
+    scale = min(1840 / wide, 940 / high)
+    body = inner[inner.index(">") + 1 : inner.rindex("</svg>")]
+    foot = f"head of the book {head}" if head else ""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="1920" height="1080" viewBox="0 0 1920 1080" '
+        f'font-family={quoteattr(FONT)}><rect width="1920" height="1080" fill="{PAPER}"/>'
+        f'<g transform="translate(40 40) scale({scale:.4f})">{body}</g>'
+        f'<text x="60" y="1050" font-size="22" fill="{INK}">{escape(foot)}</text></svg>'
     )
 
 

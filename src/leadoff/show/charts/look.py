@@ -9,6 +9,7 @@ FAINT = "#9aa7ad"
 COPPER = "#a8501f"
 VERDIGRIS = "#23766e"
 STRAW = "#c49a2a"
+PAPER = "#fbfaf6"
 FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
 
 

@@ -2,49 +2,67 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
-from leadoff.record.errors import LeadoffError
 from leadoff.show.charts.forecast_outcome import forecast_outcome
-from leadoff.show.charts.jumper_plan import jumper_plan
+from leadoff.show.charts.jumper_plan import jumper_plan, jumper_still
 from leadoff.show.charts.record_line import record_line
 from leadoff.show.charts.render import svg
 from leadoff.show.charts.slack import slack_ladder
 from leadoff.show.charts.staircase import staircase
-from leadoff.show.charts.still import still
+from leadoff.show.charts.standings import standings
+from leadoff.show.charts.still import still, svg_still
+
+STILL = 1000
+"""Width for which a chart is laid out before it is drawn as a still."""
+
+Values = Mapping[str, Any]
 
 
-def make_svg(name: str, values: Mapping[str, Any], width: int) -> str:
+def make_svg(name: str, values: Values, width: int) -> str:
     """SVG with a sentence on every mark."""
     if name == "jumpers":
         return jumper_plan(values["jumpers"], title=f"Jumpers of {values['board']}", width=width)
-    return svg(_spec(name, values, width))
+    return svg(SPECS[name](values, width))
 
 
-def make_png(name: str, values: Mapping[str, Any]) -> bytes:
-    """A still of 1920 x 1080.
-
-    Raises:
-        LeadoffError: the jumper picture, which is drawn as SVG only.
-    """
+def make_png(name: str, values: Values) -> bytes:
+    """A still of 1920 x 1080."""
     if name == "jumpers":
-        raise LeadoffError.one(
-            "picture_unknown", "the jumpers are drawn as SVG only", where=name, do="ask for jumpers.svg"
-        )
-    return still(_spec(name, values, 1000), values["head"])
+        title = f"Jumpers of {values['board']}"
+        return svg_still(jumper_still(values["jumpers"], title=title, head=values["head"]))
+    return still(SPECS[name](values, STILL), values["head"])
 
 
-def _spec(name: str, values: Mapping[str, Any], width: int) -> dict[str, Any]:
-    board = values["board"]
-    if name == "record":
-        title = f"The record of {values['workload']} on {board}"
-        return record_line(values["points"], title=title, unit=values["unit"], width=width)
-    if name == "forecasts":
-        return forecast_outcome(
-            values["bands"], title=f"Sealed forecasts of {board} and what came", width=width
-        )
-    if name == "sweep":
-        title = f"{values['kind'].capitalize()} sweep of {board}"
-        return staircase(values["points"], values["levels"], title=title, width=width)
-    return slack_ladder(values["patterns"], title=f"Slack of the cache cycles of {board}", width=width)
+def _record(v: Values, width: int) -> dict[str, Any]:
+    title = f"The record of {v['workload']} on {v['board']}"
+    return record_line(v["points"], title=title, unit=v["unit"], width=width)
+
+
+def _forecasts(v: Values, width: int) -> dict[str, Any]:
+    title = f"Sealed forecasts of {v['board']} and what came"
+    return forecast_outcome(v["bands"], title=title, width=width)
+
+
+def _sweep(v: Values, width: int) -> dict[str, Any]:
+    title = f"{v['kind'].capitalize()} sweep of {v['board']}"
+    return staircase(v["points"], v["levels"], title=title, width=width)
+
+
+def _slack(v: Values, width: int) -> dict[str, Any]:
+    return slack_ladder(v["patterns"], title=f"Slack of the cache cycles of {v['board']}", width=width)
+
+
+def _standings(v: Values, width: int) -> dict[str, Any]:
+    title = f"Standings in {v['workload']}"
+    return standings(v["rows"], title=title, unit=v["unit"], better=v["better"], width=width)
+
+
+SPECS: Mapping[str, Callable[[Values, int], dict[str, Any]]] = {
+    "record": _record,
+    "forecasts": _forecasts,
+    "sweep": _sweep,
+    "slack": _slack,
+    "standings": _standings,
+}

@@ -13,6 +13,7 @@ import jinja2
 import msgspec
 
 from leadoff.record.results import Result
+from leadoff.show import standing_marks
 from leadoff.show.pages import words
 from leadoff.show.pages.addresses import board_address
 from leadoff.show.text import band, chance, minutes, number
@@ -72,8 +73,12 @@ def environment() -> jinja2.Environment:
         by_status=words.by_status,
         moves_words=words.moves_words,
         tick=words.tick,
+        rank=standing_marks.rank,
+        flags=standing_marks.flags,
+        rig=standing_marks.rig,
     )
     made.globals.update(asset=asset, ruler=words.ruler, headline=words.headline, clocks=words.clocks)
+    made.globals.update(intervals=standing_marks.intervals, better=standing_marks.BETTER)
     return made
 
 
