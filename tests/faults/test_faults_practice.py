@@ -195,9 +195,32 @@ def test_only_tests_that_tools_and_spares_allow():
 def test_contradictory_findings_are_named_and_not_averaged():
     found = diagnose(KB, "e486", told("no picture, battery clean, traces eaten"))
     assert found.contradictions[0].findings == ("o_look_batt",)
-    assert "used neither, repeat it" in found.contradictions[0].text
+    assert "neither is used: repeat it" in found.contradictions[0].text
+    again = diagnose(
+        KB, "e486", told("no picture, battery clean") + told("traces eaten") + told("battery clean")
+    )
+    assert not again.contradictions
     pair = told("no picture, one short beep, no rom activity, no 14.318")
     assert any("hardly go together" in c.text for c in diagnose(KB, "e486", pair).contradictions)
+
+
+def test_a_second_look_that_sees_more_counts():
+    found = diagnose(KB, "e486", told("no picture, battery leaked") + told("traces eaten"))
+    assert not found.contradictions
+    assert any("eaten now counts" in line for line in found.set_aside)
+    assert found.explanations[0].fault == "nicd_traces"
+
+
+def test_leakage_forbids_power_and_says_what_opens_the_way():
+    found = diagnose(KB, "e286_386", told("no picture, battery leaked"))
+    red = [m.text for m in found.marks if m.level is Level.RED]
+    assert len(red) == 1
+    assert "no power on this board until that is repaired" in red[0]
+    assert "neutralise" in red[0]
+    cleaned = diagnose(
+        KB, "e286_386", told("no picture, battery leaked") + told("cleaned the leak, no picture")
+    )
+    assert not [m for m in cleaned.marks if m.level is Level.RED]
 
 
 def test_the_mode_is_printed():
@@ -230,6 +253,14 @@ def test_a_repair_sets_aside_what_it_may_have_changed():
     found = diagnose(KB, "socket7", told("bulged caps, no picture, recapped, still dead"))
     assert any("Electrolytic" in line for line in found.set_aside)
     assert found.explanations[0].fault != "elec_bad"
+
+
+def test_a_repair_leaves_what_it_cannot_have_changed():
+    told_before = told("no picture, fan twitches, battery leaked")
+    found = diagnose(KB, "e286_386", [*told_before, *told("cleaned the leak, battery clean")])
+    assert "o_power_signs" in {s.observation for s in found.open_symptoms}
+    assert not any(line.startswith("Battery area") for line in found.set_aside)
+    assert any(line.startswith("Picture") for line in found.set_aside)
 
 
 def test_save_first_before_a_clock_module_is_pulled():

@@ -67,7 +67,7 @@ def test_words(text, expected):
         ),
         (
             "totally dead, fan twitches once, green gunk at the battery",
-            ["o_power_signs nothing", "o_power_signs twitch", "o_look_batt residue"],
+            ["o_screen none", "o_power_signs twitch", "o_look_batt residue"],
         ),
         (
             "wont boot, monitor stays black, bulging caps near the cpu",
@@ -85,6 +85,12 @@ def test_words(text, expected):
         ("counts only half the ram", ["o_mem_count wrong"]),
         ("post card shows C1", ["o_card_code stops_memory"]),
         ("no picture, post card shows 00", ["o_screen none", "o_card_code no_code"]),
+        ("swapped the cpu and now it works", ["o_swap_cpu fixed"]),
+        ("cleaned the gunk, traces eaten", ["repair:nicd_mild done", "o_look_batt eaten"]),
+        (
+            "replaced the tantalum, now it boots fine",
+            ["repair:tant_short done", "o_card_code boots", "o_screen picture"],
+        ),
         ("replaced the battery, still loses settings", ["repair:coin_flat done", "o_settings_cold lost"]),
     ],
 )
@@ -97,6 +103,12 @@ def test_a_stranger_s_own_words_and_slips(text, expected):
 def test_a_slip_is_told_back_and_never_turns_a_meaning_round():
     assert read_findings(KB, "noting on the screen").respelt == (("noting", "nothing"),)
     assert not read_findings(KB, "batery nott low").findings
+
+
+def test_what_was_done_and_is_not_understood_is_never_passed_over():
+    assert read_findings(KB, "no picture, soldered the dingbat").questions[0].words == "soldered dingbat"
+    after = read_findings(KB, "reflowed the chipset, no change")
+    assert "what does it do now" in after.questions[0].question
 
 
 def test_what_does_not_boot_is_asked_back_until_the_picture_is_known():

@@ -107,6 +107,7 @@ def diagnose(
         other_p=other,
         several_p=max(0.0, other - unlisted),
         unlisted_p=unlisted,
+        no_power=tuple(kb.observations[m.refs[0]].name for m in _no_power(kb, work)),
         tests=tests,
         blocked=tuple(blocked[:5]),
         stop=_stop(kb, scored, repair),
@@ -370,10 +371,25 @@ def _marks(
             'say it once: --have "scope, post card, spare memory"'
         )
         marks.append(Mark(level=Level.NOTE, code="faults.tools", text=text))
+    return (*_no_power(kb, work), *marks)
+
+
+def _no_power(kb: Knowledge, work: Work) -> list[Mark]:
+    """Readings that forbid power, with the repair that most likely opens the way again."""
+    out = []
     for n, level in work.held.levels.items():
         o = kb.observations[n]
-        if level and o.phase in (2, 3, 4, 5) and any(n in r.needs for r in kb.rules.values()):
-            read = o.outcomes[level].replace("_", " ")
-            text = f"{o.name} read {read}: no power on this board until that is repaired"
-            marks.append(Mark(level=Level.RED, code="faults.no_power", text=text, refs=(n,)))
-    return tuple(marks)
+        if not level or o.phase > 5 or not any(n in r.needs for r in kb.rules.values()):
+            continue
+        read = o.outcomes[level].replace("_", " ")
+        text = f"{o.name} read {read}: no power on this board until that is repaired"
+        linked = [f for f in o.links if f in work.net.index and f in kb.faults]
+        if linked:
+            likely = max(linked, key=lambda f: work.base.present[work.net.index[f]])
+            fault = kb.faults[likely]
+            text += (
+                f"; most likely {fault.name.lower()}: {fault.repair.action} ({fault.repair.minutes:g} min)"
+            )
+            text += ", then read it again"
+        out.append(Mark(level=Level.RED, code="faults.no_power", text=text, refs=(n,)))
+    return out

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from leadoff.faults.kinds import Knowledge, Observation
+from leadoff.faults.kinds import Fault, Knowledge, Observation
 from leadoff.faults.values import REPAIR, Contradiction, Finding
 from leadoff.record.errors import LeadoffError, Problem
 
@@ -26,28 +26,42 @@ def fold(kb: Knowledge, findings: Sequence[Finding]) -> Held:
     """The findings that hold, oldest first in the argument.
 
     A repair sets aside the earlier findings that its fault could have caused, and all earlier swaps. The same
-    observation with two outcomes and no repair between is a contradiction: named, and not used. Raises
-    ``LeadoffError`` for observations or outcomes that are not in the tables.
+    observation read normal and not normal, with no repair and no cure between, is a contradiction: named, and not
+    used until it is repeated; then the repetition counts. Of two readings that are both not normal the later
+    counts: a second look sees more. Raises ``LeadoffError`` for what is not in the tables.
     """
     _known(kb, findings)
     held = Held()
-    struck: set[str] = set()
+    struck: dict[str, Contradiction] = {}
+    cured = False
     for f in findings:
         if f.observation.startswith(REPAIR):
             _repair(kb, held, f.observation.removeprefix(REPAIR))
             struck.clear()
+            cured = True
             continue
         o = kb.observations[f.observation]
         level = o.outcomes.index(f.outcome)
         book = held.swaps if o.kind == "swap" else held.levels
+        before = book.get(f.observation, level)
         if f.observation in struck:
+            held.clashes.remove(struck.pop(f.observation))
+        elif before != level and 0 in (before, level) and not cured:
+            del book[f.observation]
+            held.said.pop(f.observation, None)
+            text = (
+                f"{o.name}: once {_plain(o.outcomes[before])}, once {_plain(f.outcome)}; neither is used: "
+                "repeat it and say it again, or take the wrong one back with undo"
+            )
+            struck[f.observation] = Contradiction(findings=(f.observation,), text=text)
+            held.clashes.append(struck[f.observation])
             continue
-        if book.get(f.observation, level) != level:
-            first = o.outcomes[book.pop(f.observation)]
-            struck.add(f.observation)
-            text = f"{o.name}: once {_plain(first)}, once {_plain(f.outcome)}; used neither, repeat it"
-            held.clashes.append(Contradiction(findings=(f.observation,), text=text))
-            continue
+        elif before != level:
+            held.aside.append(
+                f"{o.name}: {_plain(o.outcomes[before])} before, {_plain(f.outcome)} now counts"
+            )
+        cured = cured or (o.kind == "swap" and level > 0)
+        held.aside = [a for a in held.aside if a != _aside(o)]
         book[f.observation] = level
         held.said[f.observation] = f.said
     return held
@@ -76,15 +90,25 @@ def _known(kb: Knowledge, findings: Sequence[Finding]) -> None:
 
 def _repair(kb: Knowledge, held: Held, fault: str) -> None:
     held.repaired.append(fault)
-    starts = bool(kb.faults[fault].stage)
     for name in list(held.levels):
         o = kb.observations[name]
-        if held.levels[name] and (fault in o.links or (starts and o.by_stage)):
+        if held.levels[name] and _could_cause(kb.faults[fault], o, held.levels[name]):
             del held.levels[name]
             held.aside.append(_aside(o))
     for name in list(held.swaps):
         del held.swaps[name]
         held.aside.append(_aside(kb.observations[name]))
+
+
+HARDLY = 0.02
+"""Chance that a fault gives a reading below which its repair does not put the reading in doubt. Judgement."""
+
+
+def _could_cause(fault: Fault, o: Observation, level: int) -> bool:
+    """Whether a reading may be the work of this fault, directly or by how far the start gets with it."""
+    if fault.id in o.links:
+        return True
+    return bool(o.by_stage) and sum(p * o.by_stage[s][level] for s, p in fault.stage.items()) >= HARDLY
 
 
 def _aside(o: Observation) -> str:

@@ -9,7 +9,7 @@ import msgspec
 
 from leadoff.faults.codes import beeps, post_code
 from leadoff.faults.kinds import Knowledge, PostCode
-from leadoff.faults.phrases import ASK, FILLERS, NEGATIONS, best, phrase_book
+from leadoff.faults.phrases import ACTIONS, ASK, FILLERS, NEGATIONS, best, phrase_book
 from leadoff.faults.values import EXACTLY_ONE, REPAIR, SEVERAL, Finding
 from leadoff.record.phrases import AnyPhrase, ReadingPhrase
 
@@ -21,6 +21,9 @@ _JOIN = re.compile(
 
 _NOTHING_YET = ("00", "ff")
 """What a card shows before anything was sent to it, and after the last step. Common practice, no source."""
+_CURED = frozenset({"works", "worked", "fixed", "cured", "helped"})
+_AS_BEFORE = frozenset({"no", "not", "same", "unchanged", "dead"})
+_WHAT_NOW = "after that repair: what does it do now? Say it anew, for example: still no picture"
 _NOTHING_OR_ALL = (
     "this code stands on a card that was sent nothing, and after the last step: say no code, or boots"
 )
@@ -231,7 +234,19 @@ def _words(
                 findings.append(Finding(observation=observation, outcome=outcome, said=said))
     left = [t for t, f in zip(tokens, free, strict=True) if f and t not in FILLERS]
     if not all(free):  # beside what was understood, only what could turn it or is not known needs asking
-        left = [t for t in left if t in NEGATIONS or not (t in book.known or t[:1].isdigit())]
+        sure = NEGATIONS | ACTIONS
+        left = [t for t in left if t in sure or not (t in book.known or t[:1].isdigit())]
+    if (
+        not all(free)
+        and left
+        and {x for f in findings for x in [f.observation] if f.said == said and x.startswith(REPAIR)}
+    ):
+        if set(left) <= _CURED:
+            findings.append(Finding(observation="o_card_code", outcome="boots", said=said))
+            return
+        if set(left) & _AS_BEFORE:
+            questions.append(Question(words=" ".join(left), question=_WHAT_NOW))
+            return
     if left:
         near = tuple(n for t in left for n in book.near(t))
         questions.append(Question(words=" ".join(left), near=near, question=""))

@@ -28,7 +28,18 @@ FILLERS = frozenset(
     )
 )
 """Words that say nothing here when they stand outside of every phrase."""
-_GAP = 2  # words that may stand between two words of a phrase
+ACTIONS = frozenset(
+    re.findall(
+        r"[a-z]+",
+        """
+        swapped replaced fixed repaired cleaned removed cleared reseated soldered resoldered bridged programmed
+        reprogrammed fitted changed moved cut works worked helped cured same unchanged dead
+        """,
+    )
+)
+"""Words that tell of something done or of its result: never passed over in silence."""
+_GAP = 2  # words that say something and may stand between two words of a phrase
+_FAR = 5  # words of any kind that may
 _SLIP = 0.8  # likeness from which a word that no phrase knows is read as one that is known; judgement
 _SLIP_OF_NO = 0.66
 _SHORTEST = 4  # letters below which a likeness says nothing
@@ -141,6 +152,19 @@ def best(rows: Sequence[Row], tokens: Sequence[str], free: Sequence[bool]) -> tu
     return (found[1], found[2]) if found else None
 
 
+def _next(word: frozenset[str], tokens: Sequence[str], free: Sequence[bool], at: int, gap: int) -> int | None:
+    """Where the next word of a phrase stands: at most ``gap`` words that say something may come before it."""
+    for i in range(at, len(tokens)):
+        if free[i] and tokens[i] in word:
+            return i
+        if gap == 0:
+            return None
+        gap -= tokens[i] not in FILLERS
+        if gap < 0 or i - at > _FAR:
+            return None
+    return None
+
+
 def _match(
     words: Sequence[frozenset[str]], tokens: Sequence[str], free: Sequence[bool], start: int
 ) -> list[int] | None:
@@ -148,10 +172,7 @@ def _match(
     span: list[int] = []
     at = start
     for word in words:
-        limit = start if not span else min(at + _GAP, len(tokens) - 1)
-        hit = next(
-            (i for i in range(at, limit + 1) if i < len(tokens) and free[i] and tokens[i] in word), None
-        )
+        hit = _next(word, tokens, free, at, _GAP if span else 0)
         if hit is None:
             return None
         span.append(hit)

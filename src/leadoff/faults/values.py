@@ -167,7 +167,7 @@ class Symptom(msgspec.Struct, frozen=True, kw_only=True):
 
 class Diagnosis(msgspec.Struct, frozen=True, kw_only=True):
     """All that ``sick`` says. ``other_p``: no single cause of the tables: ``several_p`` several at once,
-    ``unlisted_p`` something that is in no table.
+    ``unlisted_p`` something that is in no table. ``no_power``: readings that forbid power until they are mended.
 
     ``method``: products or chain; ``error``: bound on the relative rounding error of the chances.
     """
@@ -179,6 +179,7 @@ class Diagnosis(msgspec.Struct, frozen=True, kw_only=True):
     other_p: float
     several_p: float
     unlisted_p: float
+    no_power: tuple[str, ...] = ()
     tests: tuple[Proposal, ...]
     blocked: tuple[Blocked, ...]
     stop: str

@@ -40,6 +40,9 @@ def sick(data: Mapping[str, Any], out: Console) -> None:
         family = code["family"].replace("_", " ")
         text = f"{code['code']} ({family}): {code['meaning']}; the step that was last started"
         out.print(hang(Text("  code: ", style="dim"), text, out.width))
+    if data["no_power"]:
+        text = f"{'; '.join(data['no_power'])}: see the red lines at the end"
+        _line(out, "  no power on this board yet: ", "bold red", text)
     for guard in data["save_first"]:
         _line(out, "  save first: ", "bold yellow", f"{guard['what']} ({guard['why']})")
     names = {t["test"]: t["name"] for t in data["tests"]}
