@@ -86,3 +86,30 @@ def test_stop_rule_is_a_sentence_with_figures() -> None:
     plan = now([option("down", at("25", "3"))], RUNS, (FRAMES,))
     assert plan.stop.startswith("stop:")
     assert now([option("up", at("40", "4"))], RUNS, (FRAMES,)).stop.startswith("go on")
+
+
+def test_only_what_can_come_first_is_judged_and_reds_still_come_last() -> None:
+    asked: list[str] = []
+
+    def judge(state: Setup) -> tuple[str, ...]:
+        asked.append(str(state.clocks["bus_mhz"]))
+        return ("write-back without snoop",) if state.clocks["bus_mhz"] == 40 else ()
+
+    many = [option(f"r{n}", at(f"{1000 + n}/40", "3"), 5.0 + n) for n in range(40)]
+    plan = now([option("red", at("40", "4"), 1.0), *many], RUNS, (FRAMES,), limit=3, judge=judge)
+    assert "40" in asked
+    assert len(asked) < 12
+    assert [a.red for a in plan.acts] == sorted(a.red for a in plan.acts)
+    whole = now([option("red", at("40", "4"), 1.0)], RUNS, (FRAMES,), judge=judge)
+    assert [a.red for a in whole.acts] == [True]
+
+
+def test_an_act_that_adds_what_shows_nowhere_is_left_out() -> None:
+    def moved(**more: str) -> Setup:
+        here = {"bus_mhz": "100/3", "ratio": "4", "cpu": "x5-133", **more}
+        return setup(here, BOARD, PART)  # type: ignore[arg-type]
+
+    base = setup({"bus_mhz": "100/3", "ratio": "3", "cpu": "x5-133"}, BOARD, PART)  # type: ignore[arg-type]
+    found = [option("", base), option("plain", moved(), 5.0), option("idle", moved(parity="off"), 9.0)]
+    plan = now(found, RUNS, (FRAMES,))
+    assert [a.candidate for a in plan.acts] == ["plain"]

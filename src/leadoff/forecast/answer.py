@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import msgspec
 
+from leadoff.forecast.split import Part
 from leadoff.record.entries import Chance, Expected
 
 MODEL_CLOCKS = "two clocks 1"
@@ -25,7 +28,8 @@ class Forecast(msgspec.Struct, frozen=True, kw_only=True):
 
     ``basis``: ``runs`` (the model, with runs of this board), ``family`` (no run of this board), ``clocks``
     (the two-clock arithmetic). ``best_first_run`` is empty unless a run would tell more than anything else.
-    ``taught``: what the runs of this board taught and what is prior, in words.
+    ``taught``: what the runs of this board taught and what is prior, in words. ``time_split``: by workload, where
+    the time of one unit of work goes.
     """
 
     basis: str
@@ -35,3 +39,4 @@ class Forecast(msgspec.Struct, frozen=True, kw_only=True):
     widened_by: tuple[Widening, ...] = ()
     taught: str = ""
     chance: Chance = Chance()
+    time_split: Mapping[str, tuple[Part, ...]] = {}

@@ -53,6 +53,7 @@ class Told(NamedTuple):
     plain_mean: Arr
     plain_misfit: Arr
     asked: Problem
+    z: Arr
 
 
 ROUGH = 6
@@ -124,6 +125,7 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "", rough: boo
         plain_mean=mu,
         plain_misfit=_plain(columns, misfit_new, g2),
         asked=problem,
+        z=padded,
     )
 
 

@@ -16,6 +16,7 @@ from leadoff.forecast.hold import belief
 from leadoff.forecast.joint import MODEL, Ask, Told, mixture, tell
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.needs import not_known, undefined_because
+from leadoff.forecast.split import Part, time_split
 from leadoff.forecast.store import fit_of
 from leadoff.forecast.sweeps import is_sweep, swept
 from leadoff.forecast.two_clock import FIRST_RUN, bounds, from_mixture, two_clock
@@ -136,6 +137,7 @@ def _model(
     out = []
     for t, target in enumerate(targets):
         expected, widened = [], []
+        splits: dict[str, tuple[Part, ...]] = {}
         for workload in workloads:
             k = places.get((t, workload.name))
             if k is None or told is None:
@@ -147,6 +149,7 @@ def _model(
             expected.append(from_mixture(workload, made, lower=lower, upper=upper))
             if details:
                 widened += _widened(told, k, workload, made, target)
+                splits[workload.name] = time_split(told, k)
         speechless = all(e.median is None for e in expected)
         out.append(
             Forecast(
@@ -156,6 +159,7 @@ def _model(
                 best_first_run="" if own and not speechless else FIRST_RUN,
                 widened_by=tuple(sorted(widened, key=lambda w: (-w.pct, w.workload, w.setting))),
                 taught=taught(fit, board, own),
+                time_split=splits,
             )
         )
     return out

@@ -32,11 +32,17 @@ def priors() -> tuple[Prior, ...]:
         k: v for k, v in tomllib.loads(text).items() if isinstance(v, dict)
     }
     out = []
+    width = tree["all"]["width"]["value"]
     for level in LEVELS:
         for name, row in tree[level].items():
             centre = math.log(row["centre"]) if row["centre"] > 0.0 else 0.0
-            out.append(Prior(level=level, name=name, centre=centre, sd=float(row["sd"])))
+            out.append(Prior(level=level, name=name, centre=centre, sd=_sd(name, row["sd"], width)))
     return tuple(out)
+
+
+def _sd(name: str, sd: float, width: float) -> float:
+    """A level is only kept finite; the widths of all others go with the file's common factor."""
+    return float(sd if name == "level" else sd * width)
 
 
 @lru_cache(maxsize=64)

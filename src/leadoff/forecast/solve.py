@@ -44,12 +44,18 @@ class Mode(NamedTuple):
     wide: Arr
 
 
-def evaluate(problem: Problem, z: Arr) -> tuple[Arr, Arr, Arr]:
-    """Log time, its derivative by z as (alternatives, runs, columns), and the misfit variance at g = 1."""
+def parameters(problem: Problem, z: Arr) -> tuple[dict[str, Arr], Arr]:
+    """Natural parameters (in logs) of every run by column name, and all columns' raw deviations."""
     padded = np.concatenate([z, np.zeros((len(z), 1))], axis=1)
     raw = padded[:, problem.at] * problem.sds
     p = {name: CENTRES[k] + raw[:, :, k] for k, name in enumerate(COLUMNS)}
     p["w.level"] = p["w.level"] + problem.level0
+    return p, raw
+
+
+def evaluate(problem: Problem, z: Arr) -> tuple[Arr, Arr, Arr]:
+    """Log time, its derivative by z as (alternatives, runs, columns), and the misfit variance at g = 1."""
+    p, raw = parameters(problem, z)
     mu, shares, grad = log_time(p, problem.features)
     end = _COLUMNS + SLOTS
     mu = mu + raw[:, :, _COLUMNS:end].sum(axis=2)

@@ -59,7 +59,8 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     # Write combining spares bus clocks, not what the card itself needs.
     on_bus = (1.0 - card) * f["video"] * np.exp(p["s.combine"] * f["combined"])
     in_card = card * f["video_fixed"]
-    pace = (on_bus + in_card) * np.exp(p["b.video"])
+    access = np.maximum(on_bus + in_card, 1e-12)  # a state without a display is nothing to be slow at
+    pace = access * np.exp(p["b.video"])
     fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
     video = level * np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
     total = core + cache + memory + store + victims + video
@@ -71,9 +72,8 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     d_core = (core - store / (1.0 + busy) - video / (1.0 + fed)) * inv
     # Resident programs and refresh take a share of all time; held below one half so that no guess stops the
     # machine.
-    resident = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.4)
-    refresh = np.minimum(np.exp(p["s.refresh"] + p["b.refresh"]) * f["refresh"], 0.4)
-    taken = resident + refresh
+    resident, refresh = taken(p, f)
+    away = resident + refresh
     one = np.ones_like(total)
     zero = np.zeros_like(total)
     grad = {
@@ -94,15 +94,15 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "s.expose": store / (1.0 + busy) * inv,
         "s.lone": np.where(inner > 0.0, zero, store / (1.0 + busy) * inv),
         "s.feed": video / (1.0 + fed) * inv,
-        "s.refresh": refresh / (1.0 - taken),
-        "b.refresh": refresh / (1.0 - taken),
+        "s.refresh": refresh / (1.0 - away),
+        "b.refresh": refresh / (1.0 - away),
         "s.misses": np.where(wb > 0.0, store * (1.0 + 1.0 / (1.0 + busy)) * inv, zero),
         "s.outer": np.where(inner > 0.0, zero, turn),
         "s.without": 1.0 - outer,
         "b.without": 1.0 - outer,
-        "s.combine": by_pace * f["combined"] * on_bus / (on_bus + in_card),
+        "s.combine": by_pace * f["combined"] * on_bus / access,
         "s.bare": fills * missed * more * mem_scale * inv,
-        "s.resident": resident / (1.0 - taken),
+        "s.resident": resident / (1.0 - away),
         "c.clocks": d_core,
         "c.fetch": by_fill,
         "c.reach": cache * inv,
@@ -116,12 +116,18 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "b.curve": turn,
         "b.stores": store * inv,
         "b.dirty": victims * inv,
-        "b.card": by_pace * ((1.0 - card) * in_card - card * on_bus) / (on_bus + in_card),
+        "b.card": by_pace * ((1.0 - card) * in_card - card * on_bus) / access,
     }
     made = dict(zip(TERMS, (core, cache, memory, store, victims, video), strict=True))
     shares = {name: term * inv for name, term in made.items()}
     alone = (p["s.without"] + p["b.without"]) * (1.0 - outer)
-    return np.log(total) + alone + p["b.all"] - np.log1p(-taken), shares, grad
+    return np.log(total) + alone + p["b.all"] - np.log1p(-away), shares, grad
+
+
+def taken(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, Arr]:
+    """Shares of all time that resident programs and refresh take."""
+    resident = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.4)
+    return resident, np.minimum(np.exp(p["s.refresh"] + p["b.refresh"]) * f["refresh"], 0.4)
 
 
 def check_columns(grad: Mapping[str, Arr]) -> bool:
@@ -156,7 +162,6 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
     shown = np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
     total = clocks / f["f_core"] + fills * ((1.0 - missed) * hit + missed * mem + back) + store + shown
-    taken = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.4)
-    taken = taken + np.minimum(np.exp(p["s.refresh"] + p["b.refresh"]) * f["refresh"], 0.4)
+    away = sum(taken(p, f))
     alone = (p["s.without"] + p["b.without"]) * (1.0 - outer)
-    return np.asarray(np.log(total) + p["w.level"] + alone + p["b.all"] - np.log1p(-taken))
+    return np.asarray(np.log(total) + p["w.level"] + alone + p["b.all"] - np.log1p(-away))

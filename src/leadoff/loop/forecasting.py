@@ -32,8 +32,15 @@ def forecast(
     seal: bool = True,
     guess: str | None = None,
     model: str = "best",
+    everything: bool = False,
 ) -> Result:
-    """What a state will do, sealed as an entry before it is tried."""
+    """What a state will do, sealed as an entry before it is tried.
+
+    ``data["workloads"]`` has the board's own workloads first; ``run_here`` says which have a score of this board.
+    ``data["time_split"]``: by workload the parts of the time of one unit of work (percent, with a 90 % band), what
+    ``show.charts.time_split`` draws. ``everything`` only tells the words to print workloads that were never run on
+    this board too.
+    """
     from leadoff.forecast.hold import hold
     from leadoff.forecast.predict import forecast as predict
 
@@ -43,7 +50,9 @@ def forecast(
     setup, way = asked.imagined, asked.way
     if way is not None and not way.reachable:
         return refused(session, "forecast", board, asked.wants, way, {"state": None, "workloads": []})
-    question = Question(target=setup, workloads=tuple(history.workloads.values()), runs=history.all_runs())
+    own = {r.run.workload for r in board.runs if r.run.readings}
+    ordered = sorted(history.workloads.values(), key=lambda w: w.name not in own)
+    question = Question(target=setup, workloads=tuple(ordered), runs=history.all_runs())
     made = predict(question, model=model, cache_dir=session.cache)
     held = hold(setup, question.runs)
     lines = judged(session, setup)
@@ -68,7 +77,12 @@ def forecast(
         "number": body.number if seal else None,
         "basis": made.basis,
         "model": made.model,
-        "workloads": [expected_view(e) for e in made.expected],
+        "workloads": [{**expected_view(e), "run_here": e.workload in own} for e in made.expected],
+        "everything": everything or not own,
+        "time_split": {
+            name: [{"part": p.part, "pct": p.pct, "lo": p.lo, "hi": p.hi} for p in parts]
+            for name, parts in made.time_split.items()
+        },
         "chance": chance_view(held.chance),
         "paths": [{"path": p.path, "hold": p.hold, "why": p.why} for p in held.paths],
         "best_first_run": made.best_first_run,

@@ -62,11 +62,17 @@ def now(session: Session, name: str, *, workload: str | None = None, limit: int 
             setup=setup,
             moves=moves,
             minutes=total_minutes(moves),
-            red=reds(judged(session, setup)),
         )
         for key, (setup, moves) in found.items()
     ]
-    plan = rank(candidates, history.all_runs(), workloads, limit=limit, cache_dir=session.cache)
+    plan = rank(
+        candidates,
+        history.all_runs(),
+        workloads,
+        limit=limit,
+        cache_dir=session.cache,
+        judge=lambda setup: reds(judged(session, setup)),
+    )
     acts: list[dict[str, Any]] = []
     for act in plan.acts:
         setup, moves = found[act.candidate]

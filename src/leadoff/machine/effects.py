@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from functools import lru_cache
 
 import msgspec
 
@@ -37,7 +38,22 @@ class Carrier(msgspec.Struct, frozen=True, kw_only=True):
 
 def carriers(sheet: BoardSheet) -> tuple[Carrier, ...]:
     """Everything on the sheet that can be put into positions."""
-    return tuple(map(_of_jumper, sheet.jumpers)) + tuple(map(_of_option, sheet.options))
+    return _read(sheet)[1]
+
+
+_Read = tuple[BoardSheet | None, tuple[Carrier, ...], Mapping[str, tuple[Carrier, ...]]]
+_last: list[_Read] = [(None, (), {})]
+
+
+def _read(sheet: BoardSheet) -> _Read:
+    """A sheet's carriers, and those by setting; the last sheet read is kept, for thousands of states in a row."""
+    kept = _last[0]
+    if kept[0] is not sheet:
+        made = tuple(map(_of_jumper, sheet.jumpers)) + tuple(map(_of_option, sheet.options))
+        names = {s for c in made for s in c.sets}
+        kept = (sheet, made, {s: tuple(c for c in made if s in c.sets) for s in sorted(names)})
+        _last[0] = kept
+    return kept
 
 
 def _of_jumper(j: Jumper) -> Carrier:
@@ -51,9 +67,10 @@ def _of_option(o: Option) -> Carrier:
 
 def carriers_of(sheet: BoardSheet, setting: str) -> tuple[Carrier, ...]:
     """The carriers that act on a setting."""
-    return tuple(c for c in carriers(sheet) if setting in c.sets)
+    return _read(sheet)[2].get(setting, ())
 
 
+@lru_cache(maxsize=8192)
 def same_value(name: str, a: str, b: str, *, measured: bool = False) -> bool:
     """Whether two canonical values of a setting are the same for practical purposes.
 
@@ -92,7 +109,7 @@ def effective(
         out.setdefault(carrier.id, _unset(carrier))
     adapter = adapter_of(out, sheet)
     ruled = adapter_rules(adapter) if adapter is not None else frozenset()
-    for name in sorted({s for c in carriers(sheet) for s in c.sets}):
+    for name in _read(sheet)[2]:
         if name in ruled:
             continue
         from_sheet = _from_positions(name, out, sheet)
@@ -100,7 +117,7 @@ def effective(
             from_sheet = _as_part_reads(from_sheet, processor, base_straps)
         out[name] = _settle(name, raw.get(name), from_sheet, carriers_of(sheet, name))
     _without_meaning(out, sheet)
-    by_pins = ratio_from_pins(out, {s for c in carriers(sheet) for s in c.sets}, processor, base_straps)
+    by_pins = ratio_from_pins(out, set(_read(sheet)[2]), processor, base_straps)
     if by_pins is not None and "ratio" not in ruled and not carriers_of(sheet, "ratio"):
         out["ratio"] = _settle("ratio", raw.get("ratio"), by_pins, ())
     if adapter is not None:

@@ -8,15 +8,16 @@ design notes, section 5). Nothing is left out but what the wiring refuses; the r
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
+from typing import TypeVar
 
 import msgspec
 
 from leadoff.forecast import scale
-from leadoff.forecast.datum import data
+from leadoff.forecast.datum import data, differing
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.hold import Belief, Hold, belief
 from leadoff.forecast.predict import forecast_many, rough_log_times
@@ -26,9 +27,12 @@ from leadoff.record.moves import Move
 from leadoff.record.quantity import Quantity, Source
 from leadoff.record.runs import Workload
 
+T = TypeVar("T")
+
 
 class Candidate(msgspec.Struct, frozen=True, kw_only=True):
-    """A state that could be set next, with the way there. ``red``: why a careful person would not."""
+    """A state that could be set next, with the way there. ``red``: why a careful person would not (or left to
+    the ``judge`` of ``now``)."""
 
     id: str
     setup: Setup
@@ -73,8 +77,10 @@ def now(
     limit: int = 8,
     model: str = "best",
     cache_dir: Path | None = None,
+    judge: Callable[[Setup], tuple[str, ...]] | None = None,
 ) -> Plan:
-    """Rank candidates of one board. Refused states never appear; a state beyond a known ceiling, or a red
+    """Rank candidates of one board. ``judge``: gives the reds of a state, asked only of those that can come first,
+    because judging costs more than ranking. Refused states never appear; a state beyond a known ceiling, or a red
     one, comes after every other that gains. When no clear state gains, the best of them stands first as a
     repeat and ``stop`` says so. All are put in order by expected score; only the best get their bands.
     """
@@ -88,10 +94,14 @@ def now(
     by_name = {w.name: w for w in every}
     if not record and not any(d.setup.board == board for w in every for d in data(w, runs)):
         first = [_first_run(c, known.hold(c.setup), every[0]) for c in able]
+        first.sort(key=lambda a: (a.beyond_ceiling, -a.worth_per_minute, a.minutes, a.candidate))
+        by_id = {c.id: c for c in able}
+        seen = _judged(((by_id[a.candidate], a) for a in first), judge, limit)
+        first = [_first_run(c, known.hold(c.setup), every[0]) for c, _ in seen]
         first.sort(key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
         return Plan(acts=tuple(first[:limit]), stop=stop_text(first, record), record=record)
     rough = rough_log_times([c.setup for c in able], every, runs, model=model, cache_dir=cache_dir)
-    listed: list[tuple[tuple[bool, bool, float, float, str], Candidate, str]] = []
+    listed: list[tuple[tuple[bool, float, float, str], Candidate, str]] = []
     for candidate, told in zip(able, rough, strict=True):
         if told:
             held, beyond = known.brief(candidate.setup)
@@ -99,15 +109,14 @@ def now(
             best = max(
                 (_worth(candidate, by_name[n], t, chance, record)[1], n) for n, t in sorted(told.items())
             )
-            key = (beyond, bool(candidate.red), -best[0], candidate.minutes, candidate.id)
-            listed.append((key, candidate, best[1]))
+            listed.append(((beyond, -best[0], candidate.minutes, candidate.id), candidate, best[1]))
     listed.sort(key=lambda x: x[0])
     # A few more than asked for: bands and exact medians may change places among neighbours.
-    clear = [x for x in listed if not (x[0][0] or x[0][1])][: limit + 4]
-    marked = [x for x in listed if x[0][0] or x[0][1]][: limit + 4]
-    finalists = clear + marked
+    finalists = [x for found in _split(listed) for x in _judged(found, judge, limit + 4)]
     acts = _told(finalists, runs, every, known, record, model, cache_dir)
     order = sorted(acts, key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
+    by_id = {c.id: c for c, _ in finalists}
+    order = _without_idle(order, by_id, able[0].setup)
     gaining = [a for a in order if a.gain_pct > 0.0 or a.workload not in record]
     if not any(not (a.beyond_ceiling or a.red) for a in gaining):
         gaining = [_repeat(a) for a in order if not (a.beyond_ceiling or a.red)][:1] + gaining
@@ -116,8 +125,31 @@ def now(
     return Plan(acts=tuple(gaining[:limit]), stop=stop_text(acts, record), record=record)
 
 
+def _split(
+    listed: Sequence[tuple[tuple[bool, float, float, str], Candidate, str]],
+) -> tuple[list[tuple[Candidate, str]], list[tuple[Candidate, str]]]:
+    """Those within known ceilings, and those beyond one, each in order of worth."""
+    inside = [(c, n) for key, c, n in listed if not key[0]]
+    return inside, [(c, n) for key, c, n in listed if key[0]]
+
+
+def _judged(
+    found: Iterable[tuple[Candidate, T]], judge: Callable[[Setup], tuple[str, ...]] | None, enough: int
+) -> list[tuple[Candidate, T]]:
+    """The first of a list in order of worth, judged, until ``enough`` are clear; at most as many reds stay."""
+    clear: list[tuple[Candidate, T]] = []
+    red: list[tuple[Candidate, T]] = []
+    for candidate, rest in found:
+        if judge is not None and not candidate.red:
+            candidate = msgspec.structs.replace(candidate, red=judge(candidate.setup))
+        (red if candidate.red else clear).append((candidate, rest))
+        if len(clear) >= enough:
+            break
+    return clear + red[:enough]
+
+
 def _told(
-    finalists: Sequence[tuple[object, Candidate, str]],
+    finalists: Sequence[tuple[Candidate, str]],
     runs: tuple[Observed, ...],
     workloads: tuple[Workload, ...],
     known: Belief,
@@ -126,11 +158,11 @@ def _told(
     cache_dir: Path | None,
 ) -> list[Act]:
     """The finalists with their bands."""
-    setups = [c.setup for _, c, _ in finalists]
+    setups = [c.setup for c, _ in finalists]
     forecasts = forecast_many(setups, workloads, runs, model=model, cache_dir=cache_dir, details=False)
     by_name = {w.name: w for w in workloads}
     out = []
-    for (_, candidate, name), made in zip(finalists, forecasts, strict=True):
+    for (candidate, name), made in zip(finalists, forecasts, strict=True):
         e = next(e for e in made.expected if e.workload == name)
         if e.median is not None:
             out.append(_act(candidate, by_name[name], e, known.hold(candidate.setup), record))
@@ -145,6 +177,27 @@ def _worth(
     gain = 0.0 if best is None else 100.0 * (scale.log_time(workload, best) - log_time)
     total = c.minutes + (workload.minutes or price("run"))
     return gain, gain * chance / (total + (1.0 - chance) * price("failure")), total
+
+
+def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Setup) -> list[Act]:
+    """Without acts that only add a change that shows nowhere to a better one: no more gain, no fewer minutes."""
+    least = plan_values()["printable_pct"]
+    kept: list[tuple[Act, set[tuple[str, str | None]]]] = []
+    for act in acts:
+        setup = by_id[act.candidate].setup
+        moved = {(n, setup.state.value(n)) for n in differing(base, setup)}
+        moved |= {(n, str(v)) for n, v in setup.clocks.items() if v != base.clocks.get(n)}
+        idle = any(
+            a.workload == act.workload
+            and a.minutes <= act.minutes
+            and (a.red, a.beyond_ceiling) <= (act.red, act.beyond_ceiling)
+            and act.gain_pct < a.gain_pct + least
+            and other < moved
+            for a, other in kept
+        )
+        if not idle:
+            kept.append((act, moved))
+    return [a for a, _ in kept]
 
 
 def _repeat(act: Act) -> Act:
@@ -224,7 +277,7 @@ def _tests(
     told = forecast_many([able[0].setup], workloads, runs, model=model, cache_dir=cache_dir)[0]
     seen: dict[str, Act] = {}
     for w in told.widened_by:
-        if w.pct <= 0.0 or w.setting in seen:
+        if w.pct < plan_values()["printable_pct"] or w.setting in seen:
             continue
         spent = plan_values()["test_minutes"]
         seen[w.setting] = Act(

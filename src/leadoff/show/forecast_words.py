@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from rich.console import Console
@@ -19,11 +19,35 @@ BASIS = {
 }
 
 
+LEAST_PCT = 0.05
+"""What widens a band by less prints as nothing."""
+
+PART_WORDS = {
+    "core": "core",
+    "cache": "fills from the second-level cache",
+    "memory": "reads from memory",
+    "store": "stores",
+    "victims": "lines written back",
+    "video": "display",
+    "refresh": "refresh",
+    "resident": "resident programs",
+}
+
+
+def split_line(parts: Sequence[Mapping[str, Any]]) -> str:
+    """Where the time goes, largest part first, parts below one percent together."""
+    order = sorted((p for p in parts if p["pct"] >= 1.0), key=lambda p: -p["pct"])
+    told = [f"{PART_WORDS[p['part']]} {p['pct']:.0f} % ({p['lo']:.0f} to {p['hi']:.0f})" for p in order]
+    rest = sum(p["pct"] for p in parts if p["pct"] < 1.0)
+    return ", ".join(told) + (f", the rest {rest:.1f} %" if rest >= 0.05 else "")
+
+
 def forecast(data: Mapping[str, Any], out: Console) -> None:
     """The forecast, sealed or only looked at."""
     sealed = f"sealed as {data['number']}" if data["number"] else "not sealed"
     heading(out, f"{data['board']}: forecast", f"{sealed}; {BASIS.get(data['basis'], data['basis'])}")
     clocks_line(data["state"]["clocks"], out)
+    shown = [w for w in data["workloads"] if data.get("everything", True) or w["run_here"]]
     rows = [
         (
             w["workload"],
@@ -33,15 +57,21 @@ def forecast(data: Mapping[str, Any], out: Console) -> None:
             number(w["lower"]) if w["lower"] is not None else "",
             number(w["upper"]) if w["upper"] is not None else "",
         )
-        for w in data["workloads"]
+        for w in shown
         if w["median"] is not None
     ]
     grid(
         out, ("workload", "median", "half the time", "9 of 10", "at least", "at most"), rows, first_bold=True
     )
-    for w in data["workloads"]:
+    for w in shown:
         if w["median"] is None:
             out.print(hang(Text(f"  {w['workload']}: "), w["undefined"] or "cannot say", out.width))
+    if more := len(data["workloads"]) - len(shown):
+        out.print(
+            hang(Text("  not shown: "), f"{more} workload(s) never run on this board; --all", out.width)
+        )
+    for name in [w["workload"] for w in shown if w["workload"] in data.get("time_split", {})][:1]:
+        out.print(hang(Text(f"  time of {name}: "), split_line(data["time_split"][name]), out.width))
     c = data["chance"]
     odds = ", ".join(f"{word} {chance(c[word].value)}" for word in ("start", "boot", "hold"))
     out.print(
@@ -49,8 +79,9 @@ def forecast(data: Mapping[str, Any], out: Console) -> None:
     )
     if data["taught"]:
         out.print(hang(Text("  rests on: "), data["taught"], out.width))
-    for w in data["widened_by"][:3]:
-        text = f"{w['setting']} widens the band of {w['workload']} by {number(w['pct'], 2)} %"
+    named = {w["workload"] for w in shown}
+    for w in [w for w in data["widened_by"] if w["workload"] in named and w["pct"] >= LEAST_PCT][:3]:
+        text = f"{w['setting']} widens the band of {w['workload']} by {w['pct']:.1f} %"
         if w["reading"]:
             text += f"; {w['reading']}"
         out.print(hang(Text("  unknown: "), text, out.width))

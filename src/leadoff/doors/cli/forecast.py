@@ -17,6 +17,7 @@ from leadoff.record.results import Result
 )
 @click.option("--no-seal", is_flag=True, help="Only look: keep no entry.")
 @click.option("--guess", metavar="WORDS", help='Your own guess, kept beside ours: "w2 24.5".')
+@click.option("--all", "everything", is_flag=True, help="Also workloads that this board never ran.")
 @click.option(
     "--model", type=click.Choice(["best", "clocks"]), default="best", help="clocks: the two-clock baseline."
 )
@@ -29,6 +30,7 @@ def command(
     no_seal: bool,
     guess: str | None,
     model: str,
+    everything: bool,
 ) -> Result:
     """Seal a forecast: median, 50 and 90 % bands, bounds, the chance to hold, what widens the band.
 
@@ -41,4 +43,6 @@ def command(
     from leadoff.loop.forecasting import forecast
 
     described = words((*want, *text)) or None
-    return forecast(session, board, want=described, seal=not no_seal, guess=guess, model=model)
+    return forecast(
+        session, board, want=described, seal=not no_seal, guess=guess, model=model, everything=everything
+    )
