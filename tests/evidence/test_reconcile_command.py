@@ -100,3 +100,10 @@ def test_words_for_people(quay: Bench) -> None:
     assert "Check: look at" in answer.out
     assert "nothing was added: --yes adds" in " ".join(answer.out.split())
     assert len(answer.out.splitlines()) <= 25
+
+
+def test_a_forecast_and_the_standings_say_that_the_state_is_disputed(quay: Bench) -> None:
+    quay("read", dump(quay), "--board", "quay-486", "--yes")
+    assert "ratio" in quay("forecast", "quay-486", "--no-seal").marks("amber")["state_disputed"]
+    rows = [r for g in quay("standings").data["groups"] for r in g["rows"]]
+    assert "disputed:ratio" in rows[0]["flags"]

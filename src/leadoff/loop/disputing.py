@@ -86,6 +86,25 @@ def affected(board: BoardView, found: Sequence[Conflict]) -> dict[str, tuple[str
     return out
 
 
+def doubts(session: Session, board: BoardView) -> dict[str, tuple[str, ...]]:
+    """Runs of a board in doubt, by number; quick where no evidence is kept."""
+    if not board.seen and not board.sweeps:
+        return {}
+    return affected(board, conflicts(session, board))
+
+
+def in_dispute(session: Session, board: BoardView) -> list[Mark]:
+    """One amber for a verb that takes the state as declared, naming what evidence disputes of it."""
+    if not board.seen and not board.sweeps:
+        return []
+    found = [c for c in conflicts(session, board) if c.disputes]
+    if not found:
+        return []
+    names = ", ".join(dict.fromkeys(n for c in found for n in c.disputes))
+    text = f"evidence disputes {names}; this takes them as declared. leadoff state {board.id} says what would decide"
+    return [mark(Level.AMBER, "state_disputed", text)]
+
+
 def _same(view: RunView, board: BoardView, name: str) -> bool:
     if name in ("core_mhz", "bus_mhz"):
         return view.setup.clocks.get(name) == board.setup.clocks.get(name)

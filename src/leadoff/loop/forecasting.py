@@ -7,6 +7,7 @@ from typing import Any
 from leadoff.forecast.facts import Question
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.describing import described
+from leadoff.loop.disputing import in_dispute
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.moving import route, route_marks
@@ -57,6 +58,7 @@ def forecast(
     held = hold(setup, question.runs)
     lines = judged(session, setup)
     marks = [*_route_marks(board, way), *warnings(lines), *_basis_marks(made, history)]
+    marks += in_dispute(session, board)
     body = ForecastBody(
         number=f"f{sum(len(b.forecasts) for b in history.boards.values()) + 1}",
         state=setup.state,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import msgspec
 
 from leadoff.claims.grade import ORDER
 from leadoff.claims.standings import Group, KeptOut, Row, standings
+from leadoff.loop.disputing import doubts
 from leadoff.loop.history import History, read_history
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.session import Session
@@ -25,9 +27,10 @@ def stand(session: Session, *, workload: str | None = None, least: str | None = 
     history = read_history(session)
     _check(history, workload, least)
     found = standings(ledger_of(history), workload=workload, least=least or "finishes")
+    doubted = {n: names for b in history.boards.values() for n, names in doubts(session, b).items()}
     data = {
         "least": least or "finishes",
-        "groups": [_group(g) for g in found.groups],
+        "groups": [_group(g, doubted) for g in found.groups],
         "not_comparable": [msgspec.to_builtins(m) for m in found.not_comparable],
         "open_symptoms": [
             {"board": b.id, "finding": s.finding, "detail": s.detail, "entry": s.entry}
@@ -56,20 +59,23 @@ def _check(history: History, workload: str | None, least: str | None) -> None:
         )
 
 
-def _group(g: Group) -> dict[str, Any]:
+def _group(g: Group, doubted: Mapping[str, tuple[str, ...]]) -> dict[str, Any]:
     return {
         "workload": g.workload,
         "unit": g.unit,
         "better": g.direction,
         "rig": g.rig,
         "rigs": list(g.rigs),
-        "rows": [_row(r) for r in g.rows],
+        "rows": [_row(r, doubted) for r in g.rows],
         "kept_out": [_kept(k) for k in g.kept_out],
     }
 
 
-def _row(r: Row) -> dict[str, Any]:
-    return {**msgspec.structs.asdict(r), "grade": r.grade.name, "grade_said": r.grade.said}
+def _row(r: Row, doubted: Mapping[str, tuple[str, ...]]) -> dict[str, Any]:
+    """A row; what evidence disputes of the state of its runs is among its flags."""
+    names = dict.fromkeys(name for run in r.runs for name in doubted.get(run, ()))
+    flags = (*r.flags, *(f"disputed:{name}" for name in names))
+    return {**msgspec.structs.asdict(r), "flags": flags, "grade": r.grade.name, "grade_said": r.grade.said}
 
 
 def _kept(k: KeptOut) -> dict[str, Any]:
