@@ -256,7 +256,13 @@ POLICIES: dict[str, Callable[[Board, Knowledge, str], Course]] = {
 
 
 def run(
-    boards: int, era: str, seed: int, perturb: float = 1.0, policies: Sequence[str] = tuple(POLICIES)
+    boards: int,
+    era: str,
+    seed: int,
+    perturb: float = 1.0,
+    policies: Sequence[str] = tuple(POLICIES),
+    *,
+    progress: bool = False,
 ) -> dict[str, dict[str, float]]:
     """Mean minutes, share repaired, and the true cause first and in the first three, for each policy.
 
@@ -268,9 +274,12 @@ def run(
     out: dict[str, dict[str, float]] = {}
     for name in policies:
         policy = POLICIES[name]
-        courses = [
-            policy(sample(net, kb, np.random.default_rng([seed, n])), known, era) for n in range(boards)
-        ]
+        courses: list[Course] = []
+        for n in range(boards):
+            courses.append(policy(sample(net, kb, np.random.default_rng([seed, n])), known, era))
+            if progress and (n + 1) % 100 == 0:
+                mean = float(np.mean([c.minutes for c in courses]))
+                print(f"{era} {name}: {n + 1} of {boards}, mean {mean:.0f} min", file=sys.stderr, flush=True)
         minutes = np.array([c.minutes for c in courses])
         out[name] = {
             "boards": boards,
@@ -297,6 +306,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--perturb", type=float, default=1.0)
     parser.add_argument("--policy", action="append", choices=list(POLICIES))
     parser.add_argument("--json", action="store_true")
+    parser.add_argument("--progress", action="store_true", help="a line on stderr for every hundred boards")
     options = parser.parse_args(arguments)
     eras = options.era or ["e286_386", "e486", "socket7"]
     chosen = options.policy or list(POLICIES)
@@ -306,7 +316,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     print("tables against themselves: says whether they separate faults, not how right they are on a bench")
     for era in eras:
-        for name, r in run(options.boards, era, options.seed, options.perturb, chosen).items():
+        for name, r in run(
+            options.boards, era, options.seed, options.perturb, chosen, progress=options.progress
+        ).items():
             print(
                 f"{era:9} {name:17} {r['mean_minutes']:7.1f} +/- {r['sem_minutes']:.1f} min (median "
                 f"{r['median_minutes']:.0f}), repaired {r['repaired']:.0%}, first {r['first']:.0%}, "

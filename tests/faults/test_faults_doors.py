@@ -82,7 +82,7 @@ def test_nothing_understood_is_an_error_and_keeps_nothing(say: Say) -> None:
 
 def test_tools_are_said_once_and_open_tests(say: Say) -> None:
     first = data(say("sick", "quay-486", "fans spin, no picture, rails checked, psu tested ok", "--json"))
-    assert any("--have" in m["text"] for m in first["marks"])
+    assert any("tools: scope" in m["text"] for m in first["marks"])
     found = data(say("sick", "quay-s7", "--have", "scope, post card and spare memory", "--json"))
     assert found["data"]["bench"] == ["oscilloscope", "diagnostic card", "memory"]
     after = data(say("sick", "quay-486", "--json"))

@@ -163,11 +163,39 @@ def test_codes_name_the_step_that_was_started():
 
 
 def test_a_code_that_families_read_differently_is_a_question():
-    heard = read_findings(KB, "post 01")
+    heard = read_findings(KB, "post 28")
     assert not heard.findings
-    assert heard.questions[0].question == "which firmware family is it?"
+    assert "first code D0" in heard.questions[0].question
+    assert pairs("post 28, first code d0") == [("o_card_code", "stops_video")]
+    assert pairs("post 28, beeps in groups") == [("o_card_code", "stops_memory")]
     assert pairs("post 01", family="286_before_1990") == [("o_card_code", "stops_early")]
     assert "no table has this code" in read_findings(KB, "post 7E").questions[0].question
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize(
+    ("family", "code", "outcome"),
+    [
+        ("first_codes_d0_d1", "2E", "stops_video"),
+        ("first_codes_d0_d1", "4F", "stops_memory"),
+        ("first_codes_d0_d1", "60", "stops_late"),
+        ("checkpoints_from_01", "22", "stops_memory"),
+        ("beep_groups", "EF", "stops_memory"),
+    ],
+)
+def test_codes_of_published_lists(family, code, outcome):
+    # source: appendices of server board manuals and of a single-board computer (see the rows): 2Eh after the
+    # display firmware, 4Fh the running memory test, 60h DMA page registers, 22h first 64 KB, EFh boot block's test
+    rows = post_code(KB, code, family)
+    assert len(rows) == 1
+    assert rows[0].outcome == outcome
+    assert KB.sources[rows[0].source].status == "read"
+
+
+def test_a_code_stands_once_in_its_family():
+    keys = [(c.family, c.kind, c.code) for c in KB.post_codes.values()]
+    assert len(keys) == len(set(keys))
+    assert len(keys) > 150
 
 
 @settings(max_examples=60, deadline=None)

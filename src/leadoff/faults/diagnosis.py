@@ -205,13 +205,17 @@ def _network(
     kb: Knowledge, era: str, kind: str | None, absent: frozenset[str], odds: Mapping[str, float]
 ) -> Network:
     """The network, kept with the tables: the next question on the same board finds it ready."""
-    key = ("network", era, kind, absent, tuple(odds.items()))
-    if key not in kb.memo:
-        if len(kb.memo) > 2000:
-            kb.memo.clear()
-        kb.memo[key] = build(kb, era, kind=kind, absent=absent, odds=odds)
-    net: Network = kb.memo[key]
-    return net
+    nets: dict[object, Network] = kb.memo.setdefault("networks", {})
+    key = (era, kind, absent, tuple(f for f in odds.items() if f[1] != 1))
+    if key not in nets:
+        if len(nets) >= MOST_NETWORKS:
+            nets.clear()
+        nets[key] = build(kb, era, kind=kind, absent=absent, odds=odds)
+    return nets[key]
+
+
+MOST_NETWORKS = 200
+"""Networks kept ready: about a quarter of a megabyte each."""
 
 
 def _odds(kb: Knowledge, listing: Sequence[str], repaired: Sequence[str]) -> Mapping[str, float]:
@@ -368,7 +372,7 @@ def _marks(
     if bench.tools is None:
         text = (
             "you have not said which tools you have: taken are a multimeter and what is on a kitchen table; "
-            'say it once: --have "scope, post card, spare memory"'
+            'say it once: sick BOARD "tools: scope, post card, spare memory"'
         )
         marks.append(Mark(level=Level.NOTE, code="faults.tools", text=text))
     return (*_no_power(kb, work), *marks)

@@ -70,6 +70,8 @@ def read_findings(
             findings += said
             if said:
                 text = text.replace(phrase.text, ",")
+    family = family_of(text) or family
+    text = _FAMILY.sub(" ", text.lower())
     for clause in _clauses(text):
         if clause_mode := _mode(clause):
             mode = clause_mode
@@ -153,6 +155,32 @@ def _apart(clause: str) -> Iterator[str]:
     yield from _apart(f"{m[1]} {m[3]}")
 
 
+_FAMILY = re.compile(
+    r"\b(?:first codes? (?:is |are |was |were )?(?P<first>cf|c0|c1|d0|d1|01)\b|"
+    r"(?P<beeps>beeps in groups|beep groups)|"
+    r"(?P<old>286 (?:firmware )?(?:from )?before 1990))"
+)
+_BY_FIRST = {
+    **dict.fromkeys(("cf", "c0", "c1"), "first_codes_cf_c0_c1"),
+    **dict.fromkeys(("d0", "d1"), "first_codes_d0_d1"),
+    "01": "checkpoints_from_01",
+}
+FAMILY_QUESTION = (
+    "firmware families differ on this code: say which it is by what the card shows first: first code C0, "
+    "first code D0 or first code 01; or beeps in groups; or 286 before 1990"
+)
+
+
+def family_of(text: str) -> str | None:
+    """The firmware family that the words name by its first codes or its beeps, if they do."""
+    m = _FAMILY.search(text.lower())
+    if m is None:
+        return None
+    if m["first"]:
+        return _BY_FIRST[m["first"]]
+    return "beep_groups" if m["beeps"] else "286_before_1990"
+
+
 def _mode(clause: str) -> str | None:
     if re.search(r"\bexactly one( fault)?\b|\bone fault only\b|\bonly one fault\b", clause):
         return EXACTLY_ONE
@@ -204,8 +232,8 @@ def _meaning(
         observation, outcome = outcomes.pop()
         findings.append(Finding(observation=observation, outcome=outcome, said=said))
     elif found:
-        near = tuple(f"{c.family}: {c.meaning}" for c in found)
-        questions.append(Question(words=said, near=near, question="which firmware family is it?"))
+        near = tuple(f"{c.family.replace('_', ' ')}: {c.meaning}" for c in found)
+        questions.append(Question(words=said, near=near, question=FAMILY_QUESTION))
     else:
         text = "no table has this code; say how far the start got: early, memory, video, late"
         questions.append(Question(words=said, question=text))

@@ -69,6 +69,7 @@ class Network:
     index: Mapping[str, int]
     single: NDArray[np.intp]
     single_p: Array
+    single_off: Array  # 1 - single_p
     joint: tuple[States, ...]
     joints: Joints
     stage: Array  # [stages, faults] cumulative, rows in the order of STAGES
@@ -118,6 +119,7 @@ def build(
         index=index,
         single=np.array([index[f] for f in single], dtype=np.intp),
         single_p=np.array([prior[f] for f in single]),
+        single_off=1 - np.array([prior[f] for f in single]),
         joint=joint,
         joints=_joints(joint, len(names)),
         stage=_stage(kb, names),

@@ -95,78 +95,56 @@ def solve(net: Network, ev: Evidence) -> Answer:
     """The exact answer over all sets of faults."""
     terms = expand(net, ev)
     coef, fault, w = weigh(net, terms, terms.tau)
+    j, p = net.joints, net.single_p
     phi = terms.levels * fault[:, None, :]  # [T, L, n]
-    on = net.single_p * phi[..., net.single]
-    mix = (1 - net.single_p) + on
-    parts, joint = state_mix(net, phi)
+    wide = np.concatenate([phi, np.ones_like(phi[..., :1])], axis=-1)
+    on = p * phi[..., net.single]
+    mix = net.single_off + on
+    parts = j.chance * np.multiply.reduce(wide[..., j.members], axis=-1)
+    joint = np.add.reduceat(parts, j.start, axis=-1)
     a = np.multiply.reduce(mix, axis=-1) * np.multiply.reduce(joint, axis=-1)
-    weighted = (coef[:, None] * w) * a * terms.leak  # [T, L]
+    signed = coef[:, None] * w  # [T, L]
+    weighted = signed * a * terms.leak
     z = float(weighted.sum())
-    sole_t, quiet, by_entry = sole_causes(
-        net, terms, coef, fault, w, a[:, 0], mix[:, 0], joint[:, 0], phi[:, 0]
+    # Present, and drawing above nothing: the share of i's factor that is a draw.
+    above = 1 - phi[:, :1] / (phi + (phi <= 0))
+    held = (weighted[..., None] / mix) * on
+    stated = (weighted[..., None] / joint)[..., j.cluster] * parts @ j.held
+    present = stated.sum(axis=(0, 1))
+    present[net.single] += held.sum(axis=(0, 1))
+    blocks = (stated * above).sum(axis=(0, 1))
+    blocks[net.single] += (held * above[..., net.single]).sum(axis=(0, 1))
+    # Alone: the others silent.
+    draw = (w @ (terms.levels - terms.levels[0])) * fault  # weight of a draw of i above nothing
+    base = (coef * a[:, 0] * terms.leak[0])[:, None]
+    ratio = p / mix[:, 0]
+    rest = (
+        j.entry_chance * np.multiply.reduce(wide[:, 0][:, j.others], axis=-1) / joint[:, 0, j.entry_cluster]
     )
+    by_entry = base * draw[:, j.entry_fault] * rest
+    sole_t = by_entry @ j.entry_is
+    sole_t[:, net.single] += base * draw[:, net.single] * ratio
     sole = sole_t.sum(axis=0)
     gain = ev.cures - ev.others
     total = ev.others * z + float(sole @ gain)
-    present = np.zeros(phi.shape[-1])
-    present[net.single] = ((weighted[..., None] / mix) * on).sum(axis=(0, 1))
-    scaled = parts * (weighted[..., None] / joint)[..., net.joints.cluster]
-    present = ev.others * (present + scaled.sum(axis=(0, 1)) @ net.joints.held)
+    present = ev.others * present
     if gain.any():
         # With one cause j weighted by the swaps' results, the other faults may be present and silent.
+        quiet = (rest * phi[:, 0, j.entry_fault]) @ j.entry_is
+        quiet[:, net.single] += phi[:, 0, net.single] * ratio
         own = sole_t * gain
         present = present + own.sum(axis=0)
-        apart = own.sum(axis=1)[:, None] - own - own @ net.joints.same
+        apart = own.sum(axis=1)[:, None] - own - own @ j.same
         present = present + (apart * quiet).sum(axis=0)
-        present = present + (by_entry * gain[net.joints.entry_fault]).sum(axis=0) @ net.joints.entry_with
-    blocks = ev.others * _blocks(net, weighted, phi, mix, parts, joint).sum(axis=0)
+        present = present + (by_entry * gain[j.entry_fault]).sum(axis=0) @ j.entry_with
     scale = float(np.abs(weighted).sum()) * len(net.names) * EPSILON
     error = scale / abs(total) if total > 0 else float("inf")
     return Answer(
         z=total,
         sole=sole * ev.cures,
-        blocks=blocks + gain * sole,
+        blocks=ev.others * blocks + gain * sole,
         present=present,
         error=error,
         cancels=error,
-        unlisted=ev.others * float((coef[:, None] * w * a[:, :1] * terms.leak).sum()),
+        unlisted=ev.others * float((signed * a[:, :1] * terms.leak).sum()),
     )
-
-
-def _blocks(net: Network, weighted: Array, phi: Array, mix: Array, parts: Array, joint: Array) -> Array:
-    """Per term: joint with "fault i draws above nothing", the others as they may: [T, n]."""
-    above = 1 - phi[:, :1, :] / np.where(phi > 0, phi, 1.0)  # share of i's factor that is a draw
-    out = np.zeros((phi.shape[0], phi.shape[-1]))
-    on = (weighted[..., None] / mix) * (net.single_p * phi[..., net.single]) * above[..., net.single]
-    out[:, net.single] = on.sum(axis=1)
-    scaled = parts * (weighted[..., None] / joint)[..., net.joints.cluster]
-    out += ((scaled @ net.joints.held) * above).sum(axis=1)
-    return out
-
-
-def sole_causes(
-    net: Network,
-    terms: Terms,
-    coef: Array,
-    fault: Array,
-    w: Array,
-    a0: Array,
-    mix0: Array,
-    joint0: Array,
-    phi0: Array,
-) -> tuple[Array, Array, Array]:
-    """Per term: weight with fault i the only cause [T, n], chance ratio that i is present but silent [T, n],
-    and the first by joint state and member [T, entries]."""
-    j = net.joints
-    draw = (w @ (terms.levels - terms.levels[0])) * fault  # weight of a draw of i above nothing
-    base = (coef * a0 * terms.leak[0])[:, None]
-    ratio = net.single_p / mix0
-    sole, quiet = np.zeros_like(fault), np.zeros_like(fault)
-    sole[:, net.single] = base * draw[:, net.single] * ratio
-    quiet[:, net.single] = phi0[:, net.single] * ratio
-    wide = np.concatenate([phi0, np.ones((len(coef), 1))], axis=1)
-    rest = j.entry_chance * np.multiply.reduce(wide[:, j.others], axis=-1) / joint0[:, j.entry_cluster]
-    by_entry = base * draw[:, j.entry_fault] * rest
-    sole += by_entry @ j.entry_is
-    quiet += (rest * phi0[:, j.entry_fault]) @ j.entry_is
-    return sole, quiet, by_entry

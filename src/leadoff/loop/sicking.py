@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +23,7 @@ from leadoff.faults import (
     read_table,
     read_tools,
 )
-from leadoff.faults.hear import Question
+from leadoff.faults.hear import Question, family_of
 from leadoff.faults.values import REPAIR
 from leadoff.loop.context import context_for
 from leadoff.loop.history import BoardView, History, read_history
@@ -34,7 +35,8 @@ from leadoff.record.phrases import Verb
 from leadoff.record.results import Result, note
 from leadoff.words import parse
 
-TEST, MODE, TABLE, HAVE = "test:", "mode:", "table:", "have:"
+TEST, MODE, TABLE, HAVE, FAMILY = "test:", "mode:", "table:", "have:", "family:"
+_TOOLS = re.compile(r"^\s*tools?\b[\s:,]+", re.IGNORECASE)
 """Prefixes of findings that belong to this verb; a plain finding is a symptom seen in passing."""
 
 
@@ -43,8 +45,8 @@ def sick(
 ) -> Result:
     """Keep what was found and say what it means: causes, the next tests by worth per minute, the repair.
 
-    ``have``: tools and proven spares, kept for all boards of the book. Words beside a finding that were not
-    understood are marked and not used.
+    ``have``, or a line that begins with "tools": tools and proven spares, kept for all boards of the book. Words
+    beside a finding that were not understood are marked and not used.
 
     Raises:
         LeadoffError: nothing was understood, or a tool that no test asks for; nothing is kept then.
@@ -54,6 +56,8 @@ def sick(
     if table is not None:
         return _by_table(session, board, line, table)
     kb = load_knowledge()
+    if line and (tools := _TOOLS.match(line)):
+        have, line = line[tools.end() :], None
     heard = _heard(kb, board, history, line) if line else None
     owned = read_tools(kb, have) if have else ()
     mine = [*_owned(history), *owned]
@@ -68,6 +72,8 @@ def sick(
     ]
     if heard is not None and heard.mode:
         bodies.append(FindingBody(board=board.id, finding=f"{MODE}{heard.mode}", said=line or ""))
+    if line and (family := family_of(line)):
+        bodies.append(FindingBody(board=board.id, finding=f"{FAMILY}{family}", said=line))
     bodies += [FindingBody(board=board.id, finding=f"{HAVE}{t}", said=have or "") for t in owned]
     if bodies:
         entries = [e.id for e in session.write(*bodies)]
@@ -81,7 +87,8 @@ def sick(
 
 def _heard(kb: Knowledge, board: BoardView, history: History, line: str | None) -> Heard:
     said = parse(line or "", context_for(board, history, Verb.SICK))
-    heard = read_findings(kb, line or "", said.phrases)
+    families = [f.finding.removeprefix(FAMILY) for f in board.findings if f.finding.startswith(FAMILY)]
+    heard = read_findings(kb, line or "", said.phrases, family=families[-1] if families else None)
     if heard.questions and not heard.findings:
         raise LeadoffError(
             *(Problem(code="ask", text=_asked(q), where=q.words, do=_nearest(q)) for q in heard.questions)
