@@ -23,6 +23,8 @@ PAGES = {
     "story": f"{BENCH}/story",
     "sweep": f"{BENCH}/sweep",
     "sick": f"/board/{DEAD}/sick",
+    "read": f"{BENCH}/read",
+    "worth": "/worth?asked=14&postage=11&working=45&donor=6&p_fix=.55&parts=5",
     "book": "/book",
 }
 """Every view of the demo book."""

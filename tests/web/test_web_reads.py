@@ -63,7 +63,9 @@ def test_weight_without_charts(calm: TestClient) -> None:
         parts = set(re.findall(r'"(/static/[^"]+)"', text))
         assert parts
         base = next(iter(parts)).rsplit("/", 1)[0]
-        parts |= {f"{base}/{name}.js" for name in ("queue", "say", "live", "ticks", "pictures")}
+        parts |= {
+            f"{base}/{name}.js" for name in ("queue", "say", "live", "ticks", "pictures", "drop", "photos")
+        }
         for asset in parts:
             found = calm.get(asset)
             assert found.status_code == 200, asset

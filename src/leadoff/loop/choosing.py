@@ -55,6 +55,21 @@ def ranked(session: Session, workload: str | None, least: str | None) -> Result:
     return msgspec.structs.replace(result, data={**result.data, **extra})
 
 
+def evidence(session: Session, name: str) -> Result:
+    """What files have said of a board so far, by file, and what they dispute."""
+    from leadoff.loop.disputing import conflict_view, conflicts
+    from leadoff.loop.reading import evidence_facts, fact_view
+
+    board = read_history(session).board(name)
+    facts = evidence_facts(board)
+    data: dict[str, Any] = {
+        "board": board.id,
+        "kept": [fact_view(f) for f in facts],
+        "conflicts": [conflict_view(c) for c in conflicts(session, board, ())],
+    }
+    return session.result("read", data)
+
+
 def choices(board: BoardView) -> list[dict[str, Any]]:
     """Each setting that a jumper or a set-up entry of the sheet acts on, with the values there are."""
     found: dict[str, dict[str, None]] = {}

@@ -19,6 +19,7 @@ from starlette.routing import Route
 from leadoff.doors.web import pairing, pictures
 from leadoff.doors.web.answers import as_json, as_page, as_part, refusal, wants_json
 from leadoff.doors.web.guard import Guard
+from leadoff.doors.web.holding import MOST_FILES, Holding, SentFile
 from leadoff.doors.web.live import Pulse, live
 from leadoff.doors.web.openapi import description
 from leadoff.doors.web.reads import READS, Read, read
@@ -41,6 +42,7 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
         await run_in_threadpool(desk.history)  # read before the first page is asked for
         yield
         task.cancel()
+        app.state.holding.close()
         desk.close()
 
     asked = settings or WebSettings()
@@ -64,6 +66,7 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
         lifespan=life,
     )
     app.state.desk, app.state.settings, app.state.pulse = desk, asked, Pulse(desk)
+    app.state.holding = Holding()
     app.state.attempts = pairing.Attempts()
     return app
 
@@ -116,6 +119,9 @@ def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Respons
         more["line"] = sent.get("line")
     if "x-leadoff" in request.headers:
         return as_part("bench", "answer", result, **more)
+    if row.template:
+        given = {"board": sent.of_board}
+        return as_page(row.template, result, given=given, back=f"/board/{board_address(sent.of_board)}")
     if row.path.startswith("/book"):
         return as_page("book", result, given={}, back="/book")
     if more["kept"] and sent.of_board:
@@ -130,15 +136,17 @@ async def _sent(request: Request) -> Sent:
     board = board_name(str(request.path_params.get("board", "")))
     if "json" in request.headers.get("content-type", ""):
         raise HTTPException(415, "send a form, not JSON")
-    async with request.form(max_files=1, max_fields=200, max_part_size=400_000) as form:
+    async with request.form(max_files=MOST_FILES, max_fields=200, max_part_size=400_000) as form:
         fields: dict[str, list[str]] = {}
-        photo = None
+        files: list[SentFile] = []
         for name, value in form.multi_items():
             if isinstance(value, UploadFile):
-                photo = await value.read()
+                data = await value.read()
+                if data or value.filename:
+                    files.append(SentFile(value.filename or "", data))
             else:
                 fields.setdefault(name, []).append(value)
-    return Sent(board=board, fields=fields, photo=photo)
+    return Sent(board=board, fields=fields, files=tuple(files), holding=request.app.state.holding)
 
 
 async def _static(request: Request) -> Response:

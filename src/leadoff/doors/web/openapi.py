@@ -74,12 +74,12 @@ def description() -> bytes:
         }
     for act in WRITES:
         fields: dict[str, Any] = {n: {**TEXT, "description": t} for n, t in act.fields.items()}
-        if "entry" in fields:
-            fields["entry"] = {"type": "array", "items": TEXT, "description": act.fields["entry"]}
+        for many in {"entry", "answer"} & set(fields):
+            fields[many] = {"type": "array", "items": TEXT, "description": act.fields[many]}
         media = "application/x-www-form-urlencoded"
-        if "photo" in fields:
+        for name in act.files:
             media = "multipart/form-data"
-            fields["photo"] = {**TEXT, "format": "binary", "description": act.fields["photo"]}
+            fields[name] = {**TEXT, "format": "binary", "description": act.fields[name]}
         own = _parameter("X-Leadoff", "header", "any value: this write comes from a program, not from a page")
         paths.setdefault(f"{act.path}.json", {})["post"] = {
             "operationId": re.sub(r"\W+", "_", f"write{act.path.replace('{board}', '')}"),

@@ -82,6 +82,48 @@ def _standings(desk: Desk, given: Given) -> Result:
     return desk.answer(("standings", workload, least), lambda: ranked(desk.session(), workload, least))
 
 
+def _evidence(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.choosing import evidence
+
+    return desk.answer(("read", given["board"]), lambda: evidence(desk.session(), given["board"]))
+
+
+def _worth(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.buying import worth
+
+    said = {name: given[name] for name in OFFER if given.get(name)}
+    if not said:
+        return desk.session().result("worth", {})
+    board = said.pop("board", None)
+    return worth(desk.session(), board, said)
+
+
+OFFER = {
+    "asked": "price asked: 14, 14 USD, 10..20, or ? when not known",
+    "postage": "postage; not stated, it is a band and never zero",
+    "working": "what the board is worth when it works",
+    "donor": "what it is worth as a donor of parts",
+    "p_fix": "chance to fix it: 0.55, 55 %, 40..70 %",
+    "parts": "parts for the repair, spent whether it works or not",
+    "listing": "the seller's words; the odds follow from them",
+    "board_class": "kind of board, with the seller's words",
+    "board": "a board of the book: its findings give the odds",
+    "from_country": "the seller's country, two letters",
+    "to_country": "your country, two letters",
+    "currency": "yours, three letters",
+    "rate": 'what other currencies cost in yours: "USD 0.92, GBP 1.17"',
+    "spread": "what the bank or card keeps on the exchange, percent",
+    "postage_home": "postage inside the seller's country, to a forwarder",
+    "packing": "packing, handling or storage",
+    "insurance": "insurance of the parcel",
+    "duty": "duty, if you know it better than the rule",
+    "duty_pct": "rate of duty in percent, if you know it better",
+    "tax": "import tax, if you know it better than the rule",
+    "brokerage": "what the carrier takes for customs",
+    "hour": "what an hour of yours is worth; own hours count only then",
+    "hours": "your own hours",
+    "risk": "largest R at which you take an even chance of +R or -R/2",
+}
 WANT = {"want": 'a state or part described, such as "bus 40 x3"'}
 READS: tuple[Read, ...] = (
     Read(
@@ -125,6 +167,10 @@ READS: tuple[Read, ...] = (
         _standings,
         "all boards: ranks with ties, what cannot be compared",
         {"workload": "this workload only", "least": "the grade a state needs, such as repeats or soaked"},
+    ),
+    Read("/board/{board}/read", "read", "read", _evidence, "what files said of a board"),
+    Read(
+        "/worth", "worth", "worth", _worth, "landed cost and highest bid of an offer; nothing is kept", OFFER
     ),
     Read("/book", "book", "book", lambda d, g: benching.glance(d.session()), "the book, without checking it"),
 )

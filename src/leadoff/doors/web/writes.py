@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import msgspec
 
+from leadoff.doors.web.holding import Holding, SentFile
 from leadoff.loop import booking, marking, saying
 from leadoff.loop.desk import Desk, DeskSession
 from leadoff.record.errors import LeadoffError
@@ -24,7 +25,13 @@ class Sent(msgspec.Struct, frozen=True, kw_only=True):
 
     board: str = ""
     fields: Mapping[str, Sequence[str]] = {}
-    photo: bytes | None = None
+    files: tuple[SentFile, ...] = ()
+    holding: Holding | None = None
+
+    @property
+    def photo(self) -> bytes | None:
+        """The first file, where a form has only one."""
+        return self.files[0].data if self.files else None
 
     def get(self, name: str) -> str:
         found = self.fields.get(name)
@@ -43,13 +50,18 @@ class Sent(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Write(NamedTuple):
-    """``fields``: what the form may hold, each with what it means."""
+    """``fields``: what the form may hold, each with what it means; ``files`` of them come as bytes.
+
+    ``template``: the page that shows the answer where there is no script to put it in place.
+    """
 
     path: str
     verb: str
     work: Callable[[DeskSession, Sent], Result]
     about: str
     fields: Mapping[str, str]
+    files: tuple[str, ...] = ()
+    template: str = ""
 
 
 def _say(session: DeskSession, sent: Sent) -> Result:
@@ -87,6 +99,19 @@ def _sweep(session: DeskSession, sent: Sent) -> Result:
     return sweep(session, sent.board, text=text, kind=sent.get("kind") or None, unit=sent.get("unit") or None)
 
 
+def _read(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop.reading import read
+
+    if sent.holding is None:
+        raise LeadoffError.one("not_held", "this server holds no files", do="use leadoff read")
+    held = sent.get("held") or sent.holding.keep(sent.files)
+    answers = dict(a.split("=", 1) for a in sent.all("answer") if "=" in a)
+    add = bool(sent.get("add"))
+    made = read(session, sent.holding.paths(held), board=sent.board, add=add, answers=answers)
+    more = {"held": held, "answers": [f"{k}={v}" for k, v in answers.items()]}
+    return msgspec.structs.replace(made, data={**made.data, **more})
+
+
 QUEUE = {
     "once": "the client's own id for this input: sent twice, written once",
     "seen": "heads of the book that the page showed, apart by blanks",
@@ -119,7 +144,22 @@ WRITES: tuple[Write, ...] = (
         "photo",
         _photo,
         "keep a photo without its place",
-        {"photo": "JPEG, PNG or WebP", "text": "a word on it"},
+        {"photo": "JPEG, PNG or WebP", "text": "a word on it", **QUEUE},
+        files=("photo",),
+    ),
+    Write(
+        "/board/{board}/read",
+        "read",
+        _read,
+        "files to facts: shown first, kept with add",
+        {
+            "files": "dumps, images, screens, sheets; found out by their bytes",
+            "held": "files that were sent before, by the token of that answer",
+            "answer": "a question's answer as id=key; may be given more than once",
+            "add": "any value: keep what is new",
+        },
+        files=("files",),
+        template="read",
     ),
     Write(
         "/board/{board}/sweep",

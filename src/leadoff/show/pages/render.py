@@ -73,6 +73,8 @@ def environment() -> jinja2.Environment:
         by_status=words.by_status,
         moves_words=words.moves_words,
         tick=words.tick,
+        money=words.money,
+        sum=words.sum_words,
         rank=standing_marks.rank,
         flags=standing_marks.flags,
         rig=standing_marks.rig,

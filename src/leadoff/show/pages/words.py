@@ -39,6 +39,19 @@ def amount(q: Mapping[str, Any] | None, digits: int = 4) -> str:
     return f"{number(q['value'], digits)} {q['unit']}".strip()
 
 
+def money(value: float | None) -> str:
+    """An amount to the hundredth."""
+    return "?" if value is None else f"{value:.2f}"
+
+
+def sum_words(q: Mapping[str, Any]) -> str:
+    """An amount of money with its band where it is one; what nobody stated is never nothing."""
+    if q["value"] is None:
+        return "not known"
+    wide = q["lo"] is not None and q["hi"] is not None and q["hi"] - q["lo"] > 0.005
+    return money(q["value"]) + (f" ({money(q['lo'])} to {money(q['hi'])})" if wide else "")
+
+
 def source(q: Mapping[str, Any] | None) -> str:
     """Where a quantity comes from."""
     if q is None:

@@ -26,7 +26,7 @@ async function load() {
 }
 const source = new EventSource('/live')
 source.onmessage = e => { if (e.data !== document.body.dataset.head) { refresh().catch(() => {}); load() } }
-source.onopen = () => { lost.hidden = true; drain() }
+source.onopen = () => { lost.hidden = true; drain(); dispatchEvent(new Event('drain')) }
 source.onerror = () => { lost.hidden = false }
 addEventListener('answered', () => refresh().catch(() => {}))
 load()

@@ -4,4 +4,6 @@ import './say.js'
 import './live.js'
 import './ticks.js'
 import './pictures.js'
+import './drop.js'
+import './photos.js'
 document.documentElement.classList.add('scripted')

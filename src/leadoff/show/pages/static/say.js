@@ -32,5 +32,4 @@ addEventListener('submit', async e => {
   return put(form.action, f)
 })
 addEventListener('answered', e => said && show(e.detail))
-document.getElementById('photo')?.addEventListener('change', e => e.target.files.length && e.target.form.requestSubmit())
 addEventListener('keydown', e => { const b = document.querySelector(`[data-key="${e.key}"]`); if (b) { e.preventDefault(); b.click() } })
