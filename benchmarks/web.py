@@ -153,7 +153,10 @@ async def one_book(address: str, what: str, goal: float, *, patience: float = 1.
         if what.endswith("runs"):
             parts = set(re.findall(r'"(/static/[^"]+)"', page))
             base = next(iter(parts)).rsplit("/", 1)[0]
-            parts |= {f"{base}/{name}.js" for name in ("queue", "say", "live", "ticks", "pictures", "drop", "photos")}
+            parts |= {
+                f"{base}/{name}.js"
+                for name in ("queue", "say", "live", "ticks", "pictures", "drop", "photos")
+            }
             whole = page.encode() + b"".join([(await client.get(p)).content for p in sorted(parts)])
             told("page weight without charts", len(whole) / 1000, 60, "KB")
             told("the same packed, as a note", len(gzip.compress(whole)) / 1000, None, "KB")
