@@ -79,6 +79,14 @@ def test_a_move_that_explains_it_ends_the_dispute(quay: Bench) -> None:
     assert answer.data["clocks"]["core_mhz"]["value"] == pytest.approx(66.67, abs=0.01)
 
 
+def test_only_runs_of_the_disputed_state_are_in_doubt(quay: Bench) -> None:
+    quay("move", "quay-486", "JP1 a")
+    quay("log", "quay-486", "w2 18.1")
+    (quay.folder / "cpu.txt").write_text(DUMP.replace("66.71", "50.02"), encoding="utf-8")
+    quay("read", dump(quay), "--board", "quay-486", "--yes")
+    assert quay("state", "quay-486").data["runs_in_doubt"] == {"3": ["core_mhz", "ratio"]}
+
+
 def test_undo_of_the_evidence_ends_the_dispute(quay: Bench) -> None:
     quay("read", dump(quay), "--board", "quay-486", "--yes")
     quay("undo")

@@ -9,7 +9,8 @@ from typing import Any
 import msgspec
 
 from leadoff.evidence.reconcile import Conflict, reconcile, sweep_facts
-from leadoff.loop.history import BoardView, RunView
+from leadoff.forecast.facts import Setup
+from leadoff.loop.history import BoardView
 from leadoff.loop.session import Session
 from leadoff.loop.swept import reading_of
 from leadoff.record.errors import LeadoffError
@@ -73,17 +74,17 @@ def disputed(state: State, found: Sequence[Conflict]) -> State:
 
 
 def affected(board: BoardView, found: Sequence[Conflict]) -> dict[str, tuple[str, ...]]:
-    """Runs made while a disputed setting stood as it does now: number to the settings in doubt."""
-    out: dict[str, tuple[str, ...]] = {}
-    now = board.setup.state
-    for name in dict.fromkeys(n for c in found for n in c.disputes):
-        if now.value(name) is None and name not in ("core_mhz", "bus_mhz"):
-            continue
-        for view in reversed(board.runs):
-            if not _same(view, board, name):
+    """Runs made while everything that one conflict disputes stood as it does now: number to settings in doubt."""
+    now = board.setup
+    doubted: dict[str, tuple[str, ...]] = {}
+    for conflict in found:
+        names = tuple(n for n in conflict.disputes if _value(now, n) is not None)
+        for view in reversed(board.runs) if names else ():
+            if any(_value(view.setup, n) != _value(now, n) for n in names):
                 break
-            out[view.run.number] = (*out.get(view.run.number, ()), name)
-    return out
+            old = doubted.get(view.run.number, ())
+            doubted[view.run.number] = (*old, *(n for n in names if n not in old))
+    return {r.run.number: doubted[r.run.number] for r in board.runs if r.run.number in doubted}
 
 
 def doubts(session: Session, board: BoardView) -> dict[str, tuple[str, ...]]:
@@ -105,10 +106,10 @@ def in_dispute(session: Session, board: BoardView) -> list[Mark]:
     return [mark(Level.AMBER, "state_disputed", text)]
 
 
-def _same(view: RunView, board: BoardView, name: str) -> bool:
+def _value(setup: Setup, name: str) -> object:
     if name in ("core_mhz", "bus_mhz"):
-        return view.setup.clocks.get(name) == board.setup.clocks.get(name)
-    return view.setup.state.value(name) == board.setup.state.value(name)
+        return setup.clocks.get(name)
+    return setup.state.value(name)
 
 
 def conflict_view(conflict: Conflict) -> dict[str, Any]:

@@ -81,7 +81,7 @@ def _words(found: list[tuple[str, str, str]], case: Case) -> dict[str, str]:
     return {
         "jumper": jumper,
         "position": position,
-        "value": f"{float(Fraction(value)):g}",
+        "value": f"{float(Fraction(value)):.4g}",
         "declared_position": case.value(jumper) or "?",
     }
 
@@ -111,7 +111,7 @@ def _core(case: Case, timed: Fact, core: Fraction, bus_timed: Fact | None) -> Dr
             "ratio_position": bool(other_ratio),
             "bus_position": bool(other_bus),
             "bus_agrees": None if bus_timed is None else True,
-            "ratio_of_part": made if part is not None and part.ratios else None,
+            "ratio_of_part": made if part is not None and (part.ratios or part.locked is not None) else None,
             "slowed": share <= SLOWED,
             "nudged": abs(share - 1) <= NUDGED,
             "turbo_off": _turbo(case),
