@@ -36,7 +36,7 @@ def say(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Say:
             main([*words, "--book", book])
         return int(ended.value.code or 0), out.getvalue()
 
-    for name, text in (("dead", DEAD), ("sealed", SEALED)):
+    for name, text in (("dead", DEAD), ("sealed", SEALED), ("other", DEAD.replace("quay", "heron"))):
         file = tmp_path / f"{name}.toml"
         file.write_text(text)
         assert run("board", "add", str(file))[0] == 0
@@ -107,6 +107,19 @@ def test_a_flat_module_is_repaired_and_its_start_seen_again(say: Say) -> None:
 def test_a_repaired_board_that_ran_teaches_the_rates(say: Say) -> None:
     before = data(say("sick", "quay-486", "fans spin, no picture", "--json"))
     assert any("no closed case" in m["text"] for m in before["marks"])
+    assert before["data"]["learnt_from"] == 0
+    data(say("sick", "heron-486", "no picture, bulged caps", "--json"))
+    data(say("sick", "heron-486", "replaced the caps, boots fine", "--json"))
+    open_still = data(say("sick", "quay-486", "--json"))
+    assert open_still["data"]["learnt_from"] == 0, "a repair counts when the board ran afterwards"
+    assert say("log", "heron-486", "w2 23.5 frames/s")[0] == 0
+    after = data(say("sick", "quay-486", "--json"))
+    assert after["data"]["learnt_from"] == 1
+    chance = [
+        {e["fault"]: e["p_cause"] for e in a["data"]["explanations"]}.get("elec_bad", 0.0)
+        for a in (before, after)
+    ]
+    assert chance[1] > chance[0]
 
 
 @pytest.mark.parametrize(

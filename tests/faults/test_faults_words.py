@@ -105,6 +105,12 @@ def test_a_slip_is_told_back_and_never_turns_a_meaning_round():
     assert not read_findings(KB, "batery nott low").findings
 
 
+def test_a_slip_that_is_not_used_is_told_as_it_was_typed():
+    heard = read_findings(KB, "no picture, exploded in the past")
+    assert not heard.respelt
+    assert heard.questions[0].words == "exploded past"
+
+
 def test_what_was_done_and_is_not_understood_is_never_passed_over():
     assert read_findings(KB, "no picture, soldered the dingbat").questions[0].words == "soldered dingbat"
     after = read_findings(KB, "reflowed the chipset, no change")

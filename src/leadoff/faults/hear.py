@@ -248,7 +248,8 @@ def _words(
     respelt: dict[str, str],
 ) -> None:
     book = phrase_book(kb)
-    tokens = book.canonical(re.findall(r"[a-z0-9+'.\-]+", clause), respelt)
+    slips: dict[str, str] = {}
+    tokens = book.canonical(re.findall(r"[a-z0-9+'.\-]+", clause), slips)
     free = [True] * len(tokens)
     rows = book.possible(tokens)
     while match := best(rows, tokens, free):
@@ -260,6 +261,9 @@ def _words(
                 questions.append(Question(words=said, question=outcome))
             else:
                 findings.append(Finding(observation=observation, outcome=outcome, said=said))
+    used = {t for t, f in zip(tokens, free, strict=True) if not f}
+    respelt.update({typed: read for typed, read in slips.items() if set(book.canonical([read])) & used})
+    typed_as = {r: typed for typed, read in slips.items() for r in book.canonical([read]) if r not in used}
     left = [t for t, f in zip(tokens, free, strict=True) if f and t not in FILLERS]
     if not all(free):  # beside what was understood, only what could turn it or is not known needs asking
         sure = NEGATIONS | ACTIONS
@@ -277,4 +281,5 @@ def _words(
             return
     if left:
         near = tuple(n for t in left for n in book.near(t))
-        questions.append(Question(words=" ".join(left), near=near, question=""))
+        words = " ".join(typed_as.get(t, t) for t in left)
+        questions.append(Question(words=words, near=near, question=""))

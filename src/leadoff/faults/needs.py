@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from leadoff.faults.kinds import Knowledge, Observation
 from leadoff.faults.values import Bench
@@ -51,6 +52,18 @@ class Safety:
     bench: Bench
     running: bool
 
+    @cached_property
+    def known(self) -> dict[str, Way]:
+        """Ways worked out before in the same state: only what the rules ask for, tools and era decide them."""
+        gates: frozenset[str] = self.kb.memo.setdefault(
+            "gates",
+            frozenset(n for r in self.kb.rules.values() for n in r.needs)
+            | {n for o in self.kb.observations.values() for n in o.requires},
+        )
+        state = frozenset((n, v) for n, v in self.levels.items() if n in gates)
+        ways: dict[object, dict[str, Way]] = self.kb.memo.setdefault("ways", {})
+        return ways.setdefault((self.era, self.running, self.done, self.bench, state), {})
+
     def missing(self, o: Observation) -> str:
         """The tool or spare that a test lacks, empty when it can be done."""
         tools = KITCHEN_TABLE if self.bench.tools is None else self.bench.tools | ALWAYS
@@ -64,6 +77,11 @@ class Safety:
 
     def way(self, o: Observation) -> Way:
         """Everything required before ``o``, each need's own needs first."""
+        if o.id not in self.known:
+            self.known[o.id] = self._way(o)
+        return self.known[o.id]
+
+    def _way(self, o: Observation) -> Way:
         needs: list[str] = []
         waived: list[str] = []
         blocked = self._collect(o, needs, waived, frozenset({o.id}))

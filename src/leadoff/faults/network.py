@@ -124,8 +124,18 @@ def build(
         joints=_joints(joint, len(names)),
         stage=_stage(kb, names),
         stage_leak=np.array(_cumulative([kb.leak.get(s, 0.0) for s in STAGES[1:]])),
-        nodes={o.id: _node(o, index) for o in kb.observations.values() if not o.eras or era in o.eras},
+        nodes=_nodes(kb, era, names, index),
     )
+
+
+def _nodes(kb: Knowledge, era: str, names: tuple[str, ...], index: Mapping[str, int]) -> Mapping[str, Node]:
+    """The observations as nodes, kept with the tables: they do not depend on the priors."""
+    key = ("nodes", era, names)
+    if key not in kb.memo:
+        known = [o for o in kb.observations.values() if not o.eras or era in o.eras]
+        kb.memo[key] = {o.id: _node(o, index) for o in known}
+    nodes: Mapping[str, Node] = kb.memo[key]
+    return nodes
 
 
 def _joints(joint: Sequence[States], n: int) -> Joints:

@@ -249,7 +249,11 @@ def _marks(table: Table, mode: str, lost: Sequence[str]) -> tuple[Mark, ...]:
         text = f"the chances of the causes add to {total:.4g}; they were scaled to 1"
         out.append(Mark(level=Level.NOTE, code="faults.scaled", text=text))
     out += [
-        Mark(level=Level.AMBER, code="faults.not_understood", text=f"not understood and not used: {w!r}")
+        Mark(
+            level=Level.AMBER,
+            code="faults.not_understood",
+            text=f"your table has no test for {w!r}: not used",
+        )
         for w in lost
     ]
     return tuple(out)

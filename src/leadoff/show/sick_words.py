@@ -53,7 +53,7 @@ def sick(data: Mapping[str, Any], out: Console) -> None:
     if data["stop"]:
         _line(out, "  now: ", "bold", data["stop"])
     for n, test in enumerate(tests, start=1):
-        _test(n, test, data["explanations"], names, out)
+        _test(n, test, data, names, out)
     _causes(data, out)
     if data["repair"] is not None and (data["repair"]["p_cause"] >= LIKELY or data["stop"]):
         _repair(data["repair"], out)
@@ -84,16 +84,14 @@ def _line(out: Console, head: str, style: str, text: str) -> None:
 def _test(
     n: int,
     test: Mapping[str, Any],
-    causes: Sequence[Mapping[str, Any]],
+    data: Mapping[str, Any],
     names: Mapping[str, str],
     out: Console,
 ) -> None:
+    causes, own_table = data["explanations"], data["method"] == "table"
     tools = ", ".join(t.replace("_", " ").replace("|", " or ") for t in test["tools"])
-    out.print(
-        hang(
-            Text(f"  {n}. ", style="bold"), f"{test['name']} ({minutes(test['minutes'])}, {tools})", out.width
-        )
-    )
+    cost = ", ".join(x for x in (minutes(test["minutes"]), tools) if x)
+    out.print(hang(Text(f"  {n}. ", style="bold"), f"{test['name']} ({cost})", out.width))
     if test["needs"]:
         before = "; ".join(names.get(t, t) for t in test["needs"])
         _line(out, "     only after: ", "bold", f"{before} (and only when that reads normal)")
@@ -103,13 +101,16 @@ def _test(
         _line(out, "     expect: ", "dim", test["expect"])
     for result in test["results"][:MOST_RESULTS]:
         _result(result, causes, out)
-    rate = number(test["worth_per_minute"], 2)
-    opens = ""
-    if test["opens"]:
-        opens = "; counted with the tests that it clears the way for"
-    _line(out, "     why: ", "dim", f"saves about {rate} min of hunting for each minute spent{opens}")
+    _line(out, "     why: ", "dim", _why(test, own_table=own_table))
     for caution in test["cautions"]:
         _care(caution, out)
+
+
+def _why(test: Mapping[str, Any], *, own_table: bool) -> str:
+    if own_table:
+        return f"its cause's chance for each minute: {number(test['worth_per_minute'], 3)}"
+    opens = "; counted with the tests that it clears the way for" if test["opens"] else ""
+    return f"saves about {number(test['worth_per_minute'], 2)} min of hunting for each minute spent{opens}"
 
 
 def _result(result: Mapping[str, Any], causes: Sequence[Mapping[str, Any]], out: Console) -> None:
