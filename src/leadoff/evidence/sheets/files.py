@@ -10,7 +10,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from leadoff.evidence.facts import Source
-from leadoff.evidence.sheets.table import BLANK, Cell, Opened, Table
+from leadoff.evidence.sheets.table import BLANK, Cell, Opened, Table, clean
 from leadoff.record.errors import LeadoffError
 
 MOST_UNPACKED = 200 << 20
@@ -29,7 +29,7 @@ def open_file(source: Source) -> Opened:
     warnings = () if "\ufffd" not in text else (f"{source.name}: some signs could not be decoded",)
     mark = delimiter(text)
     if mark is None:
-        rows = tuple((Cell(line.strip()),) for line in text.splitlines())
+        rows = tuple((Cell(clean(line)),) for line in text.splitlines())
         return Opened(notes=Table(name="", rows=rows), coding=coding, warnings=warnings)
     try:
         cells = separated(text, mark)
@@ -45,12 +45,11 @@ def separated(text: str, mark: str) -> list[tuple[Cell, ...]]:
 
     def parsed(quoting: int) -> list[tuple[Cell, ...]]:
         reader = csv.reader(io.StringIO(ditto, newline=""), delimiter=mark, quoting=quoting)  # type: ignore[arg-type]
-        return [tuple(Cell(t.strip()) for t in row) for row in reader]
+        return [tuple(Cell(clean(t)) for t in row) for row in reader]
 
     cells = parsed(csv.QUOTE_MINIMAL)
-    if any("\n" in c.text and mark in c.text for row in cells for c in row):
-        return parsed(csv.QUOTE_NONE)
-    return cells
+    swallowed = any(len(c.text) > 40 and c.text.count(mark) >= 3 for row in cells for c in row)
+    return parsed(csv.QUOTE_NONE) if swallowed else cells
 
 
 def decoded(source: Source) -> tuple[str, str]:
@@ -153,7 +152,7 @@ def _cell(cell: Any) -> Cell:
         return Cell("yes" if value else "no")
     if isinstance(value, float | int):
         return Cell(shown_number(value, str(cell.number_format)))
-    return Cell(str(value).replace("\xa0", " ").strip())
+    return Cell(clean(str(value)))
 
 
 def shown_number(value: float, form: str) -> str:

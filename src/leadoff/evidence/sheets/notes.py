@@ -8,9 +8,9 @@ from hashlib import sha256
 from leadoff.evidence.facts import Choice, Proposal, Quarantined
 from leadoff.evidence.sheets.asking import SKIP, Asker
 from leadoff.evidence.sheets.days import Day, day_of
+from leadoff.evidence.sheets.row_words import Unclear, parse
 from leadoff.evidence.sheets.table import Table
 from leadoff.record.phrases import Context, FailurePhrase, ScorePhrase, SetPhrase
-from leadoff.words import parse
 
 _BEGIN = re.compile(r"^(\S+(?:[ ]\w+\.?,?[ ]'?\d{2,4})?)\s*[:,-]?\s*(.*)$")
 _LABEL = re.compile(r"\d")
@@ -48,7 +48,12 @@ def read_notes(table: Table, context: Context, asker: Asker, board: str, origin:
             if not rest:
                 continue
             text = rest
-        said = parse(text[:1000], context)
+        try:
+            said = parse(text, context)
+        except Unclear as unclear:
+            noted.quarantined.append(Quarantined(text=text, at=place, why=str(unclear)))
+            broken = broken or place
+            continue
         results = [p for p in said.phrases if isinstance(p, ScorePhrase | FailurePhrase)]
         sets = [p for p in said.phrases if isinstance(p, SetPhrase)]
         if said.questions:

@@ -20,9 +20,11 @@ from leadoff.record.phrases import (
     NotePhrase,
     ScorePhrase,
     SetPhrase,
+    Understood,
     WorkloadWord,
 )
-from leadoff.words import parse, setting_value
+from leadoff.words import parse as parse_words
+from leadoff.words import setting_value
 
 DITTO = frozenset(('"', "''", "do", "do.", "ditto", "dto", "dto.", "″", "〃"))
 NOT_KNOWN = frozenset(("?", "??", "tbd", "unknown"))
@@ -56,6 +58,14 @@ class Waiting(Exception):  # noqa: N818
 
 class Skipped(Exception):  # noqa: N818
     """The person said to leave the row out."""
+
+
+def parse(text: str, context: Context) -> Understood:
+    """Words as the bench reads them; what can be no line at all is unclear like any other."""
+    try:
+        return parse_words(text, context)
+    except LeadoffError as error:
+        raise Unclear(error.problems[0].text) from None
 
 
 class Row(msgspec.Struct, frozen=True, kw_only=True):
@@ -207,7 +217,7 @@ class RowReader:
     def _mashed(self, text: str) -> list[SetPhrase]:
         if text.lower() in NOT_KNOWN | {"-", "--", "–", "default"}:
             return []
-        said = parse(" ".join(text.split()), self.context)
+        said = parse(text, self.context)
         if said.questions:
             raise Unclear(f"settings {text!r}: {said.questions[0].question}")
         other = [p.text for p in said.phrases if not isinstance(p, SetPhrase)]
@@ -309,7 +319,7 @@ class RowReader:
         Columns that nothing is known of may change a result, so they are asked for, all of them at once.
         """
         for _, cell, _ in row.of(Role.NOTE, Role.UNKNOWN):
-            said = parse(" ".join(cell.text.split())[:400], self.context)
+            said = parse(cell.text, self.context)
             named = next((p for p in said.phrases if isinstance(p, SetPhrase | FailurePhrase)), None)
             if named is not None:
                 kind = "a setting" if isinstance(named, SetPhrase) else "a failure"
@@ -373,8 +383,8 @@ class RowReader:
 
 
 def set_words(text: str, context: Context) -> list[SetPhrase]:
-    """Settings that words name, whatever else they say."""
-    return [p for p in parse(" ".join(text.split())[:400], context).phrases if isinstance(p, SetPhrase)]
+    """Settings that words name, whatever else they say. Raises Unclear."""
+    return [p for p in parse(text, context).phrases if isinstance(p, SetPhrase)]
 
 
 def _short(*parts: str) -> str:

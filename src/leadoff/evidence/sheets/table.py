@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import unicodedata
+
 import msgspec
+
+MOST_LETTERS = 400
+"""A cell's text is cut here; nobody wrote a result that long."""
+_ODD = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
 
 
 class Cell(msgspec.Struct, frozen=True):
@@ -41,6 +47,12 @@ class Opened(msgspec.Struct, frozen=True, kw_only=True):
     notes: Table | None = None
     coding: str = ""
     warnings: tuple[str, ...] = ()
+
+
+def clean(text: str) -> str:
+    """A cell's text as one line without control characters, cut to a length that words can have."""
+    plain = "".join(" " if unicodedata.category(c) in _ODD else c for c in text[: 4 * MOST_LETTERS])
+    return " ".join(plain.split())[:MOST_LETTERS]
 
 
 def letters(column: int) -> str:
