@@ -27,6 +27,10 @@ SHAPES = ((16, 25), (8, 50), (14, 28), (16, 30), (14, 25), (8, 25), (8, 43))
 """Dots and rows of text modes, the commonest first."""
 
 
+DARK = 24
+"""Brightness (of 255) that an empty margin may vary by, noise and all."""
+
+
 class Comb(NamedTuple):
     """A pitch with its phase: cell edges lie at ``start + n * pitch``; ``score`` compares combs of one axis."""
 
@@ -36,13 +40,13 @@ class Comb(NamedTuple):
     score: float
 
 
-def profiles(values: NDArray[np.float32]) -> tuple[F64, F64]:
+def profiles(values: NDArray[np.uint8]) -> tuple[F64, F64]:
     """How much brightness changes at each vertical and each horizontal pixel edge, over the whole picture."""
     step = 1 + values.shape[0] // 600
-    wide = values[::step]
+    wide = values[::step].astype(np.int16)
     across = np.abs(np.diff(wide, axis=1)).mean(axis=0).astype(np.float64)
     step = 1 + values.shape[1] // 800
-    high = values[:, ::step]
+    high = np.ascontiguousarray(values[:, ::step]).astype(np.int16)
     down = np.abs(np.diff(high, axis=0)).mean(axis=1).astype(np.float64)
     return across, down
 
@@ -122,12 +126,16 @@ def laid(comb: Comb, pixels: int, profile: F64, cells: tuple[int, ...]) -> Axis:
     return Axis(start=comb.start + begin * comb.pitch, pitch=comb.pitch, cells=count, dots=comb.dots)
 
 
-def filling(values: NDArray[np.float32]) -> Iterator[list[Grid]]:
+def filling(values: NDArray[np.uint8]) -> Iterator[list[Grid]]:
     """Grids for which the raster fills the picture, or the 4:3 part in its middle, as most captures are."""
     high, wide = values.shape
     areas = [(0.0, float(wide))]
     if wide > 1.4 * high:
-        areas.append(((wide - high * 4 / 3) / 2, high * 4 / 3))
+        middle = (wide - high * 4 / 3) / 2
+        areas.append((middle, high * 4 / 3))
+        margin = values[::8, : max(1, int(middle * 0.9))]
+        if int(margin.max()) - int(margin.min()) < DARK:  # nothing beside the middle part: it comes first
+            areas.reverse()
     for start, width in areas:
         yield [
             Grid(
@@ -140,7 +148,7 @@ def filling(values: NDArray[np.float32]) -> Iterator[list[Grid]]:
 
 
 def combed(
-    values: NDArray[np.float32], across: F64, down: F64, columns: tuple[int, ...]
+    values: NDArray[np.uint8], across: F64, down: F64, columns: tuple[int, ...]
 ) -> Iterator[list[Grid]]:
     """Groups of grids found by the spectrum, likeliest first; a group shares its pitches."""
     high, wide = values.shape

@@ -24,7 +24,7 @@ class Picture(NamedTuple):
 
     colour: Image
     luma: Image
-    values: NDArray[np.float32]
+    values: NDArray[np.uint8]
 
 
 def open_picture(data: bytes, where: str = "") -> Picture:
@@ -72,4 +72,4 @@ def picture_of(image: Image, where: str = "") -> Picture:
         image = flat
     colour = image if image.mode == "RGB" else image.convert("RGB")
     luma = colour.convert("L")
-    return Picture(colour, luma, np.asarray(luma, dtype=np.float32))
+    return Picture(colour, luma, np.asarray(luma))

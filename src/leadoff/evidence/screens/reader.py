@@ -25,7 +25,7 @@ from leadoff.evidence.screens.match import (
 from leadoff.evidence.screens.picture import Picture
 from leadoff.evidence.screens.refine import refined
 from leadoff.evidence.screens.signs import cursor_cells, settle_lines, settle_mirrored
-from leadoff.evidence.screens.values import Grid, Screen
+from leadoff.evidence.screens.values import Axis, Grid, Screen
 from leadoff.record.errors import LeadoffError
 
 F32 = NDArray[np.float32]
@@ -33,7 +33,7 @@ F64 = NDArray[np.float64]
 
 GOOD_FIT = 0.93
 """Mean correlation at which a grid is taken without trying others (judgement, seen on rendered screens)."""
-CLEAR_FIT = 0.975
+CLEAR_FIT = 0.96
 """Above it no other mode of the same pitch is tried: 14 dots read as 16 reach 0.95."""
 LEAST_FIT = 0.62
 """Below it a picture is not taken for a text screen: chance resemblance gives about 0.4."""
@@ -88,7 +88,7 @@ def read_screen(picture: Picture, where: str = "") -> Screen:
         grid, full = better, again
         if gained < 0.003:
             break
-    full = _matched(picture, grid, full.choice, final=True)
+    full = _matched(picture, grid, full.choice, full.cells)
     if _mean_fit(full) < DOUBTFUL_FIT:
         found = _woven(picture, grid, full)
         if found is not None:
@@ -131,7 +131,7 @@ def _best_grid(picture: Picture, across: F64, down: F64) -> tuple[Grid, Choice]:
             choice = _glance(picture, grid, down, sets)
             if best is None or choice.fit > best[1].fit:
                 best = (grid, choice)
-            if choice.fit > CLEAR_FIT:
+            if best[1].fit > CLEAR_FIT and best[0] is not grid:
                 break
         if best is not None and (best[1].fit > GOOD_FIT or (n >= TRIES and best[1].fit > LEAST_FIT)):
             break
@@ -154,16 +154,17 @@ def _glance(picture: Picture, grid: Grid, down: F64, sets: tuple[int, ...]) -> C
     return choose(sample(vectors, deviation, GLANCE_CELLS), grid.y.dots, grid.x.dots, BLURS[:2], sets)
 
 
-def _matched(picture: Picture, grid: Grid, guess: Choice, *, final: bool = False) -> _Full:
-    """All cells compared. Only at the end colours are looked at, and other drawings and code pages tried."""
+def _matched(picture: Picture, grid: Grid, guess: Choice, again: F32 | None = None) -> _Full:
+    """All cells compared. Colours are looked at, other drawings and code pages tried, when done ``again``."""
     high, wide = grid.y.dots, grid.x.dots
-    cells = split(dot_raster(picture.luma, grid), grid)
-    if final:
-        cells = _best_channel(cells, picture, grid)
+    if again is None:
+        cells = split(dot_raster(picture.luma, grid), grid)
+    else:
+        cells = _best_channel(again.reshape(grid.y.cells, grid.x.cells, high * wide), picture, grid)
     flat = cells.reshape(-1, high * wide)
     vectors, deviation = unit(flat)
     choice = guess
-    if final:
+    if again is not None:
         some = sample(vectors, deviation)
         near = BLURS[max(0, BLURS.index(guess.blur) - 1) :]
         choice = choose(some, high, wide, near)
@@ -186,7 +187,7 @@ def _best_channel(cells: F32, picture: Picture, grid: Grid) -> F32:
     """Brightness, or the one colour that shows a cell far better (blue on black has hardly any brightness)."""
     deviation = cells.std(axis=2)
     faint = (deviation > 0.8) & (deviation < 14)
-    if not faint.any():
+    if not faint.any() or not _coloured(picture, grid, deviation)[faint].any():
         return cells
     colours = split(dot_raster(picture.colour, grid), grid)
     spread = colours[faint].std(axis=1)
@@ -195,6 +196,17 @@ def _best_channel(cells: F32, picture: Picture, grid: Grid) -> F32:
     taken = np.take_along_axis(colours[faint], channel[:, None, None], axis=2)[:, :, 0]
     cells[faint] = np.where(far[:, None], taken, cells[faint])
     return cells
+
+
+def _coloured(picture: Picture, grid: Grid, deviation: F32) -> NDArray[np.bool_]:
+    """Cells in which one colour varies far more than brightness, by a coarse and quick look."""
+    step = max(1, int(grid.x.pitch // 6))
+    small = picture.colour.reduce(step) if step > 1 else picture.colour
+    x = Axis(start=grid.x.start / step, pitch=grid.x.pitch / step, cells=grid.x.cells, dots=4)
+    y = Axis(start=grid.y.start / step, pitch=grid.y.pitch / step, cells=grid.y.cells, dots=8)
+    coarse = Grid(x=x, y=y)
+    spread = split(dot_raster(small, coarse), coarse).std(axis=2).max(axis=2)
+    return np.asarray((spread > 8) & (spread > 2 * deviation))
 
 
 def _mean_fit(full: _Full) -> float:
