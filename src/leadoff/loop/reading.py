@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from leadoff.evidence.facts import Fact, Hints, Reading, Source
 from leadoff.evidence.firmware.pairs import joined
-from leadoff.evidence.sniff import MOST_BYTES, read_source
+from leadoff.evidence.sniff import MOST_BYTES, PICTURES, read_source
 from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.seen import EVIDENCE
@@ -46,6 +46,10 @@ def read(
     history = read_history(session) if board else None
     view = history.board(board) if history is not None and board else None
     sources = joined(_sources(files))
+    if sum(s.data.startswith(PICTURES) for s in sources) > 1:
+        from leadoff.evidence.screens.stills import thinned
+
+        sources = thinned(sources)
     hints = _hints(session, history, view, kind, answers or {})
     readings, problems = _read_all(sources, hints)
     if problems and not readings:

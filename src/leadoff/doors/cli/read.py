@@ -19,6 +19,12 @@ from leadoff.record.results import Result
 @click.option(
     "--answer", "answers", multiple=True, metavar="ID=KEY", help="Answer a question of an earlier look."
 )
+@click.option(
+    "--flatten", metavar="OUT.PNG", help="Make a photograph of a tube upright and even, to type from."
+)
+@click.option(
+    "--corners", metavar="X,Y*4", help="Corners of the tube, upper left first, clockwise, in pixels."
+)
 @common
 def command(
     session: Session,
@@ -27,16 +33,27 @@ def command(
     yes: bool,
     kind: str,
     answers: tuple[str, ...],
+    flatten: str | None,
+    corners: str | None,
 ) -> Result:
-    """Read evidence: firmware images, clock RAM, serial data, dumps, logs. Asks once before adding.
+    """Read evidence: firmware images, clock RAM, dumps, logs, text screens, old tables. Asks once before adding.
 
     \b
     Examples:
       leadoff read cmos.bin --board blue-486
       leadoff read even.bin odd.bin
       leadoff read rom.bin cpuid.txt pci.txt --board blue-486 --yes
+      leadoff read start.png --board blue-486
+      leadoff read old-runs.xlsx --board blue-486 --answer dates=dmy
+      leadoff read photo.jpg --flatten upright.png
     What the bytes are is found by their content, not by the name. Without --board nothing is kept.
     """
+    if flatten or corners:
+        if not flatten or len(files) != 1:
+            raise click.UsageError("--flatten takes one photograph and the name of the picture to write")
+        from leadoff.loop.flattening import flatten as upright
+
+        return upright(session, files[0], flatten, corners)
     from leadoff.loop.reading import read
 
     given = _answers(answers)

@@ -50,12 +50,16 @@ def read(source: Source, hints: Hints) -> Reading:
         file=source.name,
         digest=source.digest,
         facts=tuple(tell.facts),
-        lines=_lines(screen.lines, [f.offset for f in tell.facts]),
+        lines=(*_stills(source.parts), *_lines(screen.lines, [f.offset for f in tell.facts])),
         warnings=tuple(_warnings(source.name, screen, doubtful)),
         questions=said.questions,
         proposals=said.proposals,
         data="\n".join(line.rstrip() for line in screen.lines).encode(),
     )
+
+
+def _stills(names: tuple[str, ...]) -> tuple[str, ...]:
+    return (f"on {len(names)} stills, {names[0]} to {names[-1]}",) if names else ()
 
 
 def _lines(lines: tuple[str, ...], telling: list[int | None]) -> tuple[str, ...]:

@@ -73,7 +73,8 @@ def _same(before: Screen, after: Screen) -> Screen | None:
     changed = ink - both
     few = changed <= max(2, SAME_SHARE * ink)
     grown = not gone and come and both >= 0.5 * (ink - come) and changed == come
-    blinks = bool(blinking) and changed == len(blinking) and len(blinking) <= max(8, 0.1 * ink)
+    one_line = len({r for r, _ in blinking}) == 1 and both > 0
+    blinks = bool(blinking) and changed == len(blinking) and (len(blinking) <= max(8, 0.1 * ink) or one_line)
     if grown and not few and not blinks:
         return after
     if not few and not blinks:
