@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from cli_bench import Bench
+from cli_bench import Bench, run
 
 BOARD = """
 [board]
@@ -83,3 +83,42 @@ def test_what_nobody_knows_is_refused_with_what_to_do(bench: Bench) -> None:
     assert bench.refused("read", str(odd)).codes == ["file_unknown"]
     assert bench.refused("read", str(empty), str(odd)).codes == ["file_empty", "file_unknown"]
     assert bench.refused("read", str(Path(bench.folder) / "none.bin")).codes == ["file_missing"]
+
+
+def test_a_person_is_asked_once_and_told_what_was_done(
+    bench: Bench, module: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from leadoff.doors.cli import read as door
+
+    bench.board(BOARD)
+    monkeypatch.setattr(door, "_someone_there", lambda: True)
+    entries = bench.entries()
+    refused = run("read", module, "--board", "quay-586", stdin="n\n")
+    assert refused.out.count("[y/N]") == 1
+    assert "nothing was added" in refused.out
+    assert bench.entries() == entries
+    agreed = run("read", module, "--board", "quay-586", stdin="y\n")
+    assert agreed.out.count("[y/N]") == 1
+    assert agreed.out.count("CAS latency") == 1
+    assert "added" in agreed.out.splitlines()[-1]
+    assert bench.entries() == entries + 1
+    again = run("read", module, "--board", "quay-586")
+    assert "[y/N]" not in again.out
+    assert "in the book already" in again.out
+
+
+def test_in_a_folder_what_nobody_knows_is_passed_over_but_a_named_file_holds_back(
+    bench: Bench, module: str
+) -> None:
+    bench.board(BOARD)
+    folder = bench.folder / "dumps"
+    folder.mkdir()
+    (folder / "module.bin").write_bytes(SPD_PUBLISHED)
+    junk = folder / "junk.bin"
+    junk.write_bytes(bytes([7, 1, 2]) * 41)
+    held = bench.refused("read", module, str(junk), "--board", "quay-586", "--yes")
+    assert held.json["data"]["added"] == 0
+    assert "held_back" in {m["code"] for m in held.json["marks"]}
+    answer = bench("read", str(folder), "--board", "quay-586", "--yes")
+    assert answer.data["added"] > 0
+    assert "junk.bin" in answer.marks("note")["passed_over"]

@@ -30,6 +30,12 @@ FLOPPY = {0: "none", 1: "360 KB", 2: "1.2 MB", 3: "720 KB", 4: "1.44 MB", 5: "2.
 DISPLAY = {0: "card with its own ROM", 1: "40 columns", 2: "80 columns colour", 3: "monochrome"}
 DIV_32K = 0b010
 TYPE_47 = 47
+VALID_RAM = (
+    "register D bit 7: on 146818-class parts reading it sets it, so only the first reading after power-up tells; "
+    "others sample the cell once at power-up; on sealed modules 0 means an exhausted cell"
+)
+"""Source: 146818A-class (from memory), bq3285-class and 12887-class data sheets."""
+
 START_YEARS = (80, 0)
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from itertools import islice
 from typing import Any
 
 import msgspec
 
 from leadoff.evidence.facts import Certainty, Hints, Rank, Reading, Source, Teller
 
-MOST_TEXT = 1 << 20
+MOST_TEXT = 1 << 18
 MOST_LEAVES = 256
 HEX8 = r"(?:0[xX])?([0-9A-Fa-f]{8})h?"
 LEAF_ROW = re.compile(rf"\b(?:CPUID|leaf)\W+{HEX8}\W+{HEX8}\W+{HEX8}\W+{HEX8}\W+{HEX8}", re.IGNORECASE)
@@ -84,10 +85,10 @@ def parse(data: bytes) -> Dump:
             number, *regs = (int(x, 16) for x in m.groups())
             leaves.setdefault(number, (regs[0], regs[1], regs[2], regs[3], line_of(m.start())))
     reset, signed, toggle, dirs = (p.search(text) for p in (RESET, SIGNED, TOGGLE, ID_REGISTERS))
-    keyed = {m[1].strip().lower(): (m[2], line_of(m.start())) for m in list(KEYED.finditer(text))[:400]}
+    keyed = {m[1].strip().lower(): (m[2], line_of(m.start())) for m in islice(KEYED.finditer(text), 400)}
     clocks = tuple(
         (m[1].lower(), float(m[2].replace(",", ".")), m[3].strip(), line_of(m.start()))
-        for m in list(CLOCK.finditer(text))[:8]
+        for m in islice(CLOCK.finditer(text), 8)
     )
     return Dump(
         leaves=leaves,

@@ -143,6 +143,7 @@ def conflict_marks(found: Sequence[Conflict], runs: dict[str, tuple[str, ...]]) 
             f" and {len(numbers) - NAMED_RUNS} more" if numbers[NAMED_RUNS:] else ""
         )
         names = ", ".join(dict.fromkeys(n for found_names in runs.values() for n in found_names))
-        text = f"runs {named} were logged while {names} stood as disputed now"
+        which = f"runs {named} were" if len(numbers) > 1 else f"run {named} was"
+        text = f"{which} logged while {names} stood as disputed now"
         marks.append(mark(Level.AMBER, "runs_in_doubt", text, *numbers))
     return marks

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from leadoff.catalogue import Catalogue
     from leadoff.loop.proposing import Fresh, Origins
 
+PASSED_OVER = ("file_unknown", "file_empty")
+"""In a folder of many files those that nobody knows hold nothing up; a file named by itself does."""
+
 MOST_FILES = 500
 KEPT_BYTES = 4 << 20
 """Larger files are named by their digest and not kept in the book (judgement)."""
@@ -52,16 +55,24 @@ def read(
         sources = thinned(sources)
     hints = _hints(session, history, view, kind, answers or {})
     readings, problems = _read_all(sources, hints)
+    passed = [
+        p for p in problems if readings and p.code in PASSED_OVER and any(Path(f).is_dir() for f in files)
+    ]
+    problems = [p for p in problems if p not in passed]
     if problems and not readings:
         raise LeadoffError(*problems)
-    if problems:
-        add = False
+    wanted, add = add, add and not problems
     if view is not None and any(p.apart for r in readings for p in r.proposals):
         from leadoff.loop.importing import vetted
 
         readings = vetted(session, view, readings)
     new = _new(session, view, readings)
     marks = _marks(readings, view, new, add=add)
+    marks += [note("passed_over", f"{p.where} in the folder is passed over: {p.text}") for p in passed]
+    if wanted and problems:
+        held = f"nothing was added, because {len(problems)} of the files could not be read"
+        marks = [m for m in marks if m.code != "not_added"]
+        marks.append(mark(Level.AMBER, "held_back", f"{held}: leave them out, or say --kind"))
     fresh_facts = [f for _, facts in new.facts for f in facts]
     found = conflicts(session, view, fresh_facts) if view is not None else ()
     doubted = affected(view, found) if view is not None else {}

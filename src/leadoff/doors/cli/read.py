@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 
 import click
+import msgspec
 
 from leadoff.doors.cli.common import common
 from leadoff.loop.session import Session
@@ -62,10 +63,19 @@ def command(
         return result
     from leadoff.show.terminal import show
 
-    show(result)
+    show(_without(result, "not_added"))
     if click.confirm(f"add these {result.data['would_add']} to {result.data['board']}?"):
-        return read(session, files, board=board, add=True, kind=kind, answers=given)
-    return session.result("read", {**result.data, "files": [], "facts": [], "questions": [], "shown": True})
+        done = read(session, files, board=board, add=True, kind=kind, answers=given)
+        if not done.ok:
+            return done
+        short: dict[str, object] = {"files": [], "questions": [], "quarantined": [], "conflicts": []}
+        return msgspec.structs.replace(done, data={**done.data, **short}, marks=())
+    return session.result("read", {"shown": True})
+
+
+def _without(result: Result, code: str) -> Result:
+    """A result without one of its marks: what is about to be asked need not be said."""
+    return msgspec.structs.replace(result, marks=tuple(m for m in result.marks if m.code != code))
 
 
 def _answers(given: tuple[str, ...]) -> dict[str, str]:

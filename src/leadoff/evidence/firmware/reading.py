@@ -9,7 +9,7 @@ from leadoff.evidence.firmware.dumps import LARGEST, DumpFault, dump_faults, is_
 from leadoff.evidence.firmware.image import DATE, MODELS, Image, byte_sum, date, far_jump, place
 from leadoff.evidence.firmware.option import OptionRom, option_roms
 from leadoff.evidence.firmware.pairs import half_of
-from leadoff.evidence.firmware.smbios import structures, told
+from leadoff.evidence.firmware.smbios import Told, structures, told
 from leadoff.evidence.firmware.tables import Table, find_tables
 
 TABLE_WORDS = {
@@ -193,13 +193,15 @@ def _smbios_facts(tell: Teller, image: Image, tables: tuple[Table, ...]) -> list
                     setting=t.setting,
                     canonical=t.canonical,
                 )
-                told_lines.append(
-                    f"{t.key} {t.value:g} {t.unit}"
-                    if isinstance(t.value, float | int)
-                    else f"{t.key} {t.value}"
-                )
+                told_lines.append(_in_words(t))
         break
     return [f"it says: {'; '.join(told_lines[:8])}"] if told_lines else []
+
+
+def _in_words(t: Told) -> str:
+    """``processor bus 66 MHz``."""
+    name = t.key.replace(".", " ").removesuffix("_mhz").removesuffix("_kb").replace("_", " ")
+    return f"{name} {t.value:g} {t.unit}" if isinstance(t.value, float | int) else f"{name} {t.value}"
 
 
 def _sign_on(tell: Teller, d: bytes) -> list[str]:

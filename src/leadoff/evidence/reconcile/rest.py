@@ -77,11 +77,13 @@ def _clock_ram(case: Case) -> Iterator[Draft]:
     valid, running, date = (case.by_key(k) for k in ("clock.valid_ram", "clock.running", "clock.date"))
     diagnostic = case.by_key("cmos.diagnostic")
     entries = tuple(o.id for o in case.setup.sheet.options if case.value(o.id) is not None)
+    if not entries:
+        return
     carried = {s for o in case.setup.sheet.options for s in o.sets if case.value(s) is not None}
     cleared = "all FFh" in kept.note
     yield Draft(
         code="setup_lost",
-        setting=", ".join(entries) or "set-up entries",
+        setting=", ".join(entries),
         declared="as entered",
         seen="lost",
         rank=kept.rank,
