@@ -155,7 +155,7 @@ async def one_book(address: str, what: str, goal: float, *, patience: float = 1.
             base = next(iter(parts)).rsplit("/", 1)[0]
             parts |= {
                 f"{base}/{name}.js"
-                for name in ("queue", "say", "live", "ticks", "pictures", "drop", "photos")
+                for name in ("queue", "say", "live", "ticks", "pictures", "drop", "photos", "choose")
             }
             whole = page.encode() + b"".join([(await client.get(p)).content for p in sorted(parts)])
             told("page weight without charts", len(whole) / 1000, 60, "KB")

@@ -19,6 +19,7 @@ PAGES = {
     "now": f"{BENCH}/now",
     "socket": f"{BENCH}/socket?want=bus+40",
     "forecast": f"{BENCH}/forecast",
+    "ladder": f"{BENCH}/ladder",
     "why": f"{BENCH}/why",
     "story": f"{BENCH}/story",
     "sweep": f"{BENCH}/sweep",

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from browsing import BENCH, PAGES, Watched, enter, nothing_waits, phone, runs_in_all
+from browsing import BENCH, PAGES, Watched, enter, labels, nothing_waits, phone, runs_in_all
 from playwright.sync_api import Browser, expect
 from web_bench import DEAD, HEART, Served
 
@@ -229,6 +229,26 @@ def test_an_offer_worked_out(served: Served, browser: Browser) -> None:
         page.get_by_role("button", name="work it out").tap()
     expect(page.locator(".mark.red")).to_be_visible()
     assert len(served.desk.book.entries()) == before
+
+
+def test_a_forecast_by_sliding(served: Served, browser: Browser) -> None:
+    """A choice answers at once: its number, where the time goes, the moves to get there; nothing is written."""
+    device = Watched(browser, served.address)
+    page = device.page(f"{BENCH}/forecast")
+    before = len(served.desk.book.entries())
+    said = page.locator("#told h2 b").first.inner_text()
+    slider = page.get_by_role("slider", name="bus clock")
+    slider.focus()
+    page.keyboard.press("Home")
+    expect(page.locator("#told h2 b").first).not_to_have_text(said)
+    expect(page.locator("#told .moves li").first).to_be_visible()
+    expect(page.locator("#told [data-picture] svg")).to_have_count(1)
+    assert "core: " in " ".join(labels(page.locator("#told [data-picture] svg")))
+    assert "want=bus_mhz" in page.url
+    page.reload()
+    assert page.get_by_role("slider", name="bus clock").input_value() == "0"
+    assert len(served.desk.book.entries()) == before
+    device.check()
 
 
 def test_sick_as_a_dialogue(served: Served, browser: Browser) -> None:

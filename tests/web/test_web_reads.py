@@ -64,7 +64,8 @@ def test_weight_without_charts(calm: TestClient) -> None:
         assert parts
         base = next(iter(parts)).rsplit("/", 1)[0]
         parts |= {
-            f"{base}/{name}.js" for name in ("queue", "say", "live", "ticks", "pictures", "drop", "photos")
+            f"{base}/{name}.js"
+            for name in ("queue", "say", "live", "ticks", "pictures", "drop", "photos", "choose")
         }
         for asset in parts:
             found = calm.get(asset)
@@ -129,7 +130,10 @@ def test_a_higher_grade_ranks_fewer(calm: TestClient) -> None:
     assert all(r["grade"] != "finishes" for g in groups("repeats") for r in g["rows"])
 
 
-PICTURES = [f"/board/{HEART}/picture/{n}" for n in ("record", "forecasts", "jumpers", "slack")]
+PICTURES = [
+    f"/board/{HEART}/picture/{n}" for n in ("record", "forecasts", "jumpers", "slack", "ladder", "timeline")
+]
+PICTURES += [f"/board/{HEART}/picture/split"]
 PICTURES += ["/picture/standings"]
 
 

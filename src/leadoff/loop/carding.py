@@ -36,7 +36,7 @@ def card(session: Session, name: str, want: str | None) -> Result:
     asked = described(session, history, board, want)
     lines = judged_everywhere(session, asked.imagined)
     causes = [*asked.causes, *_supply_causes(lines, asked)]
-    timing = timing_card(_ask(session, history, board, asked.imagined))
+    timing = timing_card(timing_ask(session, history, board, asked.imagined))
     moves = moves_for(asked.changes, board.fold.sheet) if not causes else ()
     near = nearest_of(session, board, asked.wants) if causes else ()
     data: dict[str, Any] = {
@@ -188,7 +188,7 @@ def _supply_causes(lines: tuple[Line, ...], asked: Described) -> list[Cause]:
     return [Cause(code=line.topic, text=line.why) for line in red]
 
 
-def _ask(session: Session, history: History, board: BoardView, setup: Setup) -> CardAsk:
+def timing_ask(session: Session, history: History, board: BoardView, setup: Setup) -> CardAsk:
     """What the timing floor has to know, with what held and failed on this board."""
     state = setup.state
     chipset = _chipset(session, board)

@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from leadoff.loop.benching import main_workload
 from leadoff.loop.drawing import pictures_of
 from leadoff.loop.forecasting import forecast, why
 from leadoff.loop.history import BoardView, read_history
@@ -19,6 +20,7 @@ from leadoff.record.results import Result, failed
 from leadoff.record.settings import SETTINGS, SettingKind, kind_of
 from leadoff.words import clock_text
 
+_ORDERED = (SettingKind.CLOCK, SettingKind.RATIO, SettingKind.VOLTS, SettingKind.NUMBER)
 RUNS = 60
 """Runs offered to choose from, newest first."""
 
@@ -27,7 +29,7 @@ def choose(session: Session, name: str, want: str | None) -> Result:
     """A forecast that is not sealed, with every setting that can be chosen on this board."""
     board = read_history(session).board(name)
     extra: dict[str, Any] = {"choices": choices(board), "want": want or "", "board": board.id}
-    extra["pictures"] = pictures_of(board)
+    extra |= {"pictures": pictures_of(board), "workload": main_workload(board)}
     try:
         result = forecast(session, name, want=want, seal=False)
     except LeadoffError as error:
@@ -85,7 +87,8 @@ def choices(board: BoardView) -> list[dict[str, Any]]:
         rows = [
             {"words": _words(setting, v), "text": shown(setting, v), "now": v == now} for v in _sorted(values)
         ]
-        out.append({"setting": setting, "label": label(setting), "values": rows})
+        ordered = len(rows) > 2 and kind_of(setting) in _ORDERED
+        out.append({"setting": setting, "label": label(setting), "values": rows, "ordered": ordered})
     return out
 
 

@@ -27,8 +27,8 @@ WIDTHS = (360, 920)
 async def picture(request: Request) -> Response:
     """``/board/B/picture/NAME.svg`` for a page, ``.png`` as a still of 1920 x 1080."""
     board, name = board_name(request.path_params["board"]), request.path_params["name"]
-    want = request.query_params.get("want") or None
-    return await _drawn(request, lambda desk: drawing(desk.session(), board, name, want))
+    want, workload = (request.query_params.get(n) or None for n in ("want", "workload"))
+    return await _drawn(request, lambda desk: drawing(desk.session(dry=True), board, name, want, workload))
 
 
 async def book_picture(request: Request) -> Response:

@@ -40,6 +40,12 @@ def _card(desk: Desk, given: Given) -> Result:
     )
 
 
+def _ladder(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.laddering import ladder
+
+    return desk.answer(("ladder", given["board"]), lambda: ladder(desk.session(), given["board"]))
+
+
 def _forecast(desk: Desk, given: Given) -> Result:
     from leadoff.loop.choosing import choose
 
@@ -142,6 +148,7 @@ READS: tuple[Read, ...] = (
     ),
     Read("/board/{board}/now", "now", "now", _now, "the next run", {"workload": "the workload that counts"}),
     Read("/board/{board}/socket", "card", "socket", _card, "the card over the socket", WANT),
+    Read("/board/{board}/ladder", "ladder", "ladder", _ladder, "cache patterns by chip grade and bus clock"),
     Read("/board/{board}/forecast", "forecast", "forecast", _forecast, "a forecast, not sealed", WANT),
     Read("/board/{board}/sick", "sick", "sick", _sick, "causes, next tests, repair of an ailing board"),
     Read("/board/{board}/sweep", "sweep", "sweep", _sweep, "the last bandwidth sweep"),

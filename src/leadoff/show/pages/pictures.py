@@ -7,12 +7,15 @@ from typing import Any
 
 from leadoff.show.charts.forecast_outcome import forecast_outcome
 from leadoff.show.charts.jumper_plan import jumper_plan, jumper_still
+from leadoff.show.charts.ladder import ladder
 from leadoff.show.charts.record_line import record_line
 from leadoff.show.charts.render import svg
 from leadoff.show.charts.slack import slack_ladder
 from leadoff.show.charts.staircase import staircase
 from leadoff.show.charts.standings import standings
 from leadoff.show.charts.still import still, svg_still
+from leadoff.show.charts.time_split import time_split
+from leadoff.show.charts.timeline import timeline
 
 STILL = 1000
 """Width for which a chart is laid out before it is drawn as a still."""
@@ -59,10 +62,27 @@ def _standings(v: Values, width: int) -> dict[str, Any]:
     return standings(v["rows"], title=title, unit=v["unit"], better=v["better"], width=width)
 
 
+def _ladder(v: Values, width: int) -> dict[str, Any]:
+    title = f"Cache patterns by chip grade, {v['board']}"
+    return ladder(v["cells"], now=v["now"], title=title, width=width)
+
+
+def _timeline(v: Values, width: int) -> dict[str, Any]:
+    return timeline(v["rows"], title=f"The history of {v['board']}", width=width)
+
+
+def _split(v: Values, width: int) -> dict[str, Any]:
+    title = f"Where the time of {v['workload']} goes, {v['board']}"
+    return time_split(v["parts"], title=title, width=width)
+
+
 SPECS: Mapping[str, Callable[[Values, int], dict[str, Any]]] = {
     "record": _record,
     "forecasts": _forecasts,
     "sweep": _sweep,
     "slack": _slack,
     "standings": _standings,
+    "ladder": _ladder,
+    "timeline": _timeline,
+    "split": _split,
 }

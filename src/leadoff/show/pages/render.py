@@ -73,6 +73,7 @@ def environment() -> jinja2.Environment:
         by_status=words.by_status,
         moves_words=words.moves_words,
         tick=words.tick,
+        by_pattern=words.by_pattern,
         money=words.money,
         sum=words.sum_words,
         rank=standing_marks.rank,

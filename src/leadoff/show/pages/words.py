@@ -98,6 +98,17 @@ def moves_words(settings: Mapping[str, Any]) -> str:
     return ", ".join(f"{n} {settings[n]}" for n in names)
 
 
+def by_pattern(
+    rungs: Iterable[Mapping[str, Any]], grade: float
+) -> list[tuple[str, dict[float, Mapping[str, Any]]]]:
+    """Rungs of one chip grade: for each cycle its verdicts by bus clock."""
+    found: dict[str, dict[float, Mapping[str, Any]]] = {}
+    for r in rungs:
+        if r["sram_ns"] == grade:
+            found.setdefault(f"{r['kind']} {r['pattern']}", {})[r["bus_mhz"]] = r
+    return list(found.items())
+
+
 def tick(board: str, moves: Iterable[Mapping[str, Any]], n: int) -> str:
     """A name for a box that is ticked, the same for the same list of moves."""
     text = "|".join([board, *(str(m["what"]) for m in moves), str(n)])

@@ -5,5 +5,6 @@ import './live.js'
 import './ticks.js'
 import './pictures.js'
 import './drop.js'
+import './choose.js'
 import './photos.js'
 document.documentElement.classList.add('scripted')

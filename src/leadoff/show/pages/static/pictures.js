@@ -1,12 +1,17 @@
 // Pictures come as SVG with a sentence on every mark; the nearest one shows beside a finger or pointer.
-for (const figure of document.querySelectorAll('[data-picture]')) {
-  const small = figure.clientWidth < 600, at = figure.dataset.picture
-  fetch(at + (small ? (at.includes('?') ? '&' : '?') + 'width=360' : '')).then(r => r.ok ? r.text() : Promise.reject()).then(t => {
-    const svg = new DOMParser().parseFromString(t, 'image/svg+xml').documentElement
-    svg.setAttribute('role', 'group'); svg.setAttribute('aria-label', figure.querySelector('img').alt)
-    figure.querySelector('img').replaceWith(svg)
-  }).catch(() => {})
+function draw() {
+  for (const figure of document.querySelectorAll('[data-picture]:not(.drawn)')) {
+    const small = figure.clientWidth < 600, at = figure.dataset.picture
+    figure.classList.add('drawn')
+    fetch(at + (small ? (at.includes('?') ? '&' : '?') + 'width=360' : '')).then(r => r.ok ? r.text() : Promise.reject()).then(t => {
+      const svg = new DOMParser().parseFromString(t, 'image/svg+xml').documentElement
+      svg.setAttribute('role', 'group'); svg.setAttribute('aria-label', figure.querySelector('img').alt)
+      figure.querySelector('img').replaceWith(svg)
+    }).catch(() => {})
+  }
 }
+draw()
+addEventListener('refreshed', draw)
 const tip = Object.assign(document.body.appendChild(document.createElement('div')), { id: 'tip', hidden: true })
 addEventListener('pointermove', near); addEventListener('pointerdown', near)
 function near(e) {
