@@ -11,10 +11,21 @@ import msgspec
 from leadoff.book import Draft
 from leadoff.loop.session import Session, kind_of
 from leadoff.record.board import BoardSheet
-from leadoff.record.entries import BoardBody, Body, FindingBody, RunBody, StateBody, workload_row
+from leadoff.record.entries import (
+    BoardBody,
+    Body,
+    Chance,
+    DidBody,
+    Expected,
+    FindingBody,
+    ForecastBody,
+    RunBody,
+    StateBody,
+    workload_row,
+)
 from leadoff.record.quantity import Source
 from leadoff.record.runs import Direction, Outcome, Run, Workload
-from leadoff.record.state import UNKNOWN_SETTING, Setting, Status
+from leadoff.record.state import UNKNOWN_SETTING, Setting, State, Status
 from leadoff.words import reading
 
 NAMES = {"bus": "bus_mhz", "l2_kib": "l2_kb", "ram": "ram_mb"}
@@ -46,7 +57,8 @@ def settings(given: dict[str, Any]) -> dict[str, Setting]:
                 out["l2_read"] = _setting(value)
         elif name == "cpu":
             part, _, specimen = str(value).partition(" ")
-            out["cpu"], out["cpu_specimen"] = _setting(part), _setting(specimen)
+            # No part of the catalogue may be meant: all of this is invented.
+            out["cpu"], out["cpu_specimen"] = _setting(f"invented-{part}"), _setting(specimen)
         else:
             text = value if value == "?" else FRACTIONS.get(value, f"{value:g}")
             out[NAMES.get(name, name)] = _setting(text)
@@ -77,7 +89,11 @@ def write(session: Session) -> None:
         for x in data[kind]:
             of = by_number[x["as_run"]]
             todo.append((_at(x), StateBody(board=x["board"], settings=settings(of["settings"]))))
-            todo.append((_at(x), RunBody(run=_protocol(kind, x, of["rig"]), said=x["id"])))
+            said = f"{x['id']} {x.get('failure', '')}".strip()
+            todo.append((_at(x), RunBody(run=_protocol(kind, x, of["rig"]), said=said)))
+    units = {w["id"]: w["unit"] for w in data["workload"]}
+    todo += [(_at(f), _forecast(f, names, units)) for f in data["forecast"]]
+    todo += [(_at(x), DidBody(board=x["board"], what="repair", said=x["text"])) for x in data["repair"]]
     text = {s["id"]: s["text"] for s in data["symptom"]}
     todo += [(_at(s), FindingBody(board=s["board"], finding=s["text"])) for s in data["symptom"]]
     for s in data["retest"]:
@@ -88,6 +104,26 @@ def write(session: Session) -> None:
     todo.sort(key=lambda x: x[0])
     session.may_begin().book.append(
         [Draft(kind=kind_of(body), body=msgspec.json.encode(body), at=at) for at, body in todo]
+    )
+
+
+def _forecast(f: dict[str, Any], names: dict[str, str], units: dict[str, str]) -> ForecastBody:
+    half = (f["high"] - f["low"]) / 4
+    expected = Expected(
+        workload=names[f["workload"]],
+        unit=units[f["workload"]],
+        median=f["centre"],
+        band50=(f["centre"] - half, f["centre"] + half),
+        band90=(f["low"], f["high"]),
+    )
+    return ForecastBody(
+        number=f["id"],
+        state=State(board=f["board"], settings=settings(f["settings"])),
+        basis="runs",
+        model="invented",
+        catalogue="invented",
+        expected=(expected,),
+        chance=Chance(),
     )
 
 

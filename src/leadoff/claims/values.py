@@ -32,6 +32,7 @@ class Trial(msgspec.Struct, frozen=True, kw_only=True):
     settings: Mapping[str, str | None]
     key: StateKey
     hold_key: StateKey
+    said: str = ""
 
     @property
     def run(self) -> Run:
@@ -56,12 +57,51 @@ class Trial(msgspec.Struct, frozen=True, kw_only=True):
     def clock(self, name: str) -> float | None:
         return self.observed.setup.clock(name)
 
+    @property
+    def core_mhz(self) -> float | None:
+        """Bus clock times ratio as set, else the core clock as it follows from the state."""
+        bus, ratio = self.settings.get("bus_mhz"), self.settings.get("ratio")
+        if bus is None or ratio is None:
+            return self.clock("core_mhz")
+        return float(Fraction(bus) * Fraction(ratio))
+
+
+class Sealed(msgspec.Struct, frozen=True, kw_only=True):
+    """A sealed forecast of one workload: its 90 % band, and the runs of that very state and workload that
+    came after the seal (``answered_by``) or were in the book already (``late_for``)."""
+
+    number: str
+    entry: str
+    board: str
+    workload: str
+    median: float
+    lo: float
+    hi: float
+    settings: Mapping[str, str | None]
+    core_mhz: float | None
+    answered_by: tuple[str, ...] = ()
+    late_for: tuple[str, ...] = ()
+
+
+class Oddity(msgspec.Struct, frozen=True, kw_only=True):
+    """A symptom of a board over time. ``seen`` counts how often it was noted, ``open`` whether it still is."""
+
+    board: str
+    finding: str
+    details: tuple[str, ...]
+    entries: tuple[str, ...]
+    seen: int
+    open: bool
+
 
 class Ledger(msgspec.Struct, frozen=True, kw_only=True):
-    """Everything that standings rest on."""
+    """Everything that standings and claims rest on. ``boards`` maps a name to its class."""
 
     workloads: Mapping[str, Workload]
     trials: tuple[Trial, ...]
+    boards: Mapping[str, str] = {}
+    sealed: tuple[Sealed, ...] = ()
+    oddities: tuple[Oddity, ...] = ()
 
     def of(self, workload: str) -> tuple[Trial, ...]:
         """Runs of a workload with a score."""
@@ -90,6 +130,10 @@ def hold_key(setup: Setup) -> StateKey:
 
 
 def _ratio(bus: Fraction | None, core: Fraction | None, setup: Setup) -> str | None:
+    """As set; else what the clocks make it."""
+    said = setup.state.value("ratio")
+    if said is not None:
+        return said
     if bus and core:
         return str((core / bus).limit_denominator(12))
-    return setup.state.value("ratio")
+    return None

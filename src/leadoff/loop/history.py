@@ -94,6 +94,7 @@ class BoardView(msgspec.Struct, frozen=True, kw_only=True):
     open_symptoms: tuple[Symptom, ...]
     facts: tuple[tuple[str, FactBody], ...]
     findings: tuple[FindingBody, ...]
+    noted: tuple[tuple[str, FindingBody], ...]
     moved: int
     sweeps: tuple[SweepView, ...] = ()
     seen: tuple[Fact, ...] = ()
@@ -189,6 +190,7 @@ class _Board:
         self.facts: list[tuple[str, FactBody]] = []
         self.findings: list[FindingBody] = []
         self.sweeps: list[SweepView] = []
+        self.noted: list[tuple[str, FindingBody]] = []
         self.moved = 0
         self.seen = Seen()
 
@@ -214,6 +216,7 @@ class _Board:
             open_symptoms=tuple(self.open.values()),
             facts=tuple(self.facts),
             findings=tuple(self.findings),
+            noted=tuple(self.noted),
             moved=self.moved,
             sweeps=tuple(self.sweeps),
             seen=tuple(self.seen.facts),
@@ -332,6 +335,7 @@ class HistoryReader:
             board.guesses.append((entry.id, body))
         elif isinstance(body, FindingBody):
             board.findings.append(body)
+            board.noted.append((entry.id, body))
             if body.closed:
                 board.open.pop(body.finding, None)
             elif ":" not in body.finding:

@@ -2,32 +2,55 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from leadoff.claims.values import Ledger, Trial, hold_key, state_key, state_settings
-from leadoff.loop.history import History, RunView
+from leadoff.claims.values import Ledger, Oddity, Sealed, StateKey, Trial, hold_key, state_key, state_settings
+from leadoff.loop.history import BoardView, ForecastView, History, RunView
+from leadoff.machine.same import same_state
 
 if TYPE_CHECKING:
     from leadoff.forecast.facts import Setup
 
+Before = Callable[[str, str], bool]
 
-def ledger_of(history: History) -> Ledger:
-    """Every run of every board, with its rig and its state as comparable values."""
+
+def ledger_of(history: History, before: Before | None = None) -> Ledger:
+    """Every run of every board, with its rig and its state as comparable values.
+
+    ``before(a, b)`` tells whether entry ``a`` came before ``b``; without it no forecast is held against a run.
+    """
+    setups: dict[int, tuple[dict[str, str | None], StateKey, StateKey]] = {}
+    boards = history.boards.values()
     return Ledger(
         workloads=history.workloads,
-        trials=tuple(_trial(view) for board in history.boards.values() for view in board.runs),
+        trials=tuple(_trial(view, setups) for board in boards for view in board.runs),
+        boards={b.id: b.fold.sheet.board_class for b in boards},
+        sealed=()
+        if before is None
+        else tuple(s for b in boards for f in b.forecasts for s in _sealed(b, f, before)),
+        oddities=tuple(o for b in boards for o in _oddities(b)),
     )
 
 
-def _trial(view: RunView) -> Trial:
-    settings = state_settings(view.setup)
+def _trial(
+    view: RunView, setups: dict[int, tuple[dict[str, str | None], StateKey, StateKey]] | None = None
+) -> Trial:
+    """One run; runs of one setup share what is worked out of it."""
+    kept = {} if setups is None else setups
+    found = kept.get(id(view.setup))
+    if found is None:
+        settings = state_settings(view.setup)
+        found = kept[id(view.setup)] = (settings, state_key(settings), hold_key(view.setup))
+    settings, key, hold = found
     return Trial(
         entry=view.entry,
         observed=view.observed(),
         rig=rig_name(view.run.rig, view.setup),
         settings=settings,
-        key=state_key(settings),
-        hold_key=hold_key(view.setup),
+        key=key,
+        hold_key=hold,
+        said=view.said,
     )
 
 
@@ -35,3 +58,50 @@ def rig_name(said: str, setup: Setup) -> str:
     """The rig as it was named, else the display card where the state knows it, else not recorded."""
     card = setup.state.value("video")
     return said or (f"display card {card}" if card else "")
+
+
+def _sealed(board: BoardView, view: ForecastView, before: Before) -> list[Sealed]:
+    """One for each workload of the forecast that has a band."""
+    same = [r for r in board.runs if same_state(r.setup.state, view.body.state)]
+    setup = same[0].setup if same else None
+    values = {n: s.value for n, s in view.body.state.settings.items()}
+    out = []
+    for e in view.body.expected:
+        if e.band90 is None or e.median is None:
+            continue
+        runs = [r for r in same if r.run.workload == e.workload and r.run.readings]
+        out.append(
+            Sealed(
+                number=view.body.number,
+                entry=view.entry,
+                board=board.id,
+                workload=e.workload,
+                median=e.median,
+                lo=e.band90[0],
+                hi=e.band90[1],
+                settings=values if setup is None else state_settings(setup),
+                core_mhz=None if setup is None else setup.clock("core_mhz"),
+                answered_by=tuple(r.run.number for r in runs if before(view.entry, r.entry)),
+                late_for=tuple(r.run.number for r in runs if before(r.entry, view.entry)),
+            )
+        )
+    return out
+
+
+def _oddities(board: BoardView) -> list[Oddity]:
+    """Symptoms in the order in which they were first noted; tests of an ailing board are none."""
+    noted: dict[str, list[tuple[str, str, bool]]] = {}
+    for entry, body in board.noted:
+        if ":" not in body.finding:
+            noted.setdefault(body.finding, []).append((entry, body.detail, body.closed))
+    return [
+        Oddity(
+            board=board.id,
+            finding=finding,
+            details=tuple(d for _, d, _ in seen if d),
+            entries=tuple(e for e, _, _ in seen),
+            seen=sum(not closed for _, _, closed in seen),
+            open=not seen[-1][2],
+        )
+        for finding, seen in noted.items()
+    ]

@@ -1,0 +1,166 @@
+"""A text checked: every sentence placed against the book, with what it rests on and what would be true."""
+
+from __future__ import annotations
+
+import re
+
+import msgspec
+
+from leadoff.claims.spoken.compared import compared
+from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.firsts import firsts
+from leadoff.claims.spoken.forecasts import forecasts
+from leadoff.claims.spoken.holding import holding
+from leadoff.claims.spoken.names import Names, harmless, names_of
+from leadoff.claims.spoken.oddities import oddities
+from leadoff.claims.spoken.plain import clauses, plain, sentences
+from leadoff.claims.spoken.reading import read
+from leadoff.claims.spoken.scene import Ask, Scene, after, resolve
+from leadoff.claims.spoken.scores import bounds, figures
+from leadoff.claims.spoken.values import Finding, Verdict, weakest
+from leadoff.claims.values import Ledger, Oddity
+
+V = Verdict
+
+
+class Checked(msgspec.Struct, frozen=True, kw_only=True):
+    """One sentence: where it starts in the text, its verdict and what it rests on."""
+
+    start: int
+    text: str
+    verdict: Verdict
+    why: str
+    refs: tuple[str, ...]
+    boards: tuple[str, ...]
+    would_be_true: str
+
+
+class Checker:
+    """Checks sentences in their order; each may refer to the one before."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self.evidence = Evidence(ledger)
+        self.names: Names = names_of(ledger)
+        self.scene = Scene()
+        self.known = harmless()
+
+    def text(self, text: str) -> list[Checked]:
+        """Every sentence of a text."""
+        out, at = [], 0
+        for sentence in sentences(text):
+            at = max(text.find(sentence, at), at)
+            out.append(self.sentence(sentence, at))
+        return out
+
+    def sentence(self, sentence: str, start: int = 0) -> Checked:
+        """One sentence. Its parts joined by ``but`` are claims of their own."""
+        parts = clauses(sentence)
+        if len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I):
+            parts = (sentence,)
+        found = [self._part(p) for p in parts]
+        placed = [f for f in found if f.verdict is not V.NOT_PLACED]
+        whole = weakest(placed or found)
+        return Checked(
+            start=start,
+            text=sentence,
+            verdict=whole.verdict,
+            why=whole.why,
+            refs=whole.refs,
+            boards=whole.boards,
+            would_be_true="" if whole.verdict is V.SUPPORTED else whole.true,
+        )
+
+    def _part(self, part: str) -> Finding:
+        said = read(plain(part), self.evidence.ledger, self.names)
+        ask = resolve(said, self.scene, self.evidence)
+        found, oddity = self._rules(ask)
+        whole = self._guarded(ask, found)
+        self.scene = after(ask, oddity)
+        return whole
+
+    def _rules(self, ask: Ask) -> tuple[list[Finding], Oddity | None]:
+        stranger = _stranger(ask)
+        if stranger is not None:
+            return [stranger], None
+        if ask.unclear:
+            return [Finding(verdict=V.NOT_PLACED, why=f'"{ask.unclear}" could mean several things')], None
+        if found := forecasts(ask):
+            return found, None
+        found, oddity = oddities(ask)
+        if found:
+            return found, oddity
+        out = holding(ask)
+        first = firsts(ask)
+        out += first
+        if not first and not out:
+            out += bounds(ask)
+        if not first and not [f for f in out if f.verdict is not V.NOT_PLACED]:
+            out += compared(ask)
+        spent = frozenset(u for f in out for u in f.used)
+        out += figures(ask, spent)
+        return out, None
+
+    def _guarded(self, ask: Ask, found: list[Finding]) -> Finding:
+        """What was found, unless something in the sentence was not understood: then it is not supported."""
+        placed = [f for f in found if f.verdict is not V.NOT_PLACED]
+        if not placed:
+            return found[0] if found else Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
+        whole = weakest(placed)
+        if whole.verdict is not V.SUPPORTED:
+            return whole
+        loose = ask.said.leftovers(self.known)
+        vague = [f.why for f in found if f.verdict is V.NOT_PLACED]
+        unused = [s for s in ask.said.signs("ns") if s not in whole.used]
+        if loose or unused or vague:
+            words = ", ".join(
+                [
+                    *vague,
+                    *loose,
+                    *(ask.said.num(s).text if s[0] == "n" else ask.said.want(s).text for s in unused),
+                ]
+            )
+            return Finding(
+                verdict=V.NOT_PLACED,
+                why=f"not understood: {words}",
+                refs=whole.refs,
+                boards=whole.boards,
+                true=f"what the book holds on it: {whole.why}",
+            )
+        return whole
+
+
+def _unplaced(ask: Ask) -> str:
+    if not ask.boards:
+        return "no board, figure or workload of the book to hold it against"
+    return f"{', '.join(ask.boards)}: nothing in it that the book could answer"
+
+
+def _stranger(ask: Ask) -> Finding | None:
+    """A board, a run or a workload that the book does not have."""
+    gone = [r for r in ask.said.runs if r not in ask.evidence.by_number]
+    if gone:
+        text = f"there is no run {gone[0]} in this book"
+        return Finding(verdict=V.NOT_FOUND, why=text, true=text)
+    if ask.said.strangers and (ask.said.has(r"\bthe \{u0\}|\{u0\}'s|^ \{u0\}") or ask.said.signs("bwns")):
+        text = f"there is no {ask.said.strangers[0]} in this book"
+        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+    m = re.search(
+        (
+            r"\b(?:in|of|for|at|through|on) (?:the |my |our )?((?:[a-z]+ ){0,2}(?:demo|test|"
+            r"benchmark|bench|loop|render|game|race))\b"
+        ),
+        ask.low,
+    )
+    if m and not ask.said.signs("w") and not set(m[1].split()) <= harmless():
+        text = f"there is no workload called {m[1]} in this book"
+        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+    if (
+        not ask.said.signs("w")
+        and ask.figures()
+        and (n := re.search(r"\b(?:in|at) (?:the )?([a-z]{4,})(?: ([a-z]{4,}))?(?: |$)", ask.low))
+    ):
+        words = [w for w in n.groups() if w]
+        if words and not any(w in harmless() for w in words):
+            text = f"there is no workload called {' '.join(words)} in this book"
+            return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+    return None

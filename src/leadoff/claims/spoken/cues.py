@@ -1,0 +1,42 @@
+"""Words that compare, tie, cause and deny, as patterns over a skeleton."""
+
+from __future__ import annotations
+
+TIE = (
+    r"\b(?:ties?|tied|tie with|level|same|equals?|identical|on a par|neck and neck|dead heat|"
+    r"no (?:measurable |real |visible |clear )?(?:difference|effect|gain|benefit)|nothing in it|makes nothing|"
+    r"does nothing|did nothing|gains? nothing|gained nothing|brings? nothing|brought "
+    r"nothing|cost nothing|costs nothing|"
+    r"gives? nothing|gave nothing|is worth nothing|buys? nothing|bought nothing|adds? nothing|changes? nothing|"
+    r"changed nothing|"
+    r"not (?:make|made|matter|make any|do anything|change anything)|not (?:a|any|1) bit|matches|match|matched|"
+    r"as fast as|as quick as|as slow as|as good as|within (?:the )?noise|nothing between|no faster or slower|"
+    r"draw|drew|doesn't matter|irrelevant|not worth anything|made no odds|makes no odds|indistinguishable)\b"
+)
+BETTER = (
+    r"\b(?:faster|quicker|beats?|beaten|beat|ahead|better|outruns?|outran|wins?|won|tops?|outperforms?|higher|gained|"
+    r"gains?|helps?|helped|gave|gives|worth|improve[sd]?|up|speeds?|sped|brought|brings|added|adds|buys|bought|"
+    r"pays?|paid|leads?|boosts?|boosted|picked up|picks up|rose|jumped|climbed|went up|quickest|saves?|saved|shaves?|"
+    r"shaved|outscores?|outscored|over|more|twice|\{n\d+\} as fast|lift(?:s|ed)?)\b"
+)
+WORSE = (
+    r"\b(?:slower|loses?|lost|behind|trails?|worse|lower|costs?|cost|hurts?|hurt|drops?|dropped|slows?|slowed|fell|"
+    r"falls|less|down|slowest|takes away|went down|beaten by|longer|penalty|price)\b"
+)
+CAUSE = (
+    r"\b(?:because|thanks to|due to|owing to|comes? from|came from|comes? down to|"
+    r"down to|explains?|reason|cause[sd]?|"
+    r"responsible|did it|does it|credit|it is all|all the|was all|is all|purely|to "
+    r"thank|behind it|made the difference|"
+    r"makes the difference|blame|on account of)\b"
+)
+EFFECT = (
+    r"\b(?:gave|gives|give|worth|costs?|made|makes|brought|brings|bought|buys|helps?|helped|hurts?|added|adds|gained|"
+    r"gains?|difference|matters?|nothing|saved|saves|pays?|paid|speeds?|slows?|slowed|faster|slower|quicker|better|worse|"
+    r"improve[sd]?|loses?|lost|boosts?|boosted|drops?|dropped|effect|change[sd]?)\b"
+)
+REST = (
+    r"\b(?:(?:all )?the others?|every(?:thing| board)? else|every other board|all "
+    r"others|the rest|everything|all of them)\b"
+)
+NOT = r"\b(?:not|no|never|nothing|neither|hardly|nor)\b"

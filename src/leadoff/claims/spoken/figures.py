@@ -1,0 +1,111 @@
+"""Numbers of a plain sentence: scores with units, percents, factors, differences, counts, hours, bare numbers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from leadoff.claims.spoken.values import Num
+
+_N = r"(\d+(?:\.\d+)?)"
+_MODS = (
+    (
+        "about",
+        r"(?:about|around|roughly|approximately|approx\.?|circa|ca\.?|some|say|or so|close to|give or take|~)",
+    ),
+    ("nearly", r"(?:nearly|almost|just under|just below|just short of|not quite|a shade under)"),
+    (
+        "over",
+        r"(?:more than|over|above|upwards of|better than|at least|just over|just above|well over|north of|"
+        r"a good|a bit over|a little over|a bit more than|a little more than|no less than)",
+    ),
+    ("under", r"(?:less than|under|below|at most|no more than|fewer than|up to|south of)"),
+)
+_MOD = "|".join(f"(?P<{name}>{form})" for name, form in _MODS)
+UNITS = {
+    "frames": r"(?:frames?(?: per second| a second| / s|/s)?|fps)",
+    "lines": r"(?:lines?(?: per second| a second| / s|/s)?)",
+    "MB/s": r"(?:mb ?/ ?s|mb (?:per|a) second|megabytes? (?:per|a) second|megs? (?:per|a) second|mbytes?/s)",
+    "s": r"(?:seconds?|secs?|s)",
+}
+_MORE = r"(?:faster|quicker|slower|more|less|better|worse|ahead|behind|higher|lower|up|down|longer|shorter)"
+_SPOKEN = (
+    (r"\b(?:a )?(?:3 quarters|75 %)\b", "pct", 75.0),
+    (r"\b(?:a|one|1) quarter\b(?! of (?:a|an) (?:second|hour|frame))", "pct", 25.0),
+    (r"\b(?:a|one|1) third\b", "pct", 100.0 / 3.0),
+    (r"\b(?:a|one|1) fifth\b", "pct", 20.0),
+    (r"\b(?:a|one|1) tenth\b(?! of (?:a|an))", "pct", 10.0),
+    (r"\bhalf as (?:fast|quick|much)\b", "factor", 0.5),
+    (r"\bhalf an hour\b", "hours", 0.5),
+    (r"\bhalf a (?:frame|second|line|mb)\b", "difference", 0.5),
+    (r"\b(?:a|the) (?:frame|second|line)\b(?! (?:time|card|board|one|run|half))", "difference", 1.0),
+    (r"\b(?:a|one|1) tenth of a (?:frame|second)\b|\b(?:a|one) tenth\b", "difference", 0.1),
+    (
+        r"\b(?:twice|double|doubles|doubled|doubling|2 times)(?: as (?:fast|quick)(?: as)?| the)?\b",
+        "factor",
+        2.0,
+    ),
+    (r"\b(?:3 times|triple|triples|tripled|thrice)(?: as (?:fast|quick)(?: as)?| the)\b", "factor", 3.0),
+    (r"\bhalf(?: (?:of )?(?:the|its|my|as many|the number of))?\b(?! (?:past|hour))", "pct", 50.0),
+    (r"\b(?:halves|halved|halving)\b", "pct", 50.0),
+)
+
+
+def nums_in(low: str, mark: Callable[[Num], str]) -> str:
+    """Replaces every number of a plain sentence by the sign that ``mark`` gives for it."""
+
+    def put(
+        kind: str, unit: str = "", *, scale: float = 1.0, spoken: bool = False
+    ) -> Callable[[re.Match[str]], str]:
+        def made(m: re.Match[str]) -> str:
+            said = m["v"]
+            of = float(m["of"]) if "of" in m.re.groupindex and m["of"] else None
+            places = 0 if "." not in said else len(said.partition(".")[2])
+            num = Num(kind, float(said) * scale, unit, _mod(m), places, of, m[0].strip(), spoken)
+            return f" {mark(num)} "
+
+        return made
+
+    v = r"(?P<v>\d+(?:\.\d+)?)"
+    mod = rf"(?:\b(?:{_MOD}) )?(?:the |a )?"
+    every = (
+        (
+            rf"{mod}\b{v}(?: times)? (?:out of|of|in|from|/)(?: the| its| my)? (?P<of>\d+)\b(?! %)(?: times)?",
+            put("count"),
+        ),
+        (rf"\b{v}/(?P<of>\d+)\b", put("count")),
+        (rf"\ball (?:of the |the )?{v}\b", put("all")),
+        (rf"{mod}\b{v} ?%", put("pct", "%")),
+        (rf"{mod}\b{v}[ -](?:hours?|h)\b", put("hours", "h")),
+        (rf"{mod}\b{v} tenths?(?: of a (?:frame|second|line))?\b", put("difference", scale=0.1)),
+        (rf"{mod}\b{v} (?:times|x)(?: as (?:fast|quick)(?: as)?| the| faster| quicker)\b", put("factor")),
+        (rf"\bby {mod}{v}(?: (?P<u>{'|'.join(UNITS.values())}))?\b(?! %)", put("difference")),
+        (
+            rf"{mod}\b{v}(?: (?:{'|'.join(UNITS.values())}))? {_MORE}\b(?! than (?:\d|twice))",
+            put("difference"),
+        ),
+        *((rf"{mod}\b{v} ?{form}(?![a-z/])", put("value", unit)) for unit, form in UNITS.items()),
+    )
+    for form, make in every[:7]:
+        low = re.sub(form, make, low)
+    for form, kind, value in _SPOKEN:
+        low = re.sub(
+            rf"(?:\b(?:{_MOD}) )?(?:{form})",
+            lambda m, kind=kind, value=value: (  # type: ignore[misc]
+                f" {mark(Num(kind, value, '', _mod(m), 0, None, m[0].strip(), True))} "
+            ),
+            low,
+        )
+    for form, make in every[7:]:
+        low = re.sub(form, lambda m, make=make: _kept(m, make), low)  # type: ignore[misc]
+    return re.sub(rf"{mod}(?<![\w{{.:-])\b{v}\b(?![\w}}:]|\.\d)", put("bare"), low)
+
+
+def _kept(m: re.Match[str], make: Callable[[re.Match[str]], str]) -> str:
+    """The direction word after a difference stays in the sentence."""
+    more = re.search(rf"{_MORE}$", m[0])
+    return make(m) + (more[0] + " " if more else "")
+
+
+def _mod(m: re.Match[str]) -> str:
+    return next((name for name, _ in _MODS if m.groupdict().get(name)), "")

@@ -1,0 +1,288 @@
+"""Stable, flawless, safe, never hung, always starts; soaks, copy-compares and cold starts by their counts."""
+
+from __future__ import annotations
+
+import re
+
+from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start
+from leadoff.claims.spoken.counts import copies, soaked, starts
+from leadoff.claims.spoken.holding_words import about, denied_before, turned
+from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.values import Finding, Verdict
+from leadoff.claims.standings import state_words
+from leadoff.claims.values import Trial
+from leadoff.record.runs import Outcome
+
+V = Verdict
+STABLE = (
+    r"\b(?:stable|rock solid|rock-solid|solid|reliable|reliably|flawless|flawlessly|"
+    r"perfect|dependable|unstable|unreliable|"
+    r"bulletproof|trustworthy|flaky|shaky|trouble-free|bombproof|steady|holds up|proven|steady as a rock|clean)\b"
+)
+FLAWLESS = r"\b(?:flawless|flawlessly|perfect|trouble-free|no faults?|nothing wrong)\b"
+UN = r"\b(?:unstable|unreliable|flaky|shaky)\b"
+SAFE = r"\b(?:safe|unsafe|safely|corrupts?|dangerous|risky|eats data|trust)\b"
+HANG = r"\b(?:hung|hangs?|hanging|lock(?:s|ed)? up|froze|freezes?|frozen)\b"
+CRASH = (
+    r"\b(?:crash(?:es|ed|ing)?|reboot(?:s|ed|ing)?|falls? over|fell over|die[sd]?|"
+    r"fail(?:s|ed|ing)?|quits?|gave up|bombs?|bombed|resets? itself)\b"
+)
+START = (
+    r"\b(?:start(?:s|ed|ing)?|boot(?:s|ed|ing)?|post(?:s|ed|ing)?|comes? up|came up|no picture|no video|not come up|"
+    r"black screen|lights? up|dead|wakes? up|woke up|beeps?|beeped)\b"
+)
+COPY = r"\bcop(?:y-compares?|ies|y)\b|\bcompares?\b"
+SOAK = r"\bsoak(?:s|ed|ing)?\b|\bburn-?in\b|\bovernight\b"
+
+
+def holding(ask: Ask) -> list[Finding]:
+    """Everything that the sentence says of holding."""
+    out: list[Finding] = []
+    counts = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("count", "all")]
+    if counts and ask.has(START) and not ask.has(COPY):
+        out += [starts(ask, s) for s in counts]
+    elif counts and not ask.has(r"\b(?:forecasts?|predict|bands?)"):
+        out += [copies(ask, s) for s in counts]
+    elif (
+        ask.has(COPY)
+        and not ask.workloads_named
+        and ask.has(
+            r"\b(?:clean|bad|wrong|corrupt(?:ed)?|good|fail(?:s|ed)?|pass(?:es|ed)?|never|not|without)\b"
+        )
+    ):
+        out.append(copies(ask, ""))
+    if ask.has(SOAK):
+        out.append(soaked(ask))
+        return out
+    if out:
+        return out
+    if ask.has(SAFE) and (ask.want_list() or ask.has(r"write-back")):
+        return [_safe(ask)]
+    if ask.has(STABLE) and not ask.has(r"\bclean record\b|\brecord\b"):
+        return [_stable(ask)]
+    if ask.has(HANG) or ask.has(CRASH):
+        return [_hung(ask)]
+    if ask.has(START) and not ask.has(r"\b(?:start screen|started (?:with|from|at \{n|out)|start with)\b"):
+        return [_starting(ask)]
+    return []
+
+
+def _stand_ins(ask: Ask) -> list[Trial]:
+    return ask.evidence.trials(ask.boards, ask.want_list()) if ask.boards else []
+
+
+def _states(ask: Ask) -> list[tuple[Trial, Grade]]:
+    """States as said with their grades: of several, the usual ones where a clock was named."""
+    wants = ask.want_list()
+    trials = _stand_ins(ask)
+    if ask.said.runs:
+        trials = [t for t in trials if t.number in ask.said.runs]
+    clocked = any(n in ("bus_mhz", "core_mhz", "ratio") for w in wants for n in w.names)
+    if clocked:
+        trials = ask.evidence.usual_trials(trials, wants)
+    keys = {(t.board, t.hold_key) for t in trials}
+    every = ask.evidence.states(t for t in ask.evidence.ledger.trials if (t.board, t.hold_key) in keys)
+    return [(ts[0], grade(ts)) for ts in every.values()]
+
+
+def _stable(ask: Ask) -> Finding:
+    if not ask.boards:
+        return Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
+    denied = denied_before(ask, STABLE) != ask.has(UN)
+    states = _states(ask)
+    wants = ask.want_list()
+    per_board = [
+        _stable_board(ask, b, [(t, g) for t, g in states if t.board == b], bool(wants)) for b in ask.boards
+    ]
+    order = (V.SUPPORTED, V.UNTESTED, V.CONTRADICTED)
+    weakest = max(per_board, key=lambda x: order.index(x[0]))
+    if denied and len(per_board) > 1:
+        weakest = min(per_board, key=lambda x: order.index(x[0]))
+    return about(ask, turned(weakest[0], denied), weakest[1], [r for x in per_board for r in x[2]])
+
+
+def _stable_board(
+    ask: Ask, board: str, states: list[tuple[Trial, Grade]], narrowed: bool
+) -> tuple[Verdict, str, list[str]]:
+    if not states:
+        return V.UNTESTED, f"{board}: no run in such a state", []
+    refs = [
+        t.number for t in ask.evidence.trials([board]) if any(t.hold_key == s.hold_key for s, _ in states)
+    ]
+    void = [(t, g) for t, g in states if g.void_by]
+    if void:
+        t, g = void[0]
+        return V.CONTRADICTED, f"{board} ({state_words(t)}): {g.said}", [*g.failures]
+    if ask.has(FLAWLESS):
+        open_ = [o for o in ask.evidence.ledger.oddities if o.board == board and o.open]
+        if open_:
+            return (
+                V.CONTRADICTED,
+                f"{board}: still open: {open_[0].finding}",
+                [e[:12] for e in open_[0].entries],
+            )
+    bare = [(t, g) for t, g in states if not g.soak_hours and "soaked" not in g.name]
+    if bare:
+        t, g = bare[0]
+        return V.UNTESTED, f"{board} ({state_words(t)}): {g.said}", refs
+    return V.SUPPORTED, f"{board} ({state_words(states[0][0])}): {states[0][1].said}", refs
+
+
+def _safe(ask: Ask) -> Finding:
+    """Safe and unsafe are about what came back wrong: copy-compares in those states."""
+    boards = ask.boards
+    if not boards:
+        return Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
+    unsafe = ask.has(r"\b(?:unsafe|corrupts?|dangerous|risky|eats data)\b") != denied_before(ask, SAFE)
+    verdicts = []
+    for b in boards:
+        trials = [t for t in ask.evidence.trials([b], ask.want_list())]
+        copies = [t for t in trials if is_copy(t)]
+        flagged = [t for t in trials if "unsafe" in t.run.flags]
+        bad = [t for t in copies if t.run.outcome is not Outcome.COPY_CLEAN] + flagged
+        if bad:
+            verdicts.append((V.CONTRADICTED, f"{b}: {grade(bad).said}", [t.number for t in bad]))
+        elif copies:
+            verdicts.append((V.SUPPORTED, f"{b}: {grade(copies).said}", [t.number for t in copies]))
+        else:
+            verdicts.append((V.UNTESTED, f"{b}: no copy-compare in such a state", []))
+    verdicts = [(turned(v, unsafe), why, refs) for v, why, refs in verdicts]
+    order = (V.SUPPORTED, V.UNTESTED, V.CONTRADICTED)
+    weakest = max(verdicts, key=lambda x: order.index(x[0]))
+    return about(ask, weakest[0], weakest[1], [r for v in verdicts for r in v[2]])
+
+
+def _kind(t: Trial) -> str:
+    place = f"{t.run.place} {t.said}".lower()
+    if re.search(HANG, place):
+        return "hang"
+    if re.search(r"reboot|reset", place):
+        return "reboot"
+    if t.run.outcome in (Outcome.NO_START, Outcome.NO_POWER):
+        return "no start"
+    return "crash" if failed(t) and not is_start(t) and not is_copy(t) else ""
+
+
+def _hung(ask: Ask) -> Finding:
+    if not ask.boards:
+        return (
+            Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
+            if not ask.all_boards
+            else _hung_boards(ask, list(ask.evidence.ledger.boards))
+        )
+    return _hung_boards(ask, ask.boards)
+
+
+def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
+    hang = ask.has(HANG)
+    reboot = ask.has(r"\b(?:reboot|resets? itself)")
+    denied = denied_before(ask, HANG if hang else CRASH)
+    wants = [] if ask.has(r"\b(?:never|ever)\b") and not ask.wants else ask.want_list()
+    workloads = [ask.said.workloads[int(s[1:])] for s in ask.said.signs("w")]
+    every = ask.evidence.trials(boards, wants)
+    trials = [t for t in every if not workloads or t.workload in workloads or t.workload is None]
+    kinds = {"hang"} if hang else {"reboot"} if reboot else {"hang", "reboot", "crash"}
+    hits = [t for t in trials if _kind(t) in kinds]
+    if hang:
+        hits += [
+            t
+            for t in trials
+            if _kind(t) == "crash" and not is_soak(t) and re.search(r"lock|freez|froze", t.run.place)
+        ]
+    clocks = re.search(r"\b\d{1,2}:\d\d\b", ask.low)
+    if clocks and hits and not denied:
+        timed = [t for t in hits if clocks[0] in f"{t.run.place} {t.said}"]
+        if not timed:
+            return about(
+                ask, V.CONTRADICTED, "; ".join(_event(t) for t in hits[:3]), [t.number for t in hits]
+            )
+        hits = timed
+    if not denied:
+        missing = [b for b in boards if not any(t.board == b for t in hits)]
+        if not missing:
+            return about(ask, V.SUPPORTED, "; ".join(_event(t) for t in hits[:3]), [t.number for t in hits])
+        ran = [t for t in trials if t.board in missing]
+        if not ran:
+            return about(ask, V.UNTESTED, f"{', '.join(missing)}: no run in such a state", [])
+        others = [t for t in ran if failed(t)]
+        text = (
+            "; ".join(_event(t) for t in others[:3]) or f"{', '.join(missing)}: no such failure in the book"
+        )
+        return about(ask, V.CONTRADICTED, text, [t.number for t in (others or ran)][:12])
+    if hits:
+        return about(ask, V.CONTRADICTED, "; ".join(_event(t) for t in hits[:3]), [t.number for t in hits])
+    bare = [
+        b
+        for b in boards
+        if not any(t.board == b and is_soak(t) and t.run.outcome is Outcome.SOAKED for t in every)
+    ]
+    if bare:
+        return about(ask, V.UNTESTED, f"{', '.join(bare)}: no passed soak in such a state", [])
+    soaks = [t.number for t in every if is_soak(t)]
+    return about(ask, V.SUPPORTED, f"no such failure in the book; soaks passed: {', '.join(soaks)}", soaks)
+
+
+def _event(t: Trial) -> str:
+    return f"run {t.number} ({t.board}, {state_words(t)}): {t.run.place or t.run.outcome.value}".replace(
+        "_", " "
+    )
+
+
+def _starting(ask: Ask) -> Finding:
+    """Starts, would not start, always starts."""
+    if not ask.boards and not ask.all_boards:
+        return Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
+    boards = ask.boards or list(ask.evidence.ledger.boards)
+    denied = ask.has(
+        r"\b(?:not|never|no|refuse[sd]?|dead|fail(?:s|ed)?|black screen|beep(?:s|ed)?) "
+        r"?(?:\w+ ){0,2}(?:start|boot|post|come up|came up|video|picture|light|wake)?"
+    ) and not ask.has(
+        r"\bnever (?:fail(?:s|ed)? to|refuse[sd]? to|not|missed|had)\b|\bno trouble\b|\bwithout fail\b"
+    )
+    always = ask.has(
+        r"\b(?:always|every time|each time|never fail(?:s|ed)? to|never missed|without fail|whatever|never refused)\b"
+    )
+    wants = [] if always and not ask.wants else ask.want_list()
+    per: list[tuple[Verdict, str, list[str]]] = []
+    for b in boards:
+        trials = ask.evidence.trials([b], wants)
+        bad = [
+            t
+            for t in trials
+            if t.run.outcome in (Outcome.NO_START, Outcome.NO_POWER) or (is_start(t) and failed(t))
+        ]
+        good = [
+            t
+            for t in trials
+            if t.run.outcome.held
+            or (is_start(t) and (t.run.count or 0) > 0)
+            or t.run.outcome is Outcome.BOOTS
+        ]
+        if not trials:
+            per.append((V.UNTESTED, f"{b}: no run in such a state", []))
+        elif denied:
+            per.append(
+                (
+                    V.SUPPORTED if bad and not [t for t in good if not is_start(t)] else V.CONTRADICTED,
+                    "; ".join(_event(t) for t in (bad or good)[:2]),
+                    [t.number for t in (bad or good)],
+                )
+            )
+        elif always:
+            counted = [t for t in trials if is_start(t)]
+            v = V.CONTRADICTED if bad else V.SUPPORTED if counted else V.UNTESTED
+            per.append(
+                (
+                    v,
+                    "; ".join(_event(t) for t in (bad or counted)[:2]) or f"{b}: no counted starts",
+                    [t.number for t in (bad or counted)],
+                )
+            )
+        else:
+            v = V.SUPPORTED if good and not bad else V.CONTRADICTED if bad else V.UNTESTED
+            per.append(
+                (v, "; ".join(_event(t) for t in (bad or good)[:2]), [t.number for t in (bad or good)][:8])
+            )
+    order = (V.SUPPORTED, V.UNTESTED, V.CONTRADICTED)
+    weakest = max(per, key=lambda x: order.index(x[0]))
+    return about(ask, weakest[0], weakest[1], [r for x in per for r in x[2]])

@@ -1,0 +1,39 @@
+"""What findings on holding have in common: the finding itself, what is denied, and the opposite."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.values import Finding, Verdict
+
+V = Verdict
+DENY = r"\b(?:not|never|no|without (?:a|1|any)|nothing|hardly ever|none|neither)\b"
+
+
+def about(ask: Ask, verdict: Verdict, why: str, refs: Sequence[str], true: str = "") -> Finding:
+    used = frozenset({*ask.wants, *ask.said.signs("gr")})
+    return Finding(
+        verdict=verdict,
+        why=why,
+        refs=tuple(dict.fromkeys(refs)),
+        boards=tuple(ask.boards),
+        true=true or why,
+        used=used,
+    )
+
+
+def denied_before(ask: Ask, pattern: str) -> bool:
+    m = re.search(pattern, ask.low)
+    return (
+        m is not None
+        and re.search(rf"{DENY}(?: [\w{{}}]+){{0,4}} ?$", ask.low[: m.start()].rstrip()) is not None
+    )
+
+
+def turned(verdict: Verdict, denied: bool) -> Verdict:
+    """The verdict of the opposite claim."""
+    if not denied:
+        return verdict
+    return {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}.get(verdict, verdict)

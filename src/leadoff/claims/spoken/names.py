@@ -1,0 +1,137 @@
+"""Names that the book gives its things: boards, kinds of boards, workloads, rigs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import TypeVar
+
+import msgspec
+
+from leadoff.claims.rows import table
+from leadoff.claims.spoken.plain import plain
+from leadoff.claims.values import Ledger
+
+_NOUN = r"(?:board|machine|box|system|computer|rig)"
+T = TypeVar("T")
+_STEM = re.compile(r"(?:e?s|ing|ed)$")
+
+
+class Names(msgspec.Struct, frozen=True, kw_only=True):
+    """Patterns in the order in which they are tried. A kind that fits one board only names that board."""
+
+    boards: tuple[tuple[str, str], ...]
+    groups: tuple[tuple[str, tuple[str, ...]], ...]
+    workloads: tuple[tuple[str, str], ...]
+    rigs: tuple[tuple[str, str], ...]
+
+
+def names_of(ledger: Ledger) -> Names:
+    """Every way in which this book's things may be called, the longer first."""
+    boards: dict[str, str] = {}
+    for board in ledger.boards:
+        for form in _id_forms(board, ledger.boards):
+            boards[form] = board
+    groups: dict[str, tuple[str, ...]] = {}
+    for form, members, single in _kinds(ledger.boards):
+        if len(members) == 1:
+            boards.setdefault(form, members[0])
+        elif not single:
+            groups.setdefault(form, members)
+    workloads: dict[str, str] = {}
+    for name in ledger.workloads:
+        for form in _workload_forms(name, ledger.workloads):
+            workloads.setdefault(form, name)
+    rigs: dict[str, str] = {}
+    for rig in {t.rig for t in ledger.trials} - {""}:
+        said = _phrase(rig.lower())
+        rigs[said if "card" in rig.lower() else rf"{said}(?: display| video| graphics)? card"] = rig
+    return Names(
+        boards=_longest(boards),
+        groups=_longest(groups),
+        workloads=_longest(workloads),
+        rigs=_longest(rigs),
+    )
+
+
+def _longest(forms: Mapping[str, T]) -> tuple[tuple[str, T], ...]:
+    return tuple(sorted(forms.items(), key=lambda x: (-x[0].count("[ -]"), -len(x[0]))))
+
+
+def _phrase(words: str) -> str:
+    """As a sentence in plain form would spell it."""
+    return r"[ -]".join(re.escape(w) for w in re.split(r"[\s_-]+", plain(words).low) if w)
+
+
+def _id_forms(board: str, boards: Mapping[str, str]) -> list[str]:
+    """The id, and its first word where no other board begins alike and it is no word of the trade."""
+    forms = [_phrase(board)]
+    head = re.split(r"[\s_-]", board.lower())[0]
+    alone = sum(re.split(r"[\s_-]", b.lower())[0] == head for b in boards) == 1
+    if head != board.lower() and alone and head.isalpha() and head not in harmless():
+        forms.append(re.escape(head))
+    return forms
+
+
+def _kinds(boards: Mapping[str, str]) -> list[tuple[str, tuple[str, ...], bool]]:
+    """Kinds of boards by their classes: (pattern, members, whether the pattern speaks of a single one)."""
+    out: list[tuple[str, tuple[str, ...], bool]] = []
+    parts = {b: _parts(c) for b, c in boards.items()}
+    for part in sorted({p for ps in parts.values() for p in ps}):
+        members = tuple(b for b, ps in parts.items() if part in ps)
+        said = re.escape(part)
+        if part[0].isdigit() or "-" in part:
+            out.append((rf"{said}(?:dx|sx)?(?: {_NOUN})?", members, False))
+            out.append((rf"{said}(?:'?s| {_NOUN}s)", members, False))
+        else:
+            out.append((rf"{said} {_NOUN}", members, False))
+        for other in sorted({q for b in members for q in parts[b]} - {part}):
+            both = tuple(b for b in members if other in parts[b])
+            out.append((rf"{said} {re.escape(other)}(?: {_NOUN})?", both, False))
+    return out
+
+
+def _parts(board_class: str) -> tuple[str, ...]:
+    """``486-vlb``: 486 and vlb; ``socket7``: socket-7; ``386dx``: 386."""
+    found = []
+    for word in re.split(r"[\s_-]", board_class.lower()):
+        if m := re.fullmatch(r"(socket|slot)(\d)", word):
+            found.append(f"{m[1]}-{m[2]}")
+        elif m := re.fullmatch(r"(\d86)(vlb|pci|isa)", word):
+            found += [m[1], m[2]]
+        elif m := re.fullmatch(r"(\d86)[a-z]*", word):
+            found.append(m[1])
+        elif word:
+            found.append(word)
+    return tuple(found)
+
+
+def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
+    """The name, its words run together, its verb, and a word of it that no other workload has."""
+    words = [w for w in re.split(r"[\s_-]+", name.lower()) if w]
+    tail = r"(?: (?:test|demo|bench|benchmark|workload|loop))?"
+    forms = [rf"{_phrase(name)}{tail}", re.escape("".join(words)) + tail]
+    if not name.isalpha() and " " not in name:
+        return forms
+    others = {_STEM.sub("", w) for n in every if n != name for w in re.split(r"[\s_-]+", n.lower())}
+    for word in words:
+        if len(word) < 4 or _STEM.sub("", word) in others:
+            continue
+        stem = re.escape(word)
+        if len(words) == 1:
+            ending = r"(?:s|ing|ed|er)?" if not word.endswith("e") else r"(?:s|d|r)?"
+            forms.append(rf"{stem}{ending}{tail}")
+            forms.append(rf"{stem}{stem[-1]}(?:ing|ed){tail}")
+        elif word == words[-1] and word not in ("test", "loop"):
+            forms.append(rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?: (?:rate|speed|test|score|figure))?")
+    if len(words) > 1:
+        forms.append(rf"{re.escape(words[0])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
+        forms.append(rf"{re.escape(words[-1])}(?:ing|s) (?:the )?{re.escape(words[0])}")
+        forms.append(rf"{re.escape(words[0][:3])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
+    return forms
+
+
+def harmless() -> frozenset[str]:
+    """Words that carry no claim of their own."""
+    words = table("spoken")["harmless"]
+    return frozenset(w for row in words.values() for w in str(row).split())

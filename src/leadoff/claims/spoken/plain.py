@@ -1,0 +1,113 @@
+"""Sentences of a text, and a sentence in plain form: one spelling for each thing that is said in several."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+import msgspec
+
+from leadoff.claims.rows import table
+
+_END = re.compile(r"(?<=[.!?;])[\"')\]]*\s+(?=\S)|\n+")
+_CLAUSE = re.compile(r",?\s+(?:but|while|whereas|although|though)\s+|\s+-\s+|\s*--\s*|\s*[–—]\s*", re.I)
+_SHORT = ("vs.", "approx.", "ca.", "no.", "e.g.", "i.e.")
+_CONTRACTED = (
+    ("won't", "will not"),
+    ("can't", "can not"),
+    ("cannot", "can not"),
+    ("n't", " not"),
+    ("'ve", " have"),
+    ("'ll", " will"),
+    ("'re", " are"),
+    ("i'm", "i am"),
+    ("it's", "it is"),
+    ("that's", "that is"),
+    ("there's", "there is"),
+)
+_SAME = (
+    (r"[‘’ʼ]", "'"),
+    (r"[“”]", '"'),
+    (r"×", "x"),
+    (r"\bwrite[ -]?back\b", "write-back"),
+    (r"\bwrite[ -]?(?:through|thru)\b", "write-through"),
+    (r"\bcopy[ -]?compares?\b", "copy-compare"),
+    (r"\bwait[ -]?states?\b", "waits"),
+    (r"\bwaitstates?\b", "waits"),
+    (r"\bwait\b(?! for)", "waits"),
+    (r"\bper cent\b|\bpercent\b|\bprocent\b", "%"),
+    (r"\bpercentage points?\b", "%"),
+    (r"\bno one\b", "nobody"),
+    (r"\bsecond[ -]level cache\b|\blevel 2 cache\b|\bl2[ -]cache\b", "l2"),
+    (r"\bfirst[ -]level cache\b|\blevel 1 cache\b|\bl1[ -]cache\b", "l1"),
+    (r"\bcas[ -]?latency\b|\bcl(?=\s?\d)", "cas"),
+    (r"\bcas(\d)", r"cas \1"),
+    (r"\bslot[ -]?1\b|\bslot one\b", "slot-1"),
+    (r"\bsocket[ -]?(\d|seven|five|three)\b", r"socket-\1"),
+    (r"\bi486|\b486dx?\d?\b", "486"),
+    (r"\bframe rate\b", "frames"),
+    (r"(?<=\d)(?=(?:fps|mhz|mb|kb|k|ns|s|h|ws)\b)", " "),
+    (r"(?<=\d),(?=\d{1,2}\b(?!,\d))", "."),
+)
+
+
+class Plain(msgspec.Struct, frozen=True):
+    """A sentence as it was written, and in plain form in lower case with numbers as digits."""
+
+    text: str
+    low: str
+
+
+def sentences(text: str) -> tuple[str, ...]:
+    """The sentences of a text. A full stop inside a number or after a known short form ends none."""
+    out: list[str] = []
+    for piece in _END.split(text):
+        if out and out[-1].lower().endswith(_SHORT):
+            out[-1] = f"{out[-1]} {piece.strip()}"
+        elif piece.strip():
+            out.append(piece.strip())
+    return tuple(out)
+
+
+def clauses(sentence: str) -> tuple[str, ...]:
+    """Parts that claim something of their own: joined by ``but``, ``while`` and the like."""
+    return tuple(p for p in (c.strip() for c in _CLAUSE.split(sentence)) if p)
+
+
+def plain(sentence: str) -> Plain:
+    """The plain form of one sentence."""
+    low = f" {sentence.strip().lower()} "
+    for form, same in _SAME[:3]:
+        low = re.sub(form, same, low)
+    for said, whole in _CONTRACTED:
+        low = low.replace(said, whole)
+    for form, same in _SAME[3:]:
+        low = re.sub(form, same, low)
+    low = re.sub(r"[\"()!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
+    low = _digits(" ".join(low.split()))
+    return Plain(text=sentence.strip(), low=low.strip(" ,"))
+
+
+@lru_cache(maxsize=1)
+def _spelled() -> tuple[dict[str, str], re.Pattern[str], re.Pattern[str]]:
+    small = {str(w): str(n) for w, n in table("spoken")["numbers"].items()}
+    tens = {w: n for w, n in small.items() if int(n) >= 20 and int(n) % 10 == 0 and int(n) < 100}
+    ones = {w: n for w, n in small.items() if 1 <= int(n) <= 9}
+    both = re.compile(rf"\b({'|'.join(tens)})[ -]({'|'.join(ones)})\b")
+    one = re.compile(rf"\b({'|'.join(sorted(small, key=len, reverse=True))})\b")
+    return small, both, one
+
+
+def _digits(low: str) -> str:
+    """Spelled numbers as digits, ``one`` only where it counts something."""
+    small, both, one = _spelled()
+    low = both.sub(lambda m: str(int(small[m[1]]) + int(small[m[2]])), low)
+    low = one.sub(lambda m: small[m[1]], low)
+    low = re.sub(r"\b(\d+) hundred(?: and)? (\d{1,2})\b", lambda m: str(int(m[1]) * 100 + int(m[2])), low)
+    low = re.sub(r"\b(?:a|(\d+)) hundred\b", lambda m: str(int(m[1] or 1) * 100), low)
+    low = re.sub(r"\b(\d+) point (\d+)\b", r"\1.\2", low)
+    low = re.sub(r"\b(\d+) and a half\b", r"\1.5", low)
+    counted = (
+        r"(?=\s(?:%|mhz|times|of|out|out of|seconds?|hours?|frames?|lines?|waits|x|read|write|tenths?)\b|\s%)"
+    )
+    return re.sub(rf"\b(?<!the )(?<!that )(?<!this )(?<!other )one\b{counted}", "1", low)

@@ -1,0 +1,134 @@
+"""A plain sentence as mentions and a skeleton: ``{b0} beats {b1} in {w0} by {n0}``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from leadoff.claims.spoken.figures import nums_in
+from leadoff.claims.spoken.names import Names, harmless
+from leadoff.claims.spoken.plain import Plain
+from leadoff.claims.spoken.settings import wants_in
+from leadoff.claims.spoken.values import Num, Want
+from leadoff.claims.values import Ledger
+
+_RUNS = re.compile(
+    r"\b(?:runs?|tests?|number) #?(\d+[a-z]?)\b(?: ?(?:and|or|to|,) (?:run )?#?(\d+[a-z]?)\b)?|#(\d+[a-z]?)\b"
+)
+_NAME = re.compile(
+    r"(?<![.!?] )(?<!^)\b([A-Z][a-z]{2,})\b|^\W*The ([A-Z][a-z]{2,})\b|^([A-Z][a-z]{2,})(?='s\b)"
+)
+
+
+@dataclass
+class Said:
+    """One sentence. Mentions are numbered by kind in the order of the sentence; ``sign`` names are ``b0`` ..."""
+
+    plain: Plain
+    low: str
+    boards: list[str] = field(default_factory=list)
+    groups: list[tuple[str, ...]] = field(default_factory=list)
+    workloads: list[str] = field(default_factory=list)
+    rigs: list[str] = field(default_factory=list)
+    runs: list[str] = field(default_factory=list)
+    wants: list[Want] = field(default_factory=list)
+    nums: list[Num] = field(default_factory=list)
+    strangers: list[str] = field(default_factory=list)
+
+    def has(self, pattern: str) -> bool:
+        """Whether the skeleton holds this pattern."""
+        return re.search(pattern, self.low) is not None
+
+    def signs(self, kinds: str) -> list[str]:
+        """Signs of these kinds in the order of the sentence."""
+        return re.findall(rf"\{{([{kinds}]\d+)\}}", self.low)
+
+    def at(self, sign: str) -> int:
+        """Place of a sign in the skeleton, -1 when it is not there."""
+        return self.low.find(f"{{{sign}}}")
+
+    def num(self, sign: str) -> Num:
+        return self.nums[int(sign[1:])]
+
+    def want(self, sign: str) -> Want:
+        return self.wants[int(sign[1:])]
+
+    def leftovers(self, known: frozenset[str]) -> list[str]:
+        """Words of the skeleton that nobody here knows."""
+        words = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", self.low))
+        return [w for w in (w.removesuffix("'s").strip("'-") for w in words) if w and w not in known]
+
+
+def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
+    """Mentions of a sentence, longest names first; what is not in the book stays as words."""
+    said = Said(plain, f" {plain.low} ")
+    low = said.low
+
+    def put(kind: str, items: list[str]) -> Callable[[str], str]:
+        def made(what: str) -> str:
+            items.append(what)
+            return f"{{{kind}{len(items) - 1}}}"
+
+        return made
+
+    run = put("r", said.runs)
+    low = _RUNS.sub(lambda m: " ".join(run(g) for g in m.groups() if g), low)
+    for kind, forms, items in (
+        ("g", names.rigs, said.rigs),
+        ("b", names.boards, said.boards),
+    ):
+        for form, name in forms:
+            mark = put(kind, items)
+            low = re.sub(rf"(?<![\w{{-]){form}(?![\w}}-])", lambda m, mark=mark, name=name: mark(name), low)  # type: ignore[misc]
+    for form, members in names.groups:
+
+        def group(m: re.Match[str], members: tuple[str, ...] = members) -> str:
+            said.groups.append(members)
+            return f"{{k{len(said.groups) - 1}}}"
+
+        low = re.sub(rf"(?<![\w{{-]){form}(?![\w}}-])", group, low)
+    for form, name in names.workloads:
+        mark = put("w", said.workloads)
+        low = re.sub(rf"(?<![\w{{-]){form}(?![\w}}-])", lambda m, mark=mark, name=name: mark(name), low)  # type: ignore[misc]
+    low = _bare_rigs(low, names, put("g", said.rigs))
+    low = _strangers(said, plain.text, low)
+
+    def want(w: Want) -> str:
+        said.wants.append(w)
+        return f"{{s{len(said.wants) - 1}}}"
+
+    def num(n: Num) -> str:
+        said.nums.append(n)
+        return f"{{n{len(said.nums) - 1}}}"
+
+    low = wants_in(low, want)
+    low = nums_in(low, num)
+    low = re.sub(r"\{w(\d+)\} \{w(\d+)\}", lambda m: _same_workload(said, m), low)
+    said.low = f" {' '.join(low.split())} "
+    return said
+
+
+def _same_workload(said: Said, m: re.Match[str]) -> str:
+    same = said.workloads[int(m[1])] == said.workloads[int(m[2])]
+    return f"{{w{m[1]}}}" if same else m[0]
+
+
+def _bare_rigs(low: str, names: Names, mark: Callable[[str], str]) -> str:
+    """``VLB beats PCI``: a rig by its short name alone, where no board goes by it."""
+    for _, name in names.rigs:
+        if re.fullmatch(r"[a-z0-9]{2,6}", name.lower()):
+            low = re.sub(rf"(?<![\w{{-]){re.escape(name.lower())}(?![\w}}-])", lambda m, n=name: mark(n), low)  # type: ignore[misc]
+    return low
+
+
+def _strangers(said: Said, text: str, low: str) -> str:
+    """Names with a capital letter that the book does not know."""
+    for m in _NAME.finditer(text):
+        name = next(g for g in m.groups() if g)
+        word = name.lower()
+        if word in harmless() or not re.search(rf"(?<![\w{{]){word}(?![\w}}-])", low):
+            continue
+        said.strangers.append(name)
+        low = re.sub(rf"(?<![\w{{]){word}(?![\w}}-])", f"{{u{len(said.strangers) - 1}}}", low, count=1)
+    return low

@@ -1,0 +1,84 @@
+"""The relation a sentence claims, its denial, and how large it says the difference is."""
+
+from __future__ import annotations
+
+import re
+
+from leadoff.claims.spoken.cues import BETTER, NOT, TIE, WORSE
+from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.values import Finding, Num, Verdict, weakest
+
+V = Verdict
+
+
+def relation_of(ask: Ask) -> tuple[str | None, bool]:
+    """The relation as said of the first thing, and whether it is denied."""
+    low = ask.low
+    if re.search(TIE, low):
+        level = re.search(
+            r"\b(?:not|never|no longer) (?:a |the |quite |at all )?(?:ties?|tied|level|same|equals?|identical|match)",
+            low,
+        )
+        return ("differs", False) if level else ("tie", False)
+    worse, better = re.search(WORSE, low), re.search(BETTER, low)
+    if worse and better:
+        if re.search(r"\bbeaten by\b", low):
+            better = None
+        elif better.start() < worse.start() and not re.search(
+            r"\b(?:gave|worth|over|more|up|added|adds)\b", better[0]
+        ):
+            worse = None
+        else:
+            better = None
+    m = worse or better
+    factors = [n for s in ask.said.signs("n") if (n := ask.said.num(s)).kind == "factor"]
+    if m is None and factors:
+        denied = re.search(rf"{NOT}(?: \w+){{0,2}} \{{n\d+\}}", low) is not None
+        return ("better" if factors[0].value >= 1.0 else "worse"), denied
+    if m is None:
+        return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
+    denied = re.search(rf"{NOT}(?: \w+){{0,2}} ?$", low[: m.start()].rstrip()) is not None
+    return ("worse" if worse else "better"), denied
+
+
+def deny(f: Finding) -> Finding:
+    """The opposite claim's verdict: a difference that is not shown supports that there is none to be claimed."""
+    turned = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED, V.WITHIN_NOISE: V.SUPPORTED}
+    return Finding(
+        verdict=turned.get(f.verdict, f.verdict),
+        why=f.why,
+        refs=f.refs,
+        boards=f.boards,
+        true=f.true,
+        used=f.used,
+    )
+
+
+def sizes_of(ask: Ask) -> tuple[list[Num], frozenset[str]]:
+    signs = [n for n in ask.said.signs("n") if ask.said.num(n).kind in ("pct", "factor", "difference")]
+    return [ask.said.num(n) for n in signs], frozenset(signs)
+
+
+def finish(ask: Ask, found: list[Finding], flipped: bool, used: frozenset[str]) -> list[Finding]:
+    if not found:
+        return []
+    whole = weakest([deny(f) for f in found] if flipped else found)
+    return [
+        Finding(
+            verdict=whole.verdict,
+            why=whole.why,
+            refs=whole.refs,
+            boards=whole.boards,
+            true=whole.true,
+            used=used | whole.used | frozenset(ask.wants) | frozenset(ask.said.signs("gr")),
+        )
+    ]
+
+
+def no_figure(ask: Ask, board: str, workload: str) -> Finding:
+    return Finding(
+        verdict=V.NOT_FOUND,
+        why=f"no run of {board} in {workload} reads that",
+        boards=(board,),
+        true=f"the book has no such figure of {board} in {workload}",
+    )

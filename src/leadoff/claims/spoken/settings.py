@@ -1,0 +1,177 @@
+"""Settings as people say them in a sentence, and whether a run's state is as said."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from fractions import Fraction
+
+from leadoff.claims.spoken.values import Want
+
+Test = tuple[str, str, str]
+WAITS = ("dram_read_ws", "dram_write_ws")
+L2 = frozenset({"l2", "l2_read", "l2_write", "l2_read_ws", "l2_write_ws"})
+_N = r"(\d+(?:\.\d+)?)"
+_LESS = (
+    r"(?:without|no|with no|minus|dropping|dropped|drop|losing|removing|removed|cutting|killing|taking out|"
+    r"taking off|taking away|getting rid of|switching off|turning off|disabling)"
+)
+_THE = r"(?: (?:the|a|an|any|its|that|this|my))?"
+
+
+def _waits(which: str | None, op: str, value: str) -> tuple[Test, ...]:
+    kinds = {"read": WAITS[:1], "write": WAITS[1:]}.get(which or "")
+    return tuple((n, op, value) for n in kinds) if kinds else (("waits", "waits", value),)
+
+
+def _clocks(bus: str, ratio: str) -> tuple[Test, ...]:
+    return ("bus_mhz", "is", bus), ("ratio", "is", ratio)
+
+
+_Maker = Callable[[re.Match[str]], tuple[Test, ...] | None]
+_FORMS: tuple[tuple[str, _Maker], ...] = (
+    (
+        rf"\b{_N}(?: mhz)?(?: bus)? ?(?:times|x) ?(\d(?:\.\d+)?)\b(?! (?:as|faster|quicker|slower|the|that|out))",
+        lambda m: _clocks(m[1], m[2]) if float(m[1]) >= 14 else None,
+    ),
+    (
+        rf"\b(\d(?:\.\d+)?) ?(?:times|x) ?{_N}(?: mhz)?\b",
+        lambda m: _clocks(m[2], m[1]) if float(m[2]) >= 14 else None,
+    ),
+    (r"\b(\d-\d-\d-\d)\b", lambda m: (("l2_read", "is", m[1]),)),
+    (r"\bcas(?: is| of| at| to| set to)? (\d(?:\.5)?)\b", lambda m: (("cas", "is", m[1]),)),
+    (r"\b(?:the )?cas(?: setting| timing)?\b", lambda m: (("cas", "any", ""),)),
+    (
+        rf"\b(?:{_LESS}{_THE} write-back|write-back(?: was| is| turned| switched| set)? (?:off|disabled)|"
+        r"(?:turning|switching) write-back off|write-through(?: mode)?)\b",
+        lambda m: (("l1_policy", "is", "wt"),),
+    ),
+    (
+        r"\b(?:(?:turning|switching|turned|switched) on write-back|(?:turning|switching|turned) write-back on|"
+        r"write-back(?: mode| cache| caching)?(?: was| is| turned| switched)?(?: on| enabled)?)\b",
+        lambda m: (("l1_policy", "is", "wb"),),
+    ),
+    (
+        rf"\b(?:{_LESS}{_THE} l2(?: cache)?|l2(?: cache)?(?: was| is| turned| switched)? (?:off|disabled)|"
+        r"(?:turning|switching|turned|switched|with)(?: the| its)? l2(?: cache)? off)\b",
+        lambda m: (("l2", "is", "off"),),
+    ),
+    (r"\b(\d+) (?:k|kb|kib|kilobytes?)(?: of)?(?: l2)?(?: cache)?\b", lambda m: (("l2_kb", "is", m[1]),)),
+    (r"\b(?:cache|l2) (?:settings?|timings?|pattern)\b", lambda m: (("l2", "any", ""),)),
+    (r"\bl2(?: cache)?(?: turned| switched| is| was)?(?: on| enabled)?\b", lambda m: (("l2", "is", "on"),)),
+    (
+        r"\b(\d+) (?:mb|mib|megs?|megabytes?)(?! ?/ ?s| a | per )(?: of)?(?: ram| memory)?\b",
+        lambda m: (("ram_mb", "is", m[1]),),
+    ),
+    (rf"\b{_LESS}{_THE}(?: 1)?(?: (read|write|memory))? waits\b", lambda m: _waits(m[1], "is", "0")),
+    (
+        r"\b(?:at|with)? ?(\d) (read|write) and (\d) (read|write) waits\b",
+        lambda m: (*_waits(m[2], "is", m[1]), *_waits(m[4], "is", m[3])),
+    ),
+    (r"\b(\d)(?: (read|write|memory))? waits\b", lambda m: _waits(m[2], "is", m[1])),
+    (r"\b(read|write) waits (?:at|to|of|set to|is|was) (\d)\b", lambda m: _waits(m[1], "is", m[2])),
+    (
+        r"\b(?:adding |added )?(?:a |an |the |that )?(?:extra )?(read|write) waits\b",
+        lambda m: _waits(m[1], "over", "0"),
+    ),
+    (r"\bwaits\b", lambda m: (("waits", "any", ""),)),
+    (rf"\b{_N}(?: mhz)? (?:bus|bus clock)\b", lambda m: (("bus_mhz", "is", m[1]),)),
+    (
+        rf"\bbus(?: clock| speed)?(?: at| of| to| is| was)? {_N}(?: mhz)?\b",
+        lambda m: (("bus_mhz", "is", m[1]),),
+    ),
+    (
+        rf"\b{_N} mhz core\b|\bcore(?: clock)?(?: at| of)? {_N}(?: mhz)?\b",
+        lambda m: (("core_mhz", "is", m[1] or m[2]),),
+    ),
+    (rf"\b{_N} mhz\b", lambda m: (("clock", "clock", m[1]),)),
+    (
+        r"\b(?:ratio|multiplier)(?: of| at| to)? (\d(?:\.\d+)?)\b|\b(?:times|x) ?(\d(?:\.5)?)\b(?! %)|"
+        r"\b(\d(?:\.5)?)x\b",
+        lambda m: (("ratio", "is", m[1] or m[2] or m[3]),),
+    ),
+    (
+        r"\b(?:the )?(?:higher |lower |faster |slower )?(?:ratio|multiplier)\b",
+        lambda m: (("ratio", "any", ""),),
+    ),
+    (
+        r"\b(?:the )?(?:faster |higher |slower |lower )?(?:bus|bus clock|bus speed)\b",
+        lambda m: (("bus_mhz", "any", ""),),
+    ),
+    (r"\bunknown (?:jumpers?|settings?|state)\b", lambda m: (("*", "unknown", ""),)),
+)
+_COMPILED = tuple((re.compile(form), make) for form, make in _FORMS)
+
+
+def wants_in(low: str, mark: Callable[[Want], str]) -> str:
+    """Replaces every setting in a plain sentence by the sign that ``mark`` gives for it."""
+    for form, make in _COMPILED:
+        low = form.sub(lambda m, make=make: _one(m, make, mark), low)  # type: ignore[misc]
+    return low
+
+
+def _one(m: re.Match[str], make: _Maker, mark: Callable[[Want], str]) -> str:
+    tests = make(m)
+    if tests is None or "{" in m[0]:
+        return m[0]
+    return f" {mark(Want(m[0].strip(), tests))} "
+
+
+def number_of(text: str | None) -> float | None:
+    """A setting's value as a number, ``None`` where it is none."""
+    try:
+        return None if text is None else float(Fraction(text))
+    except (ValueError, ZeroDivisionError):
+        return None
+
+
+def near_clock(value: float | None, said: str) -> bool:
+    """33 and 33.3 both mean 33.33; 66 and 67 both mean 66.67."""
+    if value is None:
+        return False
+    wanted = float(said)
+    if "." in said:
+        return abs(value - wanted) < 0.5 * 10.0 ** -len(said.partition(".")[2]) + 0.05
+    return int(value) == int(wanted) or round(value) == int(wanted)
+
+
+def meets(want: Want, settings: Mapping[str, str | None], core_mhz: float | None) -> bool:
+    """Whether a state is as said. What the state does not know is never as said."""
+    return all(_meets(t, settings, core_mhz) for t in want.tests)
+
+
+def _meets(test: Test, settings: Mapping[str, str | None], core_mhz: float | None) -> bool:
+    name, op, said = test
+    bus = number_of(settings.get("bus_mhz"))
+    if op == "unknown":
+        return any(v is None for v in settings.values())
+    if op == "clock":
+        return near_clock(bus, said) or near_clock(core_mhz, said)
+    if name == "core_mhz":
+        return near_clock(core_mhz, said)
+    if op == "waits":
+        known = [settings[n] for n in WAITS if n in settings]
+        return bool(known) and all(v is not None and number_of(v) == float(said) for v in known)
+    value = settings.get(name)
+    if op == "any" or value is None:
+        return op == "any"
+    if name == "bus_mhz":
+        return near_clock(bus, said)
+    one, two = number_of(value), number_of(said)
+    if op == "over":
+        return one is not None and one > float(said)
+    return bool(value == said) if one is None or two is None else bool(abs(one - two) < 1e-6)
+
+
+def settle(want: Want, states: Iterable[tuple[Mapping[str, str | None], float | None]]) -> Want:
+    """A bare clock is the bus clock where one of these states had it there, else the core clock."""
+    if not any(op == "clock" for _, op, _ in want.tests):
+        return want
+    buses = [number_of(s.get("bus_mhz")) for s, _ in states]
+    tests = tuple(
+        (("bus_mhz" if any(near_clock(b, v) for b in buses) else "core_mhz"), "is", v)
+        if op == "clock"
+        else (n, op, v)
+        for n, op, v in want.tests
+    )
+    return Want(want.text, tests)

@@ -1,0 +1,225 @@
+"""One board's states: two that were named, what one setting is worth, why a score moved."""
+
+from __future__ import annotations
+
+import re
+from itertools import product
+
+from leadoff.claims.spoken.cues import CAUSE, EFFECT
+from leadoff.claims.spoken.evidence import reads
+from leadoff.claims.spoken.relation import finish, no_figure, sizes_of
+from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.settings import L2, meets
+from leadoff.claims.spoken.values import Finding, Num, Verdict, Want
+from leadoff.claims.spoken.weigh import judge, weigh
+from leadoff.claims.standings import Cell
+
+V = Verdict
+
+
+def family(names: frozenset[str]) -> frozenset[str]:
+    """Settings that go with a named one: the timings of a cache with the cache, all wait states together."""
+    out = set(names)
+    if names & L2:
+        out |= L2
+    if "waits" in names:
+        out |= {"dram_read_ws", "dram_write_ws"}
+    if "core_mhz" in names:
+        out |= {"bus_mhz", "ratio"}
+    return frozenset(out)
+
+
+def differing(a: Cell, b: Cell) -> frozenset[str]:
+    """Settings in which two cells differ. Unknown in both is taken as untouched, as nobody noted a change."""
+    one, two = a.trials[0].settings, b.trials[0].settings
+    return frozenset(n for n in one.keys() | two.keys() if one.get(n) != two.get(n))
+
+
+def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[Finding]:
+    """One board's states: two that were named, or a named setting against the same state without it."""
+    said, ev = ask.said, ask.evidence
+    sizes, used = sizes_of(ask)
+    wants = [said.want(s) for s in ask.wants] or ([ask.scene.effect] if ask.scene.effect else [])
+    target, other, extra = _targets(ask, wants)
+    figures = ask.figures()
+    relation = relation or "differs"
+    found: list[Finding] = []
+    scope = ask.boards or list(ev.ledger.boards)
+    workloads = ask.workloads or list(ev.ledger.workloads)
+    for board in scope:
+        for w in workloads:
+            cells = ev.cells(w, [board], extra, ask.rigs)
+            found += _state_pairs(ask, cells, target, other, w, relation, sizes, figures, causal)
+    if not found:
+        names = ", ".join(scope) if ask.boards else "any board"
+        found = [
+            Finding(
+                verdict=V.UNTESTED,
+                why=f"{names}: no two runs differ in that and in nothing else",
+                boards=tuple(ask.boards),
+                true=f"{names}: what that setting alone does has not been measured",
+            )
+        ]
+    return finish(ask, found, flipped, used | frozenset(figures))
+
+
+def _targets(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]]:
+    """The state that is judged, the one it is held against, and what holds for both."""
+    low = ask.low
+    signs = ask.wants
+    m = re.search(r"\bfrom \{(s\d+)\}.{0,30}? (?:up |down |over )?to (?:at )?\{(s\d+)\}", low)
+    if m:
+        rest = [ask.said.want(s) for s in signs if s not in m.groups()]
+        return ask.said.want(m[2]), ask.said.want(m[1]), rest
+    m = re.search(
+        r"\{(s\d+)\}[^{]*(?:\{[nw]\d+\}[^{]*)*\b(?:than|against|versus|vs|over|or|and|"
+        r"instead of|rather than|compared (?:to|with)|to)"
+        r" (?:at |with |on |the )*\{(s\d+)\}",
+        low,
+    )
+    if (
+        m
+        and ask.said.want(m[1]).names & ask.said.want(m[2]).names
+        and ask.said.want(m[1]) != ask.said.want(m[2])
+    ):
+        rest = [ask.said.want(s) for s in signs if s not in m.groups()]
+        return ask.said.want(m[1]), ask.said.want(m[2]), rest
+    if len(wants) == 1:
+        return (
+            wants[0],
+            None,
+            list(ask.scene.wants if not ask.own_wants and wants[0] not in ask.scene.wants else ()),
+        )
+    lead = _leading(ask)
+    rest = [w for w in wants if w is not lead]
+    clash = next((w for w in rest if w.names & lead.names and w.tests != lead.tests), None)
+    return lead, clash, [w for w in rest if w is not clash]
+
+
+def _leading(ask: Ask) -> Want:
+    """Of several settings the one that is said to act: after ``because of``, ``from``, or before the verb."""
+    low = ask.low
+    m = re.search(rf"(?:{CAUSE[2:]}|\bfrom\b)(?: \w+){{0,3}}? \{{(s\d+)\}}", low)
+    if m:
+        return ask.said.want(m[1])
+    m = re.search(rf"\{{(s\d+)\}}(?: \w+){{0,3}}? (?:{EFFECT[2:]})", low)
+    return ask.said.want(m[1] if m else ask.wants[0])
+
+
+def _state_pairs(
+    ask: Ask,
+    cells: list[Cell],
+    target: Want,
+    other: Want | None,
+    w: str,
+    relation: str,
+    sizes: list[Num],
+    figures: list[str],
+    causal: bool,
+) -> list[Finding]:
+    ev = ask.evidence
+    nums = [ask.said.num(f) for f in figures] or (list(ask.scene.figures) if causal else [])
+    if causal and nums:
+        return _cause_of_figures(ask, cells, target, w, relation, nums)
+    first = [c for c in cells if meets(target, c.trials[0].settings, c.trials[0].core_mhz)]
+    second = [
+        c
+        for c in cells
+        if (
+            meets(other, c.trials[0].settings, c.trials[0].core_mhz)
+            if other is not None
+            else not _meets_bare(target, c) and _known(target, c)
+        )
+    ]
+    if target.bare:
+        first = second = cells
+    if len(nums) == 2 and other is not None:
+        picked = [[c for c in cs if reads(c, n)] for cs, n in zip((first, second), nums, strict=True)]
+        if not all(picked):
+            picked = [
+                [c for c in cs if reads(c, n)] for cs, n in zip((first, second), reversed(nums), strict=True)
+            ]
+        if not all(picked):
+            return [no_figure(ask, ", ".join(ask.boards), w)] if first and second else []
+        first, second = picked
+    allowed = family(target.names | (other.names if other is not None else frozenset()))
+    pairs = [(a, b) for a, b in product(first, second) if a is not b and a.rig == b.rig]
+    strict = [(a, b) for a, b in pairs if differing(a, b) and differing(a, b) <= allowed]
+    if target.bare:
+        strict = [(a, b) for a, b in strict if (p := weigh(ev, a, b, w).pair) is not None and p.faster >= 0]
+        relation = relation if relation in ("tie", "differs") else "better"
+    if strict:
+        two = causal or other is None
+        if two and target.names | (other.names if other else frozenset()) <= {
+            "clock",
+            "bus_mhz",
+            "ratio",
+            "core_mhz",
+        }:
+            strict = [(a, b) for a, b in strict if len(differing(a, b)) == 1] or (
+                [] if causal or _attributes(ask) else strict
+            )
+        if not strict:
+            return [_several(ask, pairs[0], w)]
+        return [judge(weigh(ev, a, b, w), ev, relation, sizes) for a, b in strict]
+    if other is not None and pairs and not causal and not _attributes(ask):
+        least = min(len(differing(a, b) - allowed) for a, b in pairs)
+        near = [(a, b) for a, b in pairs if len(differing(a, b) - allowed) == least]
+        return [judge(weigh(ev, a, b, w), ev, relation, sizes) for a, b in near]
+    return [_several(ask, pairs[0], w)] if pairs and (causal or other is not None) else []
+
+
+def _attributes(ask: Ask) -> bool:
+    return ask.has(r"\b(?:gave|gives|worth|costs?|brought|brings|bought|buys|helps?|helped|because|thanks)\b")
+
+
+def _meets_bare(target: Want, c: Cell) -> bool:
+    return meets(target, c.trials[0].settings, c.trials[0].core_mhz)
+
+
+def _known(target: Want, c: Cell) -> bool:
+    names = family(target.names) & c.trials[0].settings.keys()
+    return bool(names) and all(c.trials[0].settings[n] is not None for n in names)
+
+
+def _several(ask: Ask, pair: tuple[Cell, Cell], w: str) -> Finding:
+    a, b = pair
+    names = ", ".join(sorted(differing(a, b)))
+    return Finding(
+        verdict=V.UNTESTED,
+        why=(
+            f"{w}: between runs {', '.join((*a.mean.runs, *b.mean.runs))} more than one thing "
+            f"changed or is unknown ({names})"
+        ),
+        refs=(*a.mean.runs, *b.mean.runs),
+        boards=(a.board,),
+        true=(
+            f"{a.board}: the change in {w} came with several changes at once ({names}); which "
+            f"one did it is not known"
+        ),
+    )
+
+
+def _cause_of_figures(
+    ask: Ask, cells: list[Cell], target: Want, w: str, relation: str, nums: list[Num]
+) -> list[Finding]:
+    """Two scores, or one, that a setting is said to explain."""
+    ev = ask.evidence
+    hits = [[c for c in cells if reads(c, n)] for n in nums]
+    if not all(hits):
+        return []
+    allowed = family(target.names)
+    if len(nums) >= 2:
+        pairs = [(b, a) for a, b in product(hits[0], hits[1]) if a is not b]
+    else:
+        pairs = [(c, o) for c in hits[0] for o in cells if o is not c]
+        pairs = [(a, b) for a, b in pairs if a.rig == b.rig]
+    clean = [(a, b) for a, b in pairs if differing(a, b) and differing(a, b) <= allowed]
+    if allowed <= {"bus_mhz", "ratio", "core_mhz"}:
+        clean = [(a, b) for a, b in clean if len(differing(a, b)) == 1]
+    if clean:
+        return [
+            judge(weigh(ev, a, b, w), ev, relation if relation != "differs" else "better", [])
+            for a, b in clean[:3]
+        ]
+    return [_several(ask, pairs[0], w)] if pairs else []

@@ -1,0 +1,122 @@
+"""The claim check: the half of the blind sentences that may be seen, sentences of our own, scenarios B and C."""
+
+from __future__ import annotations
+
+import pytest
+from blind_sentences import half, score, verdict_of
+
+from cli_bench import Bench
+from leadoff.claims.spoken.plain import plain, sentences
+from leadoff.claims.values import Ledger
+from leadoff.loop.history import read_history
+from leadoff.loop.ledger import ledger_of
+from leadoff.loop.session import Session
+
+
+@pytest.fixture(scope="module")
+def ledger(blind: Session) -> Ledger:
+    return ledger_of(read_history(blind), blind.book.is_before)
+
+
+def test_nothing_seen_is_wrongly_supported_and_nine_of_ten_are_right(ledger: Ledger) -> None:
+    found = score(ledger, "seen")
+    assert sum(found.values()) == len(half("seen")) == 85
+    assert {true for true, given in found if given == "supported"} == {"supported"}
+    assert sum(n for (true, given), n in found.items() if true == given) >= 80
+
+
+OWN = (
+    ("It is rock solid too.", ("The Birch does 28.6 in the corridor at 160.",), "supported"),
+    ("It sorts faster than the other one.", ("I have the Birch and the Alder side by side.",), "supported"),
+    ("It reads between 28 and 29.", ("The Birch at 40 times 4 in the corridor.",), "supported"),
+    ("It is not stable.", ("The Cedar at 75 with CAS 3.",), "supported"),
+    ("It has not been soaked yet.", ("The Elm at 112.",), "supported"),
+    ("Nobody gets below seventeen seconds in the ray trace.", (), "supported"),
+    ("It made no difference.", ("On the Birch I went from CAS 3 to CAS 2 in the corridor.",), "supported"),
+    ("It is no faster with CAS 2.", ("The Birch in the corridor.",), "supported"),
+    ("CAS 2 did not help the Cedar in the corridor.", (), "contradicted"),
+    ("Five of six forecasts held.", (), "supported"),
+    ("Neither of them ever hung.", ("The Larch and the Cedar are old friends.",), "contradicted"),
+    (
+        "It's all the bus.",
+        ("The Elm went from 98,4 to 112 in the corridor when I set 100 times 3.5.",),
+        "untested",
+    ),
+    ("The PCI card makes the Birch 43 % faster in the corridor.", (), "supported"),
+    ("It still loses time.", ("The Elm's clock was bad.",), "contradicted"),
+    ("I like the colour of it.", ("The Cedar.",), "not_placed"),
+    ("It sorts faster than the other one.", ("The Birch is on the bench.",), "not_placed"),
+)
+
+
+@pytest.mark.parametrize(("text", "context", "verdict"), OWN)
+def test_pronouns_ranges_negation(ledger: Ledger, text: str, context: tuple[str, ...], verdict: str) -> None:
+    assert verdict_of(ledger, {"text": text, "context": list(context)}) == verdict
+
+
+def test_a_word_that_is_not_understood_is_never_supported(ledger: Ledger) -> None:
+    assert (
+        verdict_of(ledger, {"text": "The Larch does 9.6 in the corridor at 40 with zero read waits."})
+        == "supported"
+    )
+    odd = "The Larch does 9.6 in the corridor at 40 with zero read waits submerged."
+    assert verdict_of(ledger, {"text": odd}) == "not_placed"
+
+
+def test_sentences_end_where_they_do() -> None:
+    assert sentences("It read 23.5. Then 24,1! Done") == ("It read 23.5.", "Then 24,1!", "Done")
+    assert plain("Forty-two percent, isn't it? 23,5").low == "42 % , is not it , 23.5"
+
+
+SLOT = """
+[board]
+id = "quay-slot1"
+class = "slot1"
+buses = ["pci"]
+sheet_confirmed = true
+[[jumper]]
+id = "JP1"
+positions = ["a", "b"]
+sets = { bus_mhz = { a = 100, b = 66 } }
+[[option]]
+id = "cas"
+choices = ["2", "3"]
+[fitted]
+memory = [{ site = "b0", mb = 64, count = 1, type = "sdram", ns = 8 }]
+[now]
+JP1 = "a"
+cas = "3"
+"""
+
+
+@pytest.fixture
+def noise(bench: Bench) -> Bench:
+    """Shared scenario B: two blocks of five."""
+    bench.board(SLOT)
+    bench("log", "quay-slot1", "w1 61.2 61.5 61.3 61.6 61.0 frames/s")
+    bench("move", "quay-slot1", "cas 2")
+    bench("log", "quay-slot1", "w1 61.6 61.3 61.8 61.4 61.5")
+    return bench
+
+
+def test_scenario_b_faster_is_within_the_noise(noise: Bench) -> None:
+    found = noise("claim", "CAS 2 is faster on the quay-slot1 in w1.").data["sentences"][0]
+    assert found["verdict"] == "within_noise"
+    assert found["refs"] == ["2", "1"]
+    assert "no difference" in found["would_be_true"]
+
+
+def test_scenario_b_no_difference_is_not_shown_either(noise: Bench) -> None:
+    found = noise("claim", "CAS 2 makes no difference on the Quay-Slot1 in w1.").data["sentences"][0]
+    assert found["verdict"] == "within_noise"
+    assert "0.8" in found["would_be_true"]
+
+
+def test_a_file_and_stdin_and_nothing(noise: Bench) -> None:
+    script = noise.folder / "script.txt"
+    script.write_text("The quay-slot1 reads 61.8 in w1. The Poplar read 70.", encoding="utf-8")
+    said = noise("claim", "--file", str(script)).data["sentences"]
+    assert [s["verdict"] for s in said] == ["supported", "not_found"]
+    assert script.read_text(encoding="utf-8")[said[1]["start"] :].startswith("The Poplar")
+    assert noise("claim", stdin="Run 1 beats run 2.").data["sentences"][0]["verdict"] == "within_noise"
+    assert noise.refused("claim", stdin=" ").codes == ["nothing_said"]

@@ -1,0 +1,57 @@
+"""Scores the claim check on the blind sentences: totals for each verdict, and no sentence of the unseen half.
+
+    python validation/claims_score.py [seen|unseen]
+
+Goals on the unseen half: 90 % right; nothing called supported that is not.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "claims"))
+
+from blind_book import write  # type: ignore[import-not-found,unused-ignore]
+from blind_sentences import score  # type: ignore[import-not-found,unused-ignore]
+
+from leadoff.loop.history import read_history
+from leadoff.loop.ledger import ledger_of
+from leadoff.loop.session import Session
+
+
+def table(found: Counter[tuple[str, str]]) -> str:
+    """Right of all for each true verdict, then the whole with its standard error, then the precision."""
+    lines = []
+    for true in sorted({t for t, _ in found}):
+        of = sum(n for (t, _), n in found.items() if t == true)
+        wrong = ", ".join(f"{g} {n}" for (t, g), n in sorted(found.items()) if t == true and g != true)
+        lines.append(f"{true:16s} {found[true, true]:3d} of {of:3d}" + (f"   else: {wrong}" if wrong else ""))
+    n = sum(found.values())
+    p = sum(k for (t, g), k in found.items() if t == g) / n
+    error = 100 * math.sqrt(p * (1 - p) / n)
+    right = f"{round(p * n):3d} of {n:3d} = {100 * p:.1f} % (standard error {error:.1f})"
+    lines.append(f"{'all':16s} {right}")
+    called = sum(k for (_, g), k in found.items() if g == "supported")
+    lines.append(f"called supported {called}, of them truly {found['supported', 'supported']}")
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Print the table."""
+    mark = sys.argv[1] if len(sys.argv) > 1 else "unseen"
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        session = Session(book=str(place / "b.db"), config=place / "c", cache=place / "cache")
+        write(session)
+        ledger = ledger_of(read_history(session), session.book.is_before)
+        print(f"claim check, {mark} half")
+        print(table(score(ledger, mark)))
+        session.close()
+
+
+if __name__ == "__main__":
+    main()
