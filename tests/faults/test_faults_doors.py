@@ -98,6 +98,8 @@ def test_a_flat_module_is_repaired_and_its_start_seen_again(say: Say) -> None:
     assert found["explanations"][0]["fault"] == "rtc_flat"
     assert found["explanations"][0]["p_cause"] >= 0.8
     assert found["repair"]["fault"] == "rtc_flat"
+    assert {w["id"] for w in found["repair"]["ways"]} == {"way_swap", "way_socket", "way_external"}
+    assert found["repair"]["substitute"] == "clock module"
     assert any("unplug the mains for one hour" in s for s in found["repair"]["accept"])
     after = data(say("sick", "quay-s7", "I just swapped the module", "--json"))["data"]
     assert after["explanations"][0]["fault"] != "rtc_flat" or after["explanations"][0]["p_cause"] < 0.8
@@ -120,6 +122,24 @@ def test_a_repaired_board_that_ran_teaches_the_rates(say: Say) -> None:
         for a in (before, after)
     ]
     assert chance[1] > chance[0]
+
+
+def test_own_fault_tables_come_in_with_rows_and_stay_in_the_book(say: Say, tmp_path: Path) -> None:
+    rows = tmp_path / "rows"
+    rows.mkdir()
+    (rows / "faults-mine.toml").write_text(
+        '[[wording]]\nid = "mine"\nobservation = "o_screen"\noutcome = "none"\n'
+        'words = ["wobbulates"]\nsource = "judge"\n'
+    )
+    code, text = say("sick", "quay-486", "it wobbulates")
+    assert code == 1
+    assert "wobbulates" in text
+    first = data(say("sick", "quay-486", "it wobbulates", "--rows", str(rows), "--json"))
+    assert first["data"]["understood"] == "picture: none"
+    (rows / "faults-mine.toml").unlink()
+    kept = data(say("sick", "quay-486", "still it wobbulates", "--json"))
+    assert kept["data"]["understood"] == "picture: none"
+    assert say("state", "quay-486")[0] == 0, "the catalogue leaves fault tables alone"
 
 
 @pytest.mark.parametrize(

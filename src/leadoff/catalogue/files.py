@@ -24,8 +24,13 @@ class RowFile(NamedTuple):
     own: bool
 
 
+FAULT_TABLES = "faults"
+"""Files of own rows whose name begins so hold fault tables; :mod:`leadoff.faults` reads them."""
+
+
 def _toml_files(place: Path) -> list[Path]:
-    return sorted(place.glob("*.toml")) if place.is_dir() else [place]
+    found = sorted(place.glob("*.toml")) if place.is_dir() else [place]
+    return [p for p in found if not p.name.startswith(FAULT_TABLES)]
 
 
 def gather(rows_dirs: Iterable[Path] = ()) -> list[RowFile]:

@@ -114,8 +114,9 @@ def _locked(fields: Fields) -> Fields:
     if fields.get("locked") is False:
         return {k: x for k, x in fields.items() if k != "locked"}
     if fields.get("locked") is True:
-        single = fields.get("ratios") or list(fields.get("straps", {}).values())
-        if len(single) == 1:
+        straps = fields.get("straps")
+        single = fields.get("ratios") or (list(straps.values()) if isinstance(straps, dict) else [])
+        if isinstance(single, (list, tuple)) and len(single) == 1:
             kept = {k: x for k, x in fields.items() if k not in ("ratios", "straps")}
             return {**kept, "locked": single[0]}
     return fields

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from leadoff.faults.fold import Held
 from leadoff.faults.kinds import Knowledge
 from leadoff.faults.proposals import cautions
+from leadoff.faults.stand_ins import OF_FAULT
 from leadoff.faults.values import START, Guard, RepairAdvice, Symptom
 
 
@@ -41,6 +42,8 @@ def repair_of(
         cautions=cautions(kb, fault.cautions),
         accept=tuple(dict.fromkeys(accept_steps(kb, fault.id) + accept_steps(kb, _main(symptom)))),
         retest=tuple(f"{s.name} (a symptom of its own: see it again after a cold start)" for s in others),
+        ways=tuple(w for w in kb.ways.values() if fault.id in w.mends),
+        substitute=OF_FAULT.get(fault.id, "").replace("_", " "),
         undone=tuple(g.undone for g in guards(kb, [], fault.id) if g.undone),
     )
 

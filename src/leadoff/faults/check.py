@@ -88,6 +88,8 @@ def _references(kb: Knowledge) -> Iterator[str]:
             yield f"observation {o.id}: side of {o.side_of}, which is no test"
     for r in kb.rules.values():
         yield from (f"rule {r.id}: no test {n}" for n in r.needs if n not in kb.observations)
+    for way in kb.ways.values():
+        yield from (f"way {way.id}: no fault {f}" for f in way.mends if f not in kb.faults)
     for f in kb.faults.values():
         yield from (f"fault {f.id}: no hazard {h}" for h in f.cautions if h not in kb.hazards)
     words: list[Wording | PostCode] = [*kb.wordings.values(), *kb.post_codes.values()]

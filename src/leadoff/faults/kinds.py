@@ -223,7 +223,10 @@ class Substitute(Row, frozen=True, kw_only=True):
 
 
 class Route(Row, frozen=True, kw_only=True):
-    """One way to do a substitution: minutes, cost, whether it can be undone, years until it is due again."""
+    """One way to do a substitution: minutes, cost, whether it can be undone, years until it is due again.
+
+    ``mends``: faults for which it is a repair.
+    """
 
     kind: str
     name: str
@@ -232,6 +235,7 @@ class Route(Row, frozen=True, kw_only=True):
     reversible: bool
     due_years: float
     risk: str
+    mends: tuple[str, ...] = ()
 
 
 class PostCode(Row, frozen=True, kw_only=True):

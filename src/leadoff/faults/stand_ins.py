@@ -25,6 +25,21 @@ _KEPT = frozenset(["electrolytic", "tantalum", "pack", "clock can", "coin cell"]
 """Words that name the kind and narrow the rows as well."""
 
 
+OF_FAULT: Mapping[str, str] = {
+    "rtc_flat": "clock_module",
+    "xtal_32k": "crystal",
+    "xtal_14": "crystal",
+    "clkgen_dead": "crystal",
+    **dict.fromkeys(("coin_flat", "batt_circuit", "nicd_mild", "nicd_traces"), "cell"),
+    **dict.fromkeys(("cache_bad", "cache_fake"), "cache"),
+    "tag_bad": "tag",
+    **dict.fromkeys(("ram_bad", "ram_mismatch", "dram_onboard"), "memory"),
+    **dict.fromkeys(("reg_dead", "reg_over"), "regulator"),
+    **dict.fromkeys(("elec_bad", "tant_short", "ceramic_short"), "capacitor"),
+}
+"""The kind of part that a repair needs, where there is a table of substitutes for it."""
+
+
 class Advice(msgspec.Struct, frozen=True, kw_only=True):
     """Rows that fit the question, ways to do it, and what has to be said when no row fits."""
 

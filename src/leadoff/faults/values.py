@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
+from leadoff.faults.kinds import Route
 from leadoff.record.marks import Mark
 
 SEVERAL = "several"
@@ -129,7 +130,7 @@ class RepairAdvice(msgspec.Struct, frozen=True, kw_only=True):
     """The repair to begin with: the best chance per minute, which need not be the likeliest cause.
 
     ``p_blocks``: chance that its fault is a cause, alone or beside others. ``accept``: tests that close it;
-    ``retest``: symptoms to see again.
+    ``retest``: symptoms to see again. ``ways`` to do it, ``substitute`` the kind of part to ask for.
     """
 
     fault: str
@@ -145,6 +146,8 @@ class RepairAdvice(msgspec.Struct, frozen=True, kw_only=True):
     accept: tuple[str, ...]
     retest: tuple[str, ...]
     undone: tuple[str, ...]
+    ways: tuple[Route, ...] = ()
+    substitute: str = ""
 
 
 class Contradiction(msgspec.Struct, frozen=True, kw_only=True):

@@ -87,9 +87,22 @@ class Session:
 
         given = given_files(self.rows)
         # A file given now replaces the one of that name that the book keeps.
-        kept = {name: text for name, text in kept_files(self.book).items() if name not in given}
+        kept = {
+            name: text
+            for name, text in kept_files(self.book).items()
+            if name not in given and not name.startswith("faults")
+        }
         folder = as_folder(kept, self.cache)
         return load((*([folder] if folder is not None else []), *self.rows), cache_dir=self.cache)
+
+    def fault_tables(self, *, without_book: bool = False) -> list[Path]:
+        """The user's own fault tables (``faults*.toml`` of --rows): given now, else as the book keeps them."""
+        from leadoff.loop.own_rows import as_folder, given_files, kept_files
+
+        kept = {} if without_book else kept_files(self.book)
+        files = {n: t for n, t in {**kept, **given_files(self.rows)}.items() if n.startswith("faults")}
+        folder = as_folder(files, self.cache)
+        return sorted(folder.glob("*.toml")) if folder is not None else []
 
     def kept_history(self) -> History | None:
         """The history somebody keeps between calls, as :mod:`leadoff.loop.desk` does; else ``None``."""

@@ -55,7 +55,7 @@ def sick(
     board = history.board(name)
     if table is not None:
         return _by_table(session, board, line, table)
-    kb = load_knowledge()
+    kb = load_knowledge(session.fault_tables())
     if line and (tools := _TOOLS.match(line)):
         have, line = line[tools.end() :], None
     heard = _heard(kb, board, history, line) if line else None
@@ -77,7 +77,7 @@ def sick(
     bodies += [FindingBody(board=board.id, finding=f"{HAVE}{t}", said=have or "") for t in owned]
     if bodies:
         entries = [e.id for e in session.write(*bodies)]
-    data = _view(board, found, entries, heard.echo if heard is not None else "")
+    data = _view(board, found, entries, heard.echo if heard is not None else "", int(session.at[:4]))
     data["respelt"] = dict(heard.respelt) if heard is not None else {}
     data["bench"] = [kb.tools[t].words[0] for t in dict.fromkeys(mine) if t in kb.tools]
     if heard is not None:
@@ -184,10 +184,12 @@ def _by_table(session: Session, board: BoardView, line: str | None, table: str) 
         body = FindingBody(board=board.id, finding=f"{TABLE}{table}", said=line)
         entries = [session.write(body)[0].id]
     marks = [*found.marks, note("own_table", f"causes and tests are those of {table}")]
-    return session.result("sick", _view(board, found, entries, line or ""), marks)
+    return session.result("sick", _view(board, found, entries, line or "", int(session.at[:4])), marks)
 
 
-def _view(board: BoardView, d: Diagnosis, entries: list[str], understood: str) -> dict[str, Any]:
+def _view(board: BoardView, d: Diagnosis, entries: list[str], understood: str, year: int) -> dict[str, Any]:
     view: dict[str, Any] = msgspec.to_builtins(d)
     view.pop("marks")
+    for way in (view["repair"] or {}).get("ways", ()):
+        way["due_year"] = year + round(way["due_years"]) if way["due_years"] else None
     return {"board": board.id, "entries": entries, "understood": understood, **view}

@@ -23,7 +23,7 @@ def substitute(session: Session, text: str) -> Result:
     Raises:
         LeadoffError: no kind of part is named, or one that has no table.
     """
-    kb = load_knowledge()
+    kb = load_knowledge(session.fault_tables(without_book=True))
     if not text.strip():
         kinds = sorted({s.kind.replace("_", " ") for s in kb.substitutes.values()})
         raise LeadoffError.one(

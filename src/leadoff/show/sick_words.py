@@ -16,6 +16,8 @@ LIKELY = 0.3
 LEADS = 0.25
 """A result of a test names the causes that would be this likely to be there then, when it raises them."""
 RAISED = 1.3
+WORTH_NAMING = 0.005
+"""Causes below this chance are left out of the words; the JSON has them."""
 MOST_RESULTS = 4
 
 MODES = {
@@ -136,7 +138,10 @@ def _causes(data: Mapping[str, Any], out: Console) -> None:
         out.print("  [dim]no symptom is open: the chances are that the fault is there at all[/dim]")
     elif several:
         out.print(f"  [dim]{'the only cause':>16}  {'a cause at all':>14}[/dim]")
-    for cause in causes[:5]:
+    shown = [
+        c for c in causes[:5] if c["p_cause"] >= WORTH_NAMING or c["p_blocks"] >= 2 * WORTH_NAMING or none
+    ]
+    for cause in shown or causes[:1]:
         if none:
             head = Text(f"  {chance(cause['p_present']):>16}  ")
         elif several:
@@ -173,6 +178,13 @@ def _repair(repair: Mapping[str, Any], out: Console) -> None:
         _care(caution, out, "    ")
     if not repair["reversible"]:
         _line(out, "    cannot be undone: ", "yellow", ", ".join(repair["undone"]) or "this")
+    for way in repair["ways"]:
+        back = "can be undone" if way["reversible"] else "cannot be undone"
+        due = f", due again about {way['due_year']}" if way["due_year"] else ""
+        price = f"about {number(way['cost'], 2)} coin cells"
+        _line(out, "    way: ", "dim", f"{way['name']}: {minutes(way['minutes'])}, {price}, {back}{due}")
+    if repair["substitute"]:
+        _line(out, "    what else fits: ", "dim", f"leadoff substitute {repair['substitute']}")
     if repair["accept"]:
         _line(out, "    accepted when: ", "", "; ".join(repair["accept"]))
     if repair["retest"]:
