@@ -41,6 +41,8 @@ SHARP_FIT = 0.995
 DOUBTFUL_FIT = 0.9
 """Below it a picture is looked at for lines of two moments."""
 WOVEN = "every second line is of another moment: read from lines 1, 3, 5 ...; a still of one moment is better"
+LEAST_WHOLE_FIT = 0.86
+"""The same for all signs of a picture once its grid is laid: graphics reach 0.8 by chance."""
 TRIES = 12
 SHADES = ("░", "▒", "▓")
 PAGE_SETS = (2, 3, 4, 5)
@@ -70,12 +72,7 @@ def read_screen(picture: Picture, where: str = "") -> Screen:
     across, down = profiles(picture.values)
     grid, choice = _best_grid(picture, across, down)
     if choice.fit < LEAST_FIT:
-        raise LeadoffError.one(
-            "no_text_grid",
-            f"no character grid fits this picture (best likeness {choice.fit:.2f}, {LEAST_FIT:g} is needed)",
-            where=where,
-            do="for a photograph of a tube: --flatten OUT.png makes it upright and even, to type from",
-        )
+        raise _no_grid(choice.fit, LEAST_FIT, where)
     full = _matched(picture, grid, choice)
     for _ in range(2):
         if _mean_fit(full) > SHARP_FIT:
@@ -93,7 +90,18 @@ def read_screen(picture: Picture, where: str = "") -> Screen:
         found = _woven(picture, grid, full)
         if found is not None:
             return found
+        if _mean_fit(full) < LEAST_WHOLE_FIT:
+            raise _no_grid(_mean_fit(full), LEAST_WHOLE_FIT, where)
     return _screen(grid, full)
+
+
+def _no_grid(fit: float, needed: float, where: str) -> LeadoffError:
+    return LeadoffError.one(
+        "no_text_grid",
+        f"no character grid fits this picture (best likeness {fit:.2f}, {needed:g} is needed)",
+        where=where,
+        do="for a photograph of a tube: --flatten OUT.png makes it upright and even, to type from",
+    )
 
 
 def _woven(picture: Picture, grid: Grid, full: _Full) -> Screen | None:
