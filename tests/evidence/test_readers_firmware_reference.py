@@ -152,3 +152,25 @@ def test_option_roms_against_file_and_by_sum(path: Path) -> None:
     pci = re.search(r"PCI \S.*?device=0x([0-9a-f]+)", said)
     if pci:
         assert ours["pci_id"].split(":")[1] == f"{int(pci[1], 16):04x}"
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize(("name", "expansion"), [("linuxboot.bin", "C4"), ("multiboot.bin", "A6")])
+def test_option_roms_that_are_right_and_whose_expansion_header_is_not(name: str, expansion: str) -> None:
+    # Source: Debian package qemu-system-data; sums counted with a second program
+    facts = reading((Path("/usr/share/qemu") / name).read_bytes()).facts
+    found = values(facts, "option.")
+    assert (found["sum"], found["pnp_sum"]) == ("00", expansion)
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize("seed", range(4))
+def test_a_table_by_itself_as_dmidecode_writes_it(seed: int, tmp_path: Path) -> None:
+    whole = firmware(seed, smbios="new")
+    file, table = written(tmp_path, "image.1M", megabyte(whole)), tmp_path / "table.bin"
+    tool("dmidecode", "-d", file, "--dump-bin", str(table))
+    alone = reading(table.read_bytes())
+    printed = tool("dmidecode", "--from-dump", str(table)).stdout
+    assert "structures occupying" in printed
+    assert alone.kind == "firmware"
+    assert values(alone.facts, "smbios.") == values(reading(whole, "firmware").facts, "smbios.")

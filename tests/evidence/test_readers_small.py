@@ -180,3 +180,22 @@ def test_without_a_list_of_names_there_are_numbers(monkeypatch: pytest.MonkeyPat
     read = reading(pci_text({"00:00.0": pci_header(0x8086, 0x1237, 0x060000)}))
     assert "[8086:1237]" in read.lines[0]
     assert "no list of PCI names" in read.warnings[0]
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize(
+    ("sign", "core"),
+    [
+        # Source: Linux arch/x86/kernel/cpu/intel.c, legacy_models: "486 DX-25/33", "486 DX-50", "486 SX", "486 DX/2",
+        # "486 SX/2", "486 DX/2-WB", "486 DX/4", "486 DX/4-WB", "Pentium 60/66", "Pentium 75-200", "OverDrive
+        # PODP5V83", "Pentium MMX", "Pentium II (Klamath)", "Pentium II (Deschutes)", "Pentium III (Katmai)",
+        # "Pentium III (Coppermine)"
+        ("0400", "486dx"), ("0410", "486dx"), ("0420", "486sx"), ("0430", "486dx2"), ("0450", "486sx2"),
+        ("0470", "486dx2-wb"), ("0480", "486dx4"), ("0490", "486dx4-wb"), ("0513", "p5"), ("052C", "p54c"),
+        ("1532", "p24t"), ("0543", "p55c"), ("0634", "klamath"), ("0651", "deschutes"), ("0672", "katmai"),
+        ("0683", "coppermine"),
+    ],
+)  # fmt: skip
+def test_the_kernels_list_of_models(sign: str, core: str) -> None:
+    found = values(read_cpu(f"signature {sign} GenuineIntel").facts, "cpu.")
+    assert core in found["core"].split(", "), found

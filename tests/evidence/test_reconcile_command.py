@@ -115,3 +115,31 @@ def test_a_forecast_and_the_standings_say_that_the_state_is_disputed(quay: Bench
     assert "ratio" in quay("forecast", "quay-486", "--no-seal").marks("amber")["state_disputed"]
     rows = [r for g in quay("standings").data["groups"] for r in g["rows"]]
     assert "disputed:ratio" in rows[0]["flags"]
+
+
+@pytest.mark.parametrize(
+    ("mhz", "pairs"),
+    [("66.71", [(100 / 3, 2)]), ("74.98", [(25, 3)]), ("99.9", [(100 / 3, 3)]), ("120.1", [])],
+)
+def test_bus_clock_and_ratio_follow_from_a_timed_core(
+    bench: Bench, mhz: str, pairs: list[tuple[float, float]]
+) -> None:
+    bench.board(BOARD.split("[now]")[0])
+    file = bench.folder / "cpu.txt"
+    file.write_text(DUMP.replace("66.71", mhz), encoding="utf-8")
+    answer = bench("read", str(file), "--board", "quay-486", "--yes")
+    found = [(p["bus_mhz"], p["ratio"]) for p in answer.data["inferred"]]
+    assert found == [pytest.approx(p, rel=0.01) for p in pairs]
+    assert mhz.rstrip("0") in answer.marks("note")["clocks_inferred"]
+    assert bench("state", "quay-486").data["inferred"] == answer.data["inferred"]
+
+
+def test_two_pairs_are_both_told(bench: Bench) -> None:
+    board = BOARD.split("[now]")[0].replace("a = 25, b = 33", "a = 33, b = 50")
+    bench.board(board)
+    file = bench.folder / "cpu.txt"
+    file.write_text(DUMP.replace("66.71", "100.1"), encoding="utf-8")
+    said = bench("read", str(file), "--board", "quay-486").marks("note")["clocks_inferred"]
+    assert "33.33 MHz x 3" in said
+    assert "50 MHz x 2" in said
+    assert "measuring the bus clock decides" in said

@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts, disputed
+from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts, disputed, inference
 from leadoff.loop.history import BoardView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.session import Session
@@ -108,6 +108,7 @@ def state(session: Session, name: str) -> Result:
     lines = judged(session, setup)
     found = conflicts(session, board)
     doubted = affected(board, found)
+    pairs, more = inference(board)
     shown = msgspec.structs.replace(setup, state=disputed(setup.state, found))
     data = {
         "board": board.id,
@@ -122,10 +123,11 @@ def state(session: Session, name: str) -> Result:
         "runs_in_all": len(board.runs),
         "runs_in_doubt": {n: list(names) for n, names in doubted.items()},
         "conflicts": [conflict_view(c) for c in found],
+        "inferred": pairs,
     }
     # The judge's own line asks for the marking; saying it twice helps nobody.
     marks = [m for m in sheet_marks(board) if m.code != "marking_needed"]
-    return session.result("state", data, [*marks, *warnings(lines), *conflict_marks(found, doubted)])
+    return session.result("state", data, [*marks, *warnings(lines), *more, *conflict_marks(found, doubted)])
 
 
 def _with_doubt(view: dict[str, Any], doubted: Mapping[str, tuple[str, ...]]) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from leadoff.evidence.reconcile import Conflict, reconcile, sweep_facts
+from leadoff.evidence.reconcile import Conflict, inferred, reconcile, sweep_facts
 from leadoff.forecast.facts import Setup
 from leadoff.loop.history import BoardView
 from leadoff.loop.session import Session
@@ -16,7 +16,7 @@ from leadoff.loop.swept import reading_of
 from leadoff.record.errors import LeadoffError
 from leadoff.record.evidence import Fact
 from leadoff.record.marks import Level, Mark
-from leadoff.record.results import mark
+from leadoff.record.results import mark, note
 from leadoff.record.state import State, Status
 
 CACHES = ("cpu", "l1", "l2", "l2_kb", "l2_type", "tag_bits", "l2_chips", "l2_banks")
@@ -110,6 +110,23 @@ def _value(setup: Setup, name: str) -> object:
     if name in ("core_mhz", "bus_mhz"):
         return setup.clocks.get(name)
     return setup.state.value(name)
+
+
+def inference(board: BoardView, more: Sequence[Fact] = ()) -> tuple[list[dict[str, Any]], list[Mark]]:
+    """Pairs of bus clock and ratio that make a timed core clock, where the state lacks one of the two."""
+    found = inferred(board.setup, (*board.seen, *more))
+    if found is None:
+        return [], []
+    mhz, pairs = found
+    data = [{"bus_mhz": float(p.bus_mhz), "ratio": float(p.ratio), "off_pct": p.off_pct} for p in pairs]
+    said = [f"{float(p.bus_mhz):.4g} MHz x {float(p.ratio):g}" for p in pairs]
+    if not said:
+        text = f"core {mhz:g} MHz: no bus clock and ratio of this board make it"
+    elif len(said) == 1:
+        text = f"core {mhz:g} MHz is {said[0]}: no other pair of this board makes it"
+    else:
+        text = f"core {mhz:g} MHz is {' or '.join(said)}: measuring the bus clock decides"
+    return data, [note("clocks_inferred", text)]
 
 
 def conflict_view(conflict: Conflict) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from leadoff.evidence.facts import Fact, Hints, Reading, Source
 from leadoff.evidence.firmware.pairs import joined
 from leadoff.evidence.sniff import MOST_BYTES, PICTURES, read_source
-from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts
+from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts, inference
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.seen import EVIDENCE
 from leadoff.loop.session import Session
@@ -76,6 +76,8 @@ def read(
     fresh_facts = [f for _, facts in new.facts for f in facts]
     found = conflicts(session, view, fresh_facts) if view is not None else ()
     doubted = affected(view, found) if view is not None else {}
+    pairs, more = inference(view, fresh_facts) if view is not None else ([], [])
+    marks += more
     added = _add(session, view, new) if add and view is not None else []
     data: dict[str, Any] = {
         "board": view.id if view is not None else None,
@@ -100,6 +102,7 @@ def read(
         "added": new.count if added else 0,
         "entries": added,
         "conflicts": [conflict_view(c) for c in found],
+        "inferred": pairs,
         "runs_in_doubt": {n: list(names) for n, names in doubted.items()},
     }
     return session.result("read", data, [*marks, *conflict_marks(found, doubted)], problems)

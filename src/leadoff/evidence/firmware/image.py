@@ -24,14 +24,15 @@ MODELS = {
 
 
 class Image(msgspec.Struct, frozen=True, kw_only=True):
-    """Bytes that end at FFFFFh."""
+    """Bytes that end at FFFFFh, or with ``from_zero`` begin at address 0."""
 
     data: bytes
+    from_zero: bool = False
 
     @property
     def base(self) -> int:
         """Address of the first byte; negative where more is in the chip than fits below one megabyte."""
-        return TOP - len(self.data)
+        return 0 if self.from_zero else TOP - len(self.data)
 
     def offset(self, address: int) -> int | None:
         """Where an address is in the file, ``None`` outside it."""

@@ -10,7 +10,7 @@ from leadoff.evidence.firmware.image import DATE, MODELS, Image, byte_sum, date,
 from leadoff.evidence.firmware.option import OptionRom, option_roms
 from leadoff.evidence.firmware.pairs import half_of
 from leadoff.evidence.firmware.smbios import Told, structures, told
-from leadoff.evidence.firmware.tables import Table, find_tables
+from leadoff.evidence.firmware.tables import Table, dmi, find_tables, smbios
 
 TABLE_WORDS = {
     "pnp": "plug-and-play entry",
@@ -28,7 +28,7 @@ MOST_SIGN_ON = 3
 def sniff(source: Source) -> float:
     """By the reset vector, the date, an option ROM's beginning; a bare chip size is a weak hint."""
     d = source.data
-    if _option_like(d):
+    if _option_like(d) or _entry_of(d) is not None:
         return 0.95
     if len(d) > LARGEST + 4096 or len(d) < 2048:
         return 0.0
@@ -36,8 +36,6 @@ def sniff(source: Source) -> float:
     if jump is not None and jump[0] >= 0xE000:
         return 0.97
     if date(d) is not None or half_of(d) is not None:
-        return 0.9
-    if d[:5] == b"_SM_" or d[:4] == b"_DMI":
         return 0.9
     if is_chip_size(len(d)) and len(d) >= 8192:
         return 0.45 if not _texty(d) else 0.1
@@ -70,6 +68,9 @@ def read(source: Source, hints: Hints) -> Reading:
         tell("rom.dump_fault", f.code, about="rom", certainty=Certainty.CHECKED, note=f.text)
     if _option_like(d):
         return _option_reading(source, d, tell, faults)
+    entry = _entry_of(d)
+    if entry is not None:
+        return _table_reading(source, d, entry, tell)
     image = Image(data=d)
     lines = [_identity(tell, d, source), _sums(tell, d)]
     tables = find_tables(image) if not any(f.code == "blank" for f in faults) else ()
@@ -96,6 +97,28 @@ def read(source: Source, hints: Hints) -> Reading:
         facts=tuple(tell.facts),
         lines=tuple(line for line in lines if line)[:8],
         warnings=tuple(warnings),
+        data=source.data,
+    )
+
+
+def _entry_of(d: bytes) -> Table | None:
+    """The entry point of a file that is an SMBIOS table by itself: entry first, then the structures."""
+    image = Image(data=d, from_zero=True)
+    found = smbios(image, 0) if d[:4] == b"_SM_" else dmi(image, 0) if d[:5] == b"_DMI_" else None
+    return found if found is not None and found.good else None
+
+
+def _table_reading(source: Source, d: bytes, entry: Table, tell: Teller) -> Reading:
+    image = Image(data=d, from_zero=True)
+    _table_facts(tell, image, entry)
+    lines = _smbios_facts(tell, image, (entry,))
+    return Reading(
+        kind="firmware",
+        title=f"SMBIOS {entry.version} table, {entry.fields['structures']} structures",
+        file=source.name,
+        digest=source.digest,
+        facts=tuple(tell.facts),
+        lines=tuple(lines)[:8],
         data=source.data,
     )
 
