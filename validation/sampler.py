@@ -1,8 +1,10 @@
 """A general sampler on the same posterior as the forecast of a one-board book: the judge of the bands.
 
-Hamiltonian Monte Carlo with the Laplace curvature as its metric, many chains side by side, the misfit scale
-drawn from its grid by Gibbs steps. Nothing is approximated but the force (the misfit's own gradient is left
-out), which the acceptance step corrects.
+Elliptical slice sampling (Murray, Adams and MacKay 2010), many chains side by side: a step goes along an ellipse
+through the point and a draw from a somewhat widened Laplace normal (of the misfit scale at hand) and takes a point
+on it by a slice of what the posterior has over that normal, so it is exact whatever the posterior's shape and never
+stands still. The misfit scale is drawn from its grid given all else, exactly. No gradient is used, so nothing of the
+fit but its starting point takes part.
 
     python validation/sampler.py [BOOKS]     prints how far the forecasts' medians and limits lie from the sampler's
 """
@@ -10,7 +12,9 @@ out), which the acceptance step corrects.
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from books import book_of  # type: ignore[import-not-found,unused-ignore]
@@ -19,6 +23,7 @@ from numpy.typing import NDArray
 from leadoff.forecast import noise
 from leadoff.forecast.fit import Fit, collect, fit
 from leadoff.forecast.joint import Ask, Told, mixture, tell
+from leadoff.forecast.layout import Index
 from leadoff.forecast.likelihood import with_outliers
 from leadoff.forecast.normal import ndtr
 from leadoff.forecast.solve import Problem, evaluate, spread
@@ -29,11 +34,10 @@ Arr = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Sample:
-    """Draws (chains x steps, parameters), their misfit scales, acceptance, and effective size of the means."""
+    """Draws (chains x steps, parameters), their misfit scales, and effective size of the means."""
 
     z: Arr
     g: Arr
-    accepted: float
     effective: float
 
 
@@ -53,74 +57,128 @@ class Target:
         z[:, self.kept :] *= g[:, None]
         return z
 
-    def density(self, u: Arr, g: Arr) -> tuple[Arr, Arr]:
+    def density(self, u: Arr, g: Arr) -> Arr:
+        """Log density of each chain's point, up to a constant that does not depend on ``g`` either."""
         z = self.scaled(u, g)
-        mu, columns, misfit = evaluate(self.problem, z)
+        some = {n: v[: len(u)] for n, v in self.problem.features.items()}
+        mu, _, misfit = evaluate(self.problem._replace(features=some), z)
         sd = np.sqrt(self.problem.noise_var + (g * g)[:, None] * misfit)
-        ll, d1, _, _ = with_outliers(
-            mu, self.problem.lo, self.problem.hi, sd, self.row["share"], self.row["sd"]
+        ll = with_outliers(mu, self.problem.lo, self.problem.hi, sd, self.row["share"], self.row["sd"])[0]
+        out: Arr = ll.sum(axis=1) - 0.5 * (u * u).sum(axis=1)
+        return np.asarray(np.where(np.isfinite(out), out, -np.inf))
+
+
+class _References(NamedTuple):
+    """By misfit scale: the mode, a root of the Laplace covariance, its inverse, and the projection on what the runs
+    see of the whitened space (the rest moves no score at the mode)."""
+
+    mode: Arr
+    half: Arr
+    back: Arr
+    seen: Arr
+
+
+def _references(told: Told, kept: int, scales: Arr) -> _References:
+    known = told.board
+    modes, halves, seen = [], [], []
+    for g in scales:
+        c = int(np.argmin(np.abs(known.g - g)))
+        shape = np.ones(told.hessian.shape[1])
+        shape[kept:] = 1.0 / known.g[c]
+        cov = np.linalg.inv(told.hessian[c]) * np.outer(shape, shape)
+        modes.append(told.z[c, : len(shape)] * shape)
+        half = np.linalg.cholesky(cov)
+        problem = known.problem._replace(
+            features={n: v[c : c + 1] for n, v in known.problem.features.items()}
         )
-        jac = spread(self.problem, columns, z.shape[1])
-        force = np.einsum("bnd,bn->bd", jac, d1)
-        force[:, self.kept :] *= g[:, None]
-        return ll.sum(axis=1) - 0.5 * (u * u).sum(axis=1), force - u
+        jac = spread(problem, evaluate(problem, told.z[c : c + 1, : len(shape)])[1], len(shape))[0] / shape
+        _, size, rows = np.linalg.svd(jac @ half, full_matrices=False)
+        rows = rows[size > 1e-9 * size.max()]
+        seen.append(rows.T @ rows)
+        halves.append(half)
+    all_halves = np.stack(halves)
+    return _References(np.stack(modes), all_halves, np.linalg.inv(all_halves), np.stack(seen))
 
 
-def sample(told: Told, *, chains: int = 64, steps: int = 300, warm: int = 100, seed: int = 1) -> Sample:
+WIDER = 1.08
+"""The normal that ellipses are drawn from, over the Laplace one: tails heavier than a normal's stay reachable."""
+
+
+def sample(told: Told, *, chains: int = 128, steps: int = 160, warm: int = 30, seed: int = 1) -> Sample:
     """Draw from the posterior behind ``told`` (a book of one board without unknown settings)."""
     rng = np.random.default_rng(seed)
     target = Target(told, chains)
     scales, log_prior = noise.grid()
-    weights = told.board.weights
-    pick = rng.choice(len(weights), size=chains, p=weights / weights.sum())
-    g = told.board.g[pick]
-    middle = int(np.argmax(weights))
-    cov = np.linalg.inv(told.hessian[middle])
-    shape = np.ones(cov.shape[0])
-    shape[target.kept :] = 1.0 / told.board.g[middle]
-    cov = cov * np.outer(shape, shape)
-    half = np.linalg.cholesky(cov)
-    u = told.board.mode.z[np.flatnonzero(told.board.weights > -1)[pick]].copy()
-    u[:, target.kept :] /= g[:, None]
-    u += rng.standard_normal(u.shape) @ half.T
-    value, force = target.density(u, g)
-    step = 0.25
-    draws, scales_drawn, hits = [], [], []
-    np.seterr(over="ignore", invalid="ignore")  # a proposal may run off; it is then refused
-    for n in range(warm + steps):
-        p0 = rng.standard_normal(u.shape)
-        p, v, f = p0.copy(), u.copy(), force
-        count = int(rng.integers(6, 13))
-        for _ in range(count):
-            p = p + 0.5 * step * (f @ half)
-            v = v + step * (p @ half.T)
-            new, f = target.density(v, g)
-            p = p + 0.5 * step * (f @ half)
-        gain = new - value + 0.5 * ((p0 * p0).sum(axis=1) - (p * p).sum(axis=1))
-        yes = np.log(rng.random(chains)) < np.where(np.isfinite(gain), gain, -np.inf)
-        u, value, force = (
-            np.where(yes[:, None], v, u),
-            np.where(yes, new, value),
-            np.where(yes[:, None], f, force),
-        )
-        if n < warm:
-            step = min(step * 1.1, 0.6) if yes.mean() > 0.85 else 0.9 * step
-        # Misfit scale given everything else, exactly: u is what is kept, the recurring misfits scale along.
-        logs = np.stack([target.density(u, np.full(chains, s))[0] for s in scales]) + log_prior[:, None]
-        cum = np.cumsum(np.exp(logs - logs.max(axis=0)), axis=0)
-        g = scales[(cum < rng.random(chains) * cum[-1]).sum(axis=0)]
-        value, force = target.density(u, g)
-        if n >= warm:
-            draws.append(target.scaled(u, g))
-            scales_drawn.append(g)
-            hits.append(float(yes.mean()))
+    ref = _references(told, target.kept, scales)
+    near = np.array([int(np.argmin(np.abs(scales - g))) for g in told.board.g])
+    weights = np.bincount(near, weights=told.board.weights, minlength=len(scales))
+    at = rng.choice(len(scales), size=chains, p=weights / weights.sum())
+    dim = ref.mode.shape[1]
+    w = rng.standard_normal((chains, dim)) * WIDER
+    draws, scales_drawn = [], []
+
+    def point(w: Arr, at: Index) -> Arr:
+        return np.asarray(ref.mode[at] + np.einsum("bij,bj->bi", ref.half[at], w))
+
+    def over(w: Arr, at: Index) -> Arr:
+        return np.asarray(target.density(point(w, at), scales[at]) + 0.5 * (w * w).sum(axis=1) / WIDER**2)
+
+    with np.errstate(
+        over="ignore", invalid="ignore", divide="ignore"
+    ):  # far points may run off; they are outside
+        value = over(w, at)
+        for n in range(warm + steps):
+            for seen in (True, False):
+                fresh = WIDER * rng.standard_normal(w.shape)
+                part = np.einsum("bij,bj->bi", ref.seen[at], fresh)
+                now = np.einsum("bij,bj->bi", ref.seen[at], w)
+                other, here = (part, now) if seen else (fresh - part, w - now)
+                w, value = _slice(w, value, at, here, other, over, rng)
+            u = point(w, at)
+            logs: Arr = np.stack([target.density(u, np.full(chains, s)) for s in scales])
+            total = logs + log_prior[:, None]
+            cum = np.cumsum(np.exp(total - total.max(axis=0)), axis=0)
+            at = np.minimum((cum < rng.random(chains) * cum[-1]).sum(axis=0), len(scales) - 1)
+            w = np.einsum("bij,bj->bi", ref.back[at], u - ref.mode[at])
+            value = logs[at, np.arange(chains)] + 0.5 * (w * w).sum(axis=1) / WIDER**2
+            if n >= warm:
+                draws.append(target.scaled(u, scales[at]))
+                scales_drawn.append(scales[at])
     z = np.stack(draws)
-    return Sample(
-        z.reshape(-1, z.shape[2]),
-        np.concatenate(scales_drawn),
-        float(np.mean(hits)),
-        _effective(z @ told.jac[middle].T),
-    )
+    middle = int(np.argmax(told.board.weights))
+    return Sample(z.reshape(-1, z.shape[2]), np.concatenate(scales_drawn), _effective(z @ told.jac[middle].T))
+
+
+def _slice(
+    w: Arr,
+    value: Arr,
+    at: Index,
+    here: Arr,
+    other: Arr,
+    over: Callable[[Arr, Index], Arr],
+    rng: np.random.Generator,
+) -> tuple[Arr, Arr]:
+    """One step of every chain's part ``here`` on its ellipse with ``other``; what is left of ``w`` stays. The bracket
+    shrinks towards the point until one is inside."""
+    rest = w - here
+    floor = value + np.log(rng.random(len(w)))
+    angle = 2.0 * np.pi * rng.random(len(w))
+    lo, hi = angle - 2.0 * np.pi, angle.copy()
+    out, found = w.copy(), value.copy()
+    left = np.arange(len(w))
+    for _ in range(200):
+        c, s = np.cos(angle[left])[:, None], np.sin(angle[left])[:, None]
+        tried = rest[left] + here[left] * c + other[left] * s
+        seen = over(tried, at[left])
+        inside = seen > floor[left]
+        out[left[inside]], found[left[inside]] = tried[inside], seen[inside]
+        left = left[~inside]
+        if not len(left):
+            break
+        lo[left] = np.where(angle[left] < 0.0, angle[left], lo[left])
+        hi[left] = np.where(angle[left] < 0.0, hi[left], angle[left])
+        angle[left] = lo[left] + (hi[left] - lo[left]) * rng.random(len(left))
+    return out, found
 
 
 def _effective(series: Arr) -> float:
@@ -163,7 +221,7 @@ class Distance:
 
 
 def compare(
-    seed: int, board_class: str, runs: int = 8, *, steps: int = 300, chains: int = 64
+    seed: int, board_class: str, runs: int = 8, *, steps: int = 160, chains: int = 128
 ) -> tuple[list[Distance], Sample]:
     """Forecasts of one book by both, at states that were run (new to neither side's recurring misfits aside)."""
     world = World(
@@ -195,8 +253,8 @@ if __name__ == "__main__":
         found, drawn_ = compare(60_000 + n, CLASSES[n % len(CLASSES)])
         every += found
         print(
-            f"{CLASSES[n % len(CLASSES)]:8s} accepted {drawn_.accepted:.2f} effective {drawn_.effective:.0f} "
-            f"centre {[round(d.centre, 2) for d in found]} limits {[round(d.limit, 2) for d in found]}"
+            f"{CLASSES[n % len(CLASSES)]:8s} effective {drawn_.effective:.0f} "
+            f"centre {' '.join(f'{d.centre:.2f}' for d in found)} limits {' '.join(f'{d.limit:.2f}' for d in found)}"
         )
     c, li = np.array([d.centre for d in every]), np.array([d.limit for d in every])
     print(
