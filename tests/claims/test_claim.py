@@ -120,3 +120,31 @@ def test_a_file_and_stdin_and_nothing(noise: Bench) -> None:
     assert script.read_text(encoding="utf-8")[said[1]["start"] :].startswith("The Poplar")
     assert noise("claim", stdin="Run 1 beats run 2.").data["sentences"][0]["verdict"] == "within_noise"
     assert noise.refused("claim", stdin=" ").codes == ["nothing_said"]
+
+
+def test_scenario_c_a_record_in_an_unsafe_state(bench: Bench) -> None:
+    """Shared scenario C: 6.08 with write-back behind an ISA master is kept and carries no record."""
+    from test_standings import MILL
+
+    bench.board(MILL)
+    bench("log", "mill-486", "w1 5.90 frames/s")
+    bench("move", "mill-486", "wb on")
+    bench("log", "mill-486", "w1 6.08")
+    said = bench(
+        "claim", "6.08 in w1 is a new record for the mill-486. Write-back on the mill-486 is safe."
+    ).data
+    assert [s["verdict"] for s in said["sentences"]] == ["contradicted", "contradicted"]
+    assert "unsafe" in said["sentences"][0]["why"]
+    bench("log", "mill-486", "copy 57/60")
+    count = "The copy-compare on the mill-486 with write-back came back 57 of 60."
+    assert bench("claim", count).data["sentences"][0]["verdict"] == "supported"
+
+
+def test_open_symptoms_stand_beside_every_verdict(bench: Bench) -> None:
+    from test_standings import MILL
+
+    bench.board(MILL)
+    bench("log", "mill-486", "w1 5.90 frames/s; keyboard dead")
+    answer = bench("claim", "The mill-486 does 5.9 in w1.")
+    assert answer.data["sentences"][0]["verdict"] == "supported"
+    assert [s["board"] for s in answer.data["open_symptoms"]] == ["mill-486"]

@@ -73,6 +73,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "electric": ("electric_words", "electric"),
         "profile": ("profile_words", "profile"),
         "read": ("read_words", "read"),
+        "proof": ("proof_words", "proof"),
         "claim": ("claim_words", "claim"),
         "standings": ("standings_words", "standings"),
         "worth": ("worth_words", "worth"),

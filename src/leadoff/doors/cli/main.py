@@ -26,6 +26,7 @@ COMMANDS: dict[str, str] = {
     "electric": "volts, heat, loads, cells and shorts worked out from your figures",
     "read": "read evidence: firmware images, clock RAM, serial data, dumps, logs",
     "standings": "all boards, ties, and what cannot be compared",
+    "proof": "what 0 of 60 proves, whether two rows differ, how many runs it takes",
     "claim": "check a sentence or a script against the book",
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
     "worth": "landed cost and highest bid of an offer, and what moves the bid most",

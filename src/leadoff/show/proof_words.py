@@ -1,0 +1,47 @@
+"""Counts, rows of readings and runs needed, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rich.console import Console
+from rich.text import Text
+
+from leadoff.show.terminal import hang
+from leadoff.show.text import number
+
+
+def proof(data: Mapping[str, Any], out: Console) -> None:
+    """One of the three answers."""
+    kind = data["kind"]
+    if kind == "count":
+        out.print(f"  {data['said']}")
+        if data["bad"]:
+            text = f"one-sided, at 95 %: below {100 * data['below_one_sided_95']:.1f} %"
+            out.print(hang(Text("  or: ", style="dim"), text, out.width))
+    elif kind == "clean_needed":
+        out.print(f"  {data['clean_runs']} runs without a failure; then: {data['said']}")
+    elif kind == "needed":
+        q = data["repeatability_pct"]
+        each = data["runs_each"] if data["runs_each"] is not None else "more than 10000"
+        out.print(f"  {each} runs in each state, in the order {data['order']}")
+        sd = f"{number(q.value, 2)} % ({q.source.value}, {q.why})"
+        text = f"{data['difference_pct']:g} % at repeatability {sd}, 4 times of 5"
+        out.print(hang(Text("  for: ", style="dim"), text, out.width))
+    else:
+        _difference(data, out)
+
+
+def _difference(data: Mapping[str, Any], out: Console) -> None:
+    d, r = data["difference"].value, data["ratio_pct"].value
+    lo, hi = data["p95"]
+    shown = "shown" if data["verdict"] == "shown" else "not shown"
+    out.print(f"  {d:+.3g} ({r:+.2f} %), 95 % interval {lo:+.3g} to {hi:+.3g}: [bold]{shown}[/bold]")
+    if data["verdict"] != "shown":
+        low, high = data["possible_pct"]
+        out.print(f"  not ruled out: {low:+.2f} % to {high:+.2f} %")
+        if data["runs_each"]:
+            out.print(f"  runs needed in each state to show this much, 4 times of 5: {data['runs_each']}")
+    for line in data["advice"]:
+        out.print(hang(Text("  advice: "), line, out.width))
