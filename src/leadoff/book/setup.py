@@ -8,7 +8,7 @@ from sqlalchemy import Connection, inspect
 
 from leadoff.book.errors import told
 from leadoff.book.kinds import FORMAT
-from leadoff.book.schema import HEAD_REVISION, metadata
+from leadoff.book.schema import HEAD_REVISION, whole
 from leadoff.book.store import Store
 from leadoff.record.errors import LeadoffError
 
@@ -76,7 +76,7 @@ def _make(store: Store) -> None:
     with store.write() as conn:
         if inspect(conn).get_table_names():
             return  # another process was faster
-        metadata.create_all(conn)
+        whole().create_all(conn)
         store.run(conn, "CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
         store.run(conn, "INSERT INTO alembic_version VALUES (?)", (HEAD_REVISION,))
         store.run(conn, "INSERT INTO meta (key, value) VALUES ('format', ?)", (str(FORMAT),))

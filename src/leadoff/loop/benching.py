@@ -6,12 +6,11 @@ from collections import Counter
 from typing import Any
 
 from leadoff.forecast.scores import score_of
-from leadoff.loop.boards import sheet_marks
-from leadoff.loop.forecasting import expected_view
 from leadoff.loop.history import BoardView, ForecastView, History, RunView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.session import Session
-from leadoff.loop.views import clocks_view, run_view, settings_view, symptoms_view
+from leadoff.loop.sheeting import sheet_marks
+from leadoff.loop.views import clocks_view, expected_view, run_view, settings_view, symptoms_view
 from leadoff.machine.same import same_state
 from leadoff.record.results import Result, note
 from leadoff.record.runs import Outcome

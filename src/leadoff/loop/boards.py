@@ -12,12 +12,12 @@ from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conf
 from leadoff.loop.history import BoardView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.session import Session
+from leadoff.loop.sheeting import sheet_marks
 from leadoff.loop.views import clocks_view, run_view, settings_view, symptoms_view
 from leadoff.machine.boardfile import read_board_file
 from leadoff.record.entries import BoardBody
 from leadoff.record.errors import LeadoffError, Problem
-from leadoff.record.marks import Level, Mark
-from leadoff.record.results import Result, mark, note
+from leadoff.record.results import Result
 from leadoff.safety.judge import beyond
 
 
@@ -54,35 +54,6 @@ def _in_file(problem: Problem, file: str) -> Problem:
 
 def _boards_parts(board: BoardView) -> dict[str, object]:
     return {"class": board.fold.sheet.board_class, "runs": len(board.runs)}
-
-
-def sheet_marks(board: BoardView) -> list[Mark]:
-    sheet = board.fold.sheet
-    marks = []
-    if (sheet.jumpers or sheet.options) and not sheet.sheet_confirmed:
-        marks.append(
-            mark(
-                Level.AMBER,
-                "sheet_unconfirmed",
-                "this sheet is not confirmed for this board, so positions give assumed values; once a measured "
-                "clock or voltage agrees with it, write sheet_confirmed = true in its file and add it again",
-            )
-        )
-    part = board.setup.processor
-    if part is not None and part.ambiguous:
-        rows = ", ".join(part.ambiguous[:6])
-        marks.append(
-            mark(
-                Level.AMBER,
-                "marking_needed",
-                f'"{part.id}" names parts of different volts or ratios ({rows}): read the marking on the part',
-            )
-        )
-    elif part is not None and part.v_typ is None and part.locked is None and not part.ratios:
-        marks.append(
-            note("part_unknown", f'no row knows a processor "{part.id}": none of its limits is checked')
-        )
-    return marks
 
 
 def board_list(session: Session) -> Result:

@@ -13,11 +13,11 @@ from leadoff.loop.judging import judged, warnings
 from leadoff.loop.moving import route, route_marks
 from leadoff.loop.refusal import refused
 from leadoff.loop.session import Session
-from leadoff.loop.views import moves_view, setup_view
+from leadoff.loop.views import expected_view, moves_view, setup_view
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.reach import Reach, Want
 from leadoff.machine.same import same_state
-from leadoff.record.entries import Chance, Expected, ForecastBody, GuessBody
+from leadoff.record.entries import Chance, ForecastBody, GuessBody
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
 from leadoff.record.phrases import ScorePhrase, Verb
@@ -136,20 +136,6 @@ def _guess(board: BoardView, guess: str | None, history: History) -> list[GuessB
     if not out:
         raise LeadoffError.one("ask", f'"{guess}" is no guess', where=guess, do="write it as w2 24.5")
     return out
-
-
-def expected_view(e: Expected) -> dict[str, Any]:
-    """One workload of a forecast, as the contract prints it."""
-    return {
-        "workload": e.workload,
-        "unit": e.unit,
-        "median": e.median,
-        "band50": list(e.band50) if e.band50 else None,
-        "band90": list(e.band90) if e.band90 else None,
-        "lower": e.lower,
-        "upper": e.upper,
-        "undefined": e.undefined or None,
-    }
 
 
 def chance_view(chance: Chance) -> dict[str, Quantity]:

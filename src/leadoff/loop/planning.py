@@ -6,12 +6,11 @@ from collections import Counter
 from typing import Any
 
 from leadoff.forecast.facts import Setup
-from leadoff.loop.forecasting import expected_view
 from leadoff.loop.history import BoardView, PartFinder, make_setup, read_history
 from leadoff.loop.judging import judged, reds
 from leadoff.loop.moving import sheet_mark
 from leadoff.loop.session import Session
-from leadoff.loop.views import moves_view
+from leadoff.loop.views import expected_view, moves_view
 from leadoff.machine.candidates import position_changes
 from leadoff.machine.effects import carriers
 from leadoff.machine.fold import BoardFold, after

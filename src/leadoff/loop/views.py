@@ -9,6 +9,7 @@ from leadoff.forecast.facts import Setup
 from leadoff.forecast.scores import resolution_of, score_of
 from leadoff.loop.history import BoardView, RunView
 from leadoff.machine.clocks import clocks
+from leadoff.record.entries import Expected
 from leadoff.record.moves import Move
 from leadoff.record.quantity import Quantity
 from leadoff.record.settings import SettingKind, kind_of
@@ -89,3 +90,17 @@ def symptoms_view(board: BoardView) -> list[dict[str, Any]]:
         {"symptom": s.finding, "detail": s.detail, "since": s.when, "entry": s.entry}
         for s in board.open_symptoms
     ]
+
+
+def expected_view(e: Expected) -> dict[str, Any]:
+    """One workload of a forecast, as the contract prints it."""
+    return {
+        "workload": e.workload,
+        "unit": e.unit,
+        "median": e.median,
+        "band50": list(e.band50) if e.band50 else None,
+        "band90": list(e.band90) if e.band90 else None,
+        "lower": e.lower,
+        "upper": e.upper,
+        "undefined": e.undefined or None,
+    }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 
 import click
@@ -21,6 +22,8 @@ def command(book: str | None, port: int, lan: bool) -> int:
       leadoff serve
       leadoff serve --lan
     """
+    # Nothing is let go of while modules are loaded: looking for it made the start longer. The page turns it on again.
+    gc.disable()
     # By name, as main loads the commands: the command line and the page do not import each other.
     web = importlib.import_module("leadoff.doors.web.serving")
     web.serve(book, port=port, lan=lan, say=click.echo)

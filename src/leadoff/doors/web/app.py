@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import AsyncIterator
+import gc
+import importlib
+from collections.abc import AsyncIterator, Awaitable, Callable
 from typing import Any
 
 from starlette.applications import Starlette
@@ -16,21 +18,18 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from leadoff.doors.web import pairing, pictures
+from leadoff.doors.web import pairing
 from leadoff.doors.web.answers import as_json, as_page, as_part, refusal, wants_json
 from leadoff.doors.web.guard import Guard
 from leadoff.doors.web.holding import MOST_FILES, Holding, SentFile
 from leadoff.doors.web.live import Pulse, live
-from leadoff.doors.web.openapi import description
 from leadoff.doors.web.reads import READS, Read, read
 from leadoff.doors.web.settings import WebSettings
 from leadoff.doors.web.writes import WRITES, Sent, Write, write
-from leadoff.loop.benching import bench
 from leadoff.loop.desk import Desk
 from leadoff.record.results import Result
 from leadoff.show.pages.addresses import board_address, board_name
-from leadoff.show.pages.render import static
-from leadoff.show.pages.say_words import what
+from leadoff.show.pages.render import environment, static
 
 
 def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
@@ -39,7 +38,7 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
     @contextlib.asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
         task = asyncio.create_task(app.state.pulse.keep_looking())
-        await run_in_threadpool(desk.history)  # read before the first page is asked for
+        await run_in_threadpool(_warm, desk)
         yield
         task.cancel()
         app.state.holding.close()
@@ -52,10 +51,10 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
         Route("/openapi.json", _openapi),
         Route("/pair", pairing.pair, methods=["GET", "POST"]),
         Route("/pair.svg", pairing.code_picture),
-        Route("/file/{digest}", pictures.kept_file),
-        Route("/book/export", pictures.export, methods=["POST"]),
-        Route("/picture/{name}.{form}", pictures.book_picture),
-        Route("/board/{board}/picture/{name}.{form}", pictures.picture),
+        Route("/file/{digest}", _late("pictures", "kept_file")),
+        Route("/book/export", _late("pictures", "export"), methods=["POST"]),
+        Route("/picture/{name}.{form}", _late("pictures", "book_picture")),
+        Route("/board/{board}/picture/{name}.{form}", _late("pictures", "picture")),
         *(route for row in WRITES for route in _write_routes(row)),
         *(route for row in READS for route in _read_routes(row)),
     ]
@@ -69,6 +68,25 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
     app.state.holding = Holding()
     app.state.attempts = pairing.Attempts()
     return app
+
+
+def _warm(desk: Desk) -> None:
+    """What the first page needs, before it is asked for; the memory taken so far is never looked through again."""
+    desk.history()
+    environment()
+    gc.enable()
+    gc.freeze()
+
+
+def _late(module: str, name: str) -> Callable[[Request], Awaitable[Response]]:
+    """A handler whose module is loaded when it is first asked for: the first page must not wait for it."""
+
+    async def handle(request: Request) -> Response:
+        made = await run_in_threadpool(importlib.import_module, f"leadoff.doors.web.{module}")
+        answer: Response = await getattr(made, name)(request)
+        return answer
+
+    return handle
 
 
 def _read_routes(row: Read) -> list[Route]:
@@ -108,6 +126,9 @@ def _write_routes(row: Write) -> list[Route]:
 
 def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Response:
     """A part for the page's script; without script the page again, or a way back to it."""
+    from leadoff.loop.benching import bench
+    from leadoff.show.pages.say_words import what
+
     more: dict[str, Any] = {
         "answer": result,
         "board": sent.of_board,
@@ -158,6 +179,8 @@ async def _static(request: Request) -> Response:
 
 
 async def _openapi(request: Request) -> Response:
+    from leadoff.doors.web.openapi import description
+
     return Response(description(), media_type="application/json")
 
 

@@ -9,7 +9,6 @@ from typing import NamedTuple
 import msgspec
 
 from leadoff.doors.web.holding import Holding, SentFile
-from leadoff.loop import booking, marking, saying
 from leadoff.loop.desk import Desk, DeskSession
 from leadoff.record.errors import LeadoffError
 from leadoff.record.results import Result, failed
@@ -65,6 +64,8 @@ class Write(NamedTuple):
 
 
 def _say(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop import saying
+
     verb = sent.get("verb") or None
     if verb is not None and verb not in saying.VERBS:
         raise LeadoffError.one(
@@ -82,7 +83,33 @@ def _seal(session: DeskSession, sent: Sent) -> Result:
     return forecast(session, sent.board, want=sent.get("want") or None, guess=sent.get("guess") or None)
 
 
+def _film(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop import marking
+
+    return marking.film(session, sent.board, sent.get("text"))
+
+
+def _undo(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop import saying
+
+    return saying.take_back(session, sent.all("entry"))
+
+
+def _verify(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop import booking
+
+    return booking.verify(session)
+
+
+def _backup(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop import booking
+
+    return booking.backup(session, None)
+
+
 def _photo(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop import marking
+
     if not sent.photo:
         raise LeadoffError.one(
             "photo_kind", "no photo came with the form", where="photo", do="choose a picture"
@@ -135,7 +162,7 @@ WRITES: tuple[Write, ...] = (
     Write(
         "/board/{board}/film",
         "film",
-        lambda s, f: marking.film(s, f.board, f.get("text")),
+        _film,
         "a chapter mark for the film",
         {"text": "a word on it", **QUEUE},
     ),
@@ -171,12 +198,12 @@ WRITES: tuple[Write, ...] = (
     Write(
         "/undo",
         "undo",
-        lambda s, f: saying.take_back(s, f.all("entry")),
+        _undo,
         "take back entries, or what this installation wrote last",
         {"entry": "an entry; may be given more than once", "board": "the page to go back to", **QUEUE},
     ),
-    Write("/book/verify", "book", lambda s, f: booking.verify(s), "check the whole chain", {}),
-    Write("/book/backup", "book", lambda s, f: booking.backup(s, None), "a copy beside the book", {}),
+    Write("/book/verify", "book", _verify, "check the whole chain", {}),
+    Write("/book/backup", "book", _backup, "a copy beside the book", {}),
 )
 
 
