@@ -124,7 +124,7 @@ def test_history_does_not_move_what_is_set_today(board: Bench, tmp_path: Path) -
     assert second.setup.state.value("l2_policy") is None
     assert first.setup.clock("bus_mhz") == 40
     assert first.setup.state.get("cpu").status == "assumed"
-    assert "Runs!E" in first.said
+    assert "old.xlsx Runs!E" in first.said
     assert settings(board("state", BOARD).data)["cpu"] is not None
 
 

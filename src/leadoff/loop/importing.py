@@ -82,7 +82,7 @@ def vetted(session: Session, board: BoardView, readings: Sequence[Reading]) -> l
             try:
                 if p.apart:
                     importer.bodies(p)
-                kept.append(p)
+                kept.append(msgspec.structs.replace(p, place=f"{reading.file} {p.place}"))
             except LeadoffError as error:
                 aside.append(Quarantined(text=p.line, at=p.place, why=error.problems[0].text))
         out.append(
