@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from hashlib import sha256
 from pathlib import Path
@@ -19,6 +19,7 @@ from leadoff.book.errors import told
 from leadoff.book.fold import Folded, read_fold, run_fold, store_fold
 from leadoff.book.merge import Source, merge
 from leadoff.book.pens import PenBox
+from leadoff.book.proof import proof
 from leadoff.book.reader import Reader
 from leadoff.book.redact import backup_folder, empty_log, pending, scrub, settled
 from leadoff.book.setup import newer, prepare
@@ -33,6 +34,7 @@ from leadoff.book.values import (
     MergeReport,
     PenState,
     RebuildReport,
+    Record,
     SealedFile,
     VerifyReport,
     seal,
@@ -150,6 +152,15 @@ class Book:
         """
         with self._store.read() as conn:
             return lines_between(self._store, conn, first, last)
+
+    def proof(
+        self, ids: Collection[str], pairs: Iterable[tuple[str, str]] = ()
+    ) -> tuple[dict[str, Record], list[bytes]]:
+        """Entries as stored (line, salt, body) and the lines that lead from each pair's later entry back to
+        its earlier one, for somebody who has not got the book.
+        """
+        with self._store.read() as conn:
+            return proof(self._store, conn, ids, pairs)
 
     def file(self, digest: str) -> bytes:
         """The bytes of a file, by digest or cite. Raises no_such_file (also after a redaction)."""

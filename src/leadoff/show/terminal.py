@@ -77,6 +77,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "claim": ("claim_words", "claim"),
         "standings": ("standings_words", "standings"),
         "worth": ("worth_words", "worth"),
+        "publish": ("publish_words", "publish"),
     }.get(verb)
     if place is None:
         return None

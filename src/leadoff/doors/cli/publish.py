@@ -1,0 +1,42 @@
+"""leadoff publish"""
+
+from __future__ import annotations
+
+import click
+
+from leadoff.doors.cli.common import common
+from leadoff.loop.session import Session
+from leadoff.record.results import Result
+
+KINDS = ("page", "paper", "stills", "film", "label", "sale")
+
+
+@click.command("publish")
+@click.argument("board")
+@click.option("--to", "to", metavar="FOLDER", required=True, help="Where the files go.")
+@click.option("--workload", metavar="NAME", help="The score to show; default: what it ran most often.")
+@click.option(
+    "--only", multiple=True, type=click.Choice(KINDS), help="Only this; may be given more than once."
+)
+@common
+def command(session: Session, board: str, to: str, workload: str | None, only: tuple[str, ...]) -> Result:
+    """A record of a board that anyone can check and repeat: page, paper, stills, public data file.
+
+    The limits stand on the first screen, as large as the score. Prices, places and sellers stay out.
+
+    \b
+    Example:
+      leadoff publish grey-486 --to grey-486-report
+    """
+    from leadoff.loop.publishing import gather, new_place, published
+    from leadoff.show.report.plates import Plates
+    from leadoff.show.report.write import Publisher
+
+    made = gather(session, board, workload=workload)
+    pictures = made.pictures
+    plates = Plates(made.public, pictures.points, pictures.bands, pictures.jumpers)
+    out = Publisher(made.public, plates, new_place(to))
+    wanted = only or KINDS
+    if "page" in wanted:
+        out.page()
+    return published(session, made, out.files)

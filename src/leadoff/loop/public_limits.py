@@ -1,0 +1,67 @@
+"""The page of limits: everything that a score does not say, gathered before it is shown."""
+
+from __future__ import annotations
+
+from leadoff.loop.history import BoardView, RunView
+from leadoff.record.marks import Mark
+from leadoff.record.public import Limit, Shown
+from leadoff.record.state import Status
+
+MANY = 6
+
+
+def limits_of(
+    board: BoardView, shown: Shown | None, at: RunView | None, judged: list[Mark]
+) -> tuple[Limit, ...]:
+    """In the order of weight: what makes the score void first, what is merely not known last.
+
+    ``at``: a run of the state shown; ``judged``: the judge's marks on that state.
+    """
+    out: list[Limit] = []
+    if shown is None:
+        out.append(Limit(kind="no_score", text="no run has finished with a score"))
+    else:
+        out += _of_score(shown)
+    out += [Limit(kind="beyond_limit", text=m.text.split(". ")[0]) for m in judged]
+    for s in board.open_symptoms:
+        text = f"open: {s.finding}" + (f", {s.detail}" if s.detail else "") + f" (since {s.when[:10]})"
+        out.append(Limit(kind="open_symptom", text=text))
+    out += _unknown(board, at)
+    if (board.fold.sheet.jumpers or board.fold.sheet.options) and not board.fold.sheet.sheet_confirmed:
+        text = "the jumper sheet is not confirmed for this board: positions give assumed values"
+        out.append(Limit(kind="sheet_unconfirmed", text=text))
+    return tuple(out)
+
+
+def _of_score(shown: Shown) -> list[Limit]:
+    out = []
+    if "unsafe" in shown.flags:
+        out.append(Limit(kind="unsafe", text="made in an unsafe state: it stands in no ranking"))
+    elif not shown.clean:
+        out.append(Limit(kind="void", text=f"void: {shown.grade_said}"))
+    if "not_soaked" in shown.flags:
+        out.append(Limit(kind="not_soaked", text="not soaked: nobody has seen it hold for hours"))
+    if "no_copy_compare" in shown.flags:
+        text = "write-back without a copy-compare: nobody has seen that it keeps data whole"
+        out.append(Limit(kind="no_copy_compare", text=text))
+    if "rig_not_recorded" in shown.flags:
+        out.append(
+            Limit(kind="rig_not_recorded", text="the rig (display card, disk, drivers) was not recorded")
+        )
+    if len(shown.runs) == 1:
+        out.append(Limit(kind="one_run", text=f"one run only (run {shown.runs[0]})"))
+    return out
+
+
+def _unknown(board: BoardView, at: RunView | None) -> list[Limit]:
+    state = at.setup.state if at is not None else board.setup.state
+    names = [n for n, s in sorted(state.settings.items()) if s.status is Status.UNKNOWN]
+    disputed = [n for n, s in sorted(state.settings.items()) if s.status is Status.DISPUTED]
+    out = []
+    if names:
+        more = f" and {len(names) - MANY} more" if len(names) > MANY else ""
+        text = f"not known in this state: {', '.join(names[:MANY])}{more}"
+        out.append(Limit(kind="unknown_settings", text=text))
+    if disputed:
+        out.append(Limit(kind="disputed", text=f"disputed: {', '.join(disputed)}"))
+    return out

@@ -1,0 +1,187 @@
+"""A public file as words and rows, for page and paper alike; computes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from leadoff.record.public import PublicBoard, PublicForecast, PublicRun, Value
+from leadoff.record.settings import SETTINGS
+from leadoff.record.state import Status
+from leadoff.show.text import number
+
+BETTER = {"higher": "more is better", "lower": "less is better"}
+GRADES = {
+    "soaked_copy_clean": "soaked, copies clean",
+    "copy_clean": "copies clean",
+    "finishes": "finished once",
+    "none": "no grade",
+}
+
+
+def view(public: PublicBoard) -> dict[str, Any]:
+    """Everything a template prints, as plain words."""
+    return {
+        "board": public.board.id,
+        "class": public.board.board_class,
+        "made": public.made_at[:10],
+        "version": public.version,
+        "head": public.head,
+        "digest": public.digest,
+        "score": score(public),
+        "limits": [{"kind": v.kind, "text": sentence(v.text)} for v in public.limits],
+        "limits_said": limits_said(len(public.limits)),
+        "settings": settings(public),
+        "unknown": unknown(public),
+        "forecasts": [_forecast(f) for f in reversed(public.forecasts)],
+        "runs": [run_row(r) for r in reversed(public.runs)],
+        "standings": [_rank(r) for r in public.standings],
+        "pieces": [_piece(p) for p in public.show_pieces],
+        "repairs": list(public.repairs),
+        "counts": {
+            "runs": len(public.runs),
+            "failed": sum(not r.outcome.held for r in public.runs),
+            "forecasts": len(public.forecasts),
+            "answered": sum(bool(f.answers) for f in public.forecasts),
+            "lines": len(public.chain),
+            "withheld": sum(bool(s.withheld) for s in public.sealed),
+        },
+        "asked_for": dict(public.asked_for),
+    }
+
+
+def score(public: PublicBoard) -> dict[str, Any] | None:
+    """The score as it stands on the first screen."""
+    s = public.shown
+    if s is None:
+        return None
+    band = "" if s.score.lo is None else f"{number(s.score.lo)} to {number(s.score.hi)}"
+    rank = ""
+    if s.rank_lo is not None and s.boards:
+        place = f"{s.rank_lo}" if s.rank_lo == s.rank_hi else f"{s.rank_lo} to {s.rank_hi}"
+        rank = f"rank {place} of {s.boards}" if s.boards > 1 else "the only board with this workload"
+    return {
+        "value": number(s.score.value),
+        "unit": s.unit,
+        "workload": s.workload,
+        "better": BETTER.get(s.better, ""),
+        "band": band,
+        "words": s.words,
+        "grade": GRADES.get(s.grade, s.grade),
+        "rank": rank if s.clean else "stands in no ranking",
+        "clean": s.clean,
+        "runs": ", ".join(s.runs[:6]) + (" ..." if len(s.runs) > 6 else ""),
+        "count": len(s.runs),
+    }
+
+
+def limits_said(count: int) -> str:
+    """The heading beside the number of limits."""
+    if count == 0:
+        return "nothing is recorded against it, which is no proof"
+    return "thing this score does not say" if count == 1 else "things this score does not say"
+
+
+def settings(public: PublicBoard) -> list[dict[str, str]]:
+    """Settings of the state shown that have a value, as people name them."""
+    at = _state(public)
+    return [
+        {"name": label(n), "value": shown(n, v), "status": v.status.value, "source": v.source.value}
+        for n, v in at.items()
+        if v.value is not None
+    ]
+
+
+def unknown(public: PublicBoard) -> list[str]:
+    """Names of the settings of the state shown that nobody knows."""
+    return [label(n) for n, v in _state(public).items() if v.status is Status.UNKNOWN]
+
+
+def label(name: str) -> str:
+    """A setting's name in words; the board's own jumpers keep theirs."""
+    known = SETTINGS.get(name)
+    return known.meaning if known is not None else name
+
+
+def shown(name: str, value: Value) -> str:
+    """A setting's value with its unit; fractions as decimals."""
+    text = value.value or "?"
+    known = SETTINGS.get(name)
+    if "/" in text and known is not None and known.unit:
+        top, _, foot = text.partition("/")
+        text = f"{int(top) / int(foot):.5g}"
+    return f"{text} {known.unit}".strip() if known is not None else text
+
+
+def _state(public: PublicBoard) -> Mapping[str, Value]:
+    return public.states[public.shown.state if public.shown is not None else public.state_now]
+
+
+def _forecast(f: PublicForecast) -> dict[str, str]:
+    came = {a.workload: a for a in f.answers}
+    said = [
+        f"{e.workload} {number(e.median)} ({number(e.band90[0])} to {number(e.band90[1])})"
+        for e in f.expected
+        if e.median is not None and e.band90 is not None and (not came or e.workload in came)
+    ]
+    result = ", ".join(f"{a.workload} {number(a.score)} (run {a.run})" for a in f.answers)
+    hold = f.chance.hold
+    return {
+        "number": f.number,
+        "when": f.when[:16].replace("T", " "),
+        "said": "; ".join(said[:4]) + (f" and {len(said) - 4} more" if len(said) > 4 else "") or "no score",
+        "hold": "" if hold is None else f"{round(100 * hold)} %",
+        "came": result or "open",
+        "entry": f.entry[:12],
+        "seen": "made with the result seen" if f.seen_result else "",
+    }
+
+
+def run_row(r: PublicRun) -> dict[str, str]:
+    """A run in a table."""
+    said = ", ".join(x.text for x in r.readings) + (f" {r.unit}" if r.readings and r.unit else "")
+    if not r.readings:
+        said = r.outcome.value.replace("_", " ") + (f": {r.place}" if r.place else "")
+        if r.of is not None:
+            said += f", {r.count} of {r.of}"
+    return {
+        "number": r.number,
+        "when": r.when[:16].replace("T", " "),
+        "workload": r.workload or "",
+        "said": said,
+        "rig": r.rig,
+        "flags": ", ".join(f.replace("_", " ") for f in r.flags),
+        "entry": r.entry[:12],
+    }
+
+
+def _rank(r: Any) -> dict[str, str]:
+    rank = f"{r.rank_lo}" if r.rank_lo == r.rank_hi else f"{r.rank_lo} to {r.rank_hi}"
+    band = "" if r.score.lo is None else f"{number(r.score.lo)} to {number(r.score.hi)}"
+    return {
+        "rank": rank,
+        "board": r.board,
+        "score": number(r.score.value),
+        "band": band,
+        "first": f"{round(100 * r.p_first)} %",
+        "grade": GRADES.get(r.grade, r.grade),
+        "state": r.state,
+    }
+
+
+def _piece(p: Any) -> dict[str, str]:
+    said = p.undefined or (f"{number(p.score.value)} {p.unit}" if p.score.value is not None else "not known")
+    band = "" if p.band90 is None else f"{number(p.band90[0])} to {number(p.band90[1])}"
+    return {
+        "workload": p.workload,
+        "needs": ", ".join(p.needs) or "nothing special",
+        "said": said,
+        "band": band,
+        "source": "" if p.undefined else p.score.source.value,
+        "minutes": "" if p.minutes is None else f"{p.minutes:g} min",
+    }
+
+
+def sentence(text: str) -> str:
+    """The first letter large."""
+    return text[:1].upper() + text[1:]
