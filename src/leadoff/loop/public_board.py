@@ -11,14 +11,14 @@ import msgspec
 from leadoff import __version__
 from leadoff.claims.standings import Group, KeptOut, Row, standings
 from leadoff.loop.benching import main_workload
-from leadoff.loop.history import BoardView, History, RunView
+from leadoff.loop.history import SWEEP, BoardView, History, RunView
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.public_limits import limits_of
 from leadoff.loop.public_runs import States, public_forecast, public_run
 from leadoff.loop.public_seals import sealed_of
 from leadoff.loop.session import Session
-from leadoff.loop.sweeping import SWEEP, sweep
+from leadoff.loop.sweeping import sweep
 from leadoff.loop.views import clocks_view
 from leadoff.record.board import BoardSheet
 from leadoff.record.entries import MarkBody
