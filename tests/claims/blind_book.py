@@ -15,7 +15,6 @@ from leadoff.record.entries import (
     BoardBody,
     Body,
     Chance,
-    DidBody,
     Expected,
     FindingBody,
     ForecastBody,
@@ -93,7 +92,10 @@ def write(session: Session) -> None:
             todo.append((_at(x), RunBody(run=_protocol(kind, x, of["rig"]), said=said)))
     units = {w["id"]: w["unit"] for w in data["workload"]}
     todo += [(_at(f), _forecast(f, names, units)) for f in data["forecast"]]
-    todo += [(_at(x), DidBody(board=x["board"], what="repair", said=x["text"])) for x in data["repair"]]
+    todo += [
+        (_at(x), FindingBody(board=x["board"], finding="test:repair:invented", said=x["text"]))
+        for x in data["repair"]
+    ]
     text = {s["id"]: s["text"] for s in data["symptom"]}
     todo += [(_at(s), FindingBody(board=s["board"], finding=s["text"])) for s in data["symptom"]]
     for s in data["retest"]:

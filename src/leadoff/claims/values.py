@@ -84,7 +84,8 @@ class Sealed(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Oddity(msgspec.Struct, frozen=True, kw_only=True):
-    """A symptom of a board over time. ``seen`` counts how often it was noted, ``open`` whether it still is."""
+    """A symptom of a board over time. ``seen`` counts how often it was noted, ``open`` whether it still is,
+    ``repaired`` whether a repair of the board came after it was last noted."""
 
     board: str
     finding: str
@@ -92,6 +93,7 @@ class Oddity(msgspec.Struct, frozen=True, kw_only=True):
     entries: tuple[str, ...]
     seen: int
     open: bool
+    repaired: bool = False
 
 
 class Ledger(msgspec.Struct, frozen=True, kw_only=True):

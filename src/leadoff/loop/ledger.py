@@ -12,6 +12,8 @@ from leadoff.machine.same import same_state
 if TYPE_CHECKING:
     from leadoff.forecast.facts import Setup
 
+REPAIRED = "test:repair:"
+"""How a finding begins that tells of a repair (the verb ``sick`` writes it)."""
 Before = Callable[[str, str], bool]
 
 
@@ -91,8 +93,12 @@ def _sealed(board: BoardView, view: ForecastView, before: Before) -> list[Sealed
 def _oddities(board: BoardView) -> list[Oddity]:
     """Symptoms in the order in which they were first noted; tests of an ailing board are none."""
     noted: dict[str, list[tuple[str, str, bool]]] = {}
+    repaired: set[str] = set()
     for entry, body in board.noted:
-        if ":" not in body.finding:
+        if body.finding.startswith(REPAIRED):
+            repaired |= noted.keys()
+        elif ":" not in body.finding:
+            repaired.discard(body.finding)
             noted.setdefault(body.finding, []).append((entry, body.detail, body.closed))
     return [
         Oddity(
@@ -102,6 +108,7 @@ def _oddities(board: BoardView) -> list[Oddity]:
             entries=tuple(e for e, _, _ in seen),
             seen=sum(not closed for _, _, closed in seen),
             open=not seen[-1][2],
+            repaired=finding in repaired,
         )
         for finding, seen in noted.items()
     ]

@@ -21,6 +21,10 @@ from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
 
 V = Verdict
+STRONG = (
+    r"\b(?:faster|slower|quicker|better|worse|beats?|beaten|ahead|behind|because|thanks|due to|worth|costs?|gained|"
+    r"gains|lost|loses|helps?|helped|same|level|ties?|tied|only|always|nobody|every|each|both|neither|more|less)\b"
+)
 
 
 class Checked(msgspec.Struct, frozen=True, kw_only=True):
@@ -42,7 +46,8 @@ class Checker:
         self.evidence = Evidence(ledger)
         self.names: Names = names_of(ledger)
         self.scene = Scene()
-        self.known = harmless()
+        symptoms = {w for o in ledger.oddities for w in re.findall(r"[a-z][a-z'-]+", o.finding.lower())}
+        self.known = harmless() | symptoms
 
     def text(self, text: str) -> list[Checked]:
         """Every sentence of a text."""
@@ -82,6 +87,8 @@ class Checker:
         stranger = _stranger(ask)
         if stranger is not None:
             return [stranger], None
+        if ask.said.plain.text.rstrip().endswith("?"):
+            return [Finding(verdict=V.NOT_PLACED, why="a question claims nothing")], None
         if ask.unclear:
             return [Finding(verdict=V.NOT_PLACED, why=f'"{ask.unclear}" could mean several things')], None
         if found := forecasts(ask):
@@ -97,8 +104,11 @@ class Checker:
         if not first and not [f for f in out if f.verdict is not V.NOT_PLACED]:
             out += compared(ask)
         spent = frozenset(u for f in out for u in f.used)
+        if not out and ask.has(STRONG):
+            # A figure that is right does not bear out the comparison or the absolute around it.
+            out.append(Finding(verdict=V.NOT_PLACED, why="what is said of the figure could not be placed"))
         out += figures(ask, spent)
-        return out, None
+        return out, oddity
 
     def _guarded(self, ask: Ask, found: list[Finding]) -> Finding:
         """What was found, unless something in the sentence was not understood: then it is not supported."""

@@ -58,14 +58,10 @@ def _board_sides(ask: Ask) -> tuple[list[str], list[str]]:
     ):
         return [ask.scene.boards[0]], [ask.scene.boards[1]]
     one = next(iter(named), None)
-    if (
-        one in ask.scene.boards
-        and len(ask.scene.boards) == 2
-        and len(set(named)) == 1
-        and re.search(TIE, ask.low)
-        and not ask.wants
-    ):
-        return [str(one)], [b for b in ask.scene.boards if b != one]
+    if one in ask.scene.boards and len(ask.scene.boards) == 2 and len(set(named)) == 1 and not ask.wants:
+        other = [b for b in ask.scene.boards if b != one]
+        last = re.search(r"\b(?:than|against|versus|vs|to|beats?|beat|behind|as) (?:the )?\{b\d+\}", ask.low)
+        return (other, [str(one)]) if last else ([str(one)], other)
     if len(set(named)) < 2:
         return [], []
     m = re.search(
@@ -117,7 +113,9 @@ def _boards(ask: Ask, left: list[str], right: list[str], relation: str, flipped:
         for w in workloads:
             picked = _figure_sides(ask, a, b, figures, w, where)
             cells_a = ev.cells(w, [a], wants.get(a, fallback), ask.rigs)
-            cells_b = ev.cells(w, [b], wants.get(b, fallback), ask.rigs)
+            cells_b = ev.cells(w, [b], wants.get(b, fallback), ask.rigs) or (
+                ev.cells(w, [b], wants.get(b, fallback)) if ask.rigs else []
+            )
             gone = [x for x in (a, b) if ev.undefined(w, x)]
             if gone:
                 refs = tuple(t.number for x in gone for t in ev.undefined(w, x))

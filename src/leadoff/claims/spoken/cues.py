@@ -7,7 +7,7 @@ TIE = (
     r"no (?:measurable |real |visible |clear )?(?:difference|effect|gain|benefit)|nothing in it|makes nothing|"
     r"does nothing|did nothing|gains? nothing|gained nothing|brings? nothing|brought "
     r"nothing|cost nothing|costs nothing|"
-    r"gives? nothing|gave nothing|is worth nothing|buys? nothing|bought nothing|adds? nothing|changes? nothing|"
+    r"gives? nothing|gave nothing|worth nothing|buys? nothing|bought nothing|adds? nothing|changes? nothing|"
     r"changed nothing|"
     r"not (?:make|made|matter|make any|do anything|change anything)|not (?:a|any|1) bit|matches|match|matched|"
     r"as fast as|as quick as|as slow as|as good as|within (?:the )?noise|nothing between|no faster or slower|"

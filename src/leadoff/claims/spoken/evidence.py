@@ -122,6 +122,8 @@ def reads(cell_or_trial: Cell | Trial, n: Num) -> bool:
 
 def as_figure(value: float, n: Num) -> bool:
     """A reading against a spoken figure: whole numbers and ``about`` are read as people mean them."""
+    if n.spoken:
+        return abs(value - n.value) <= 0.05 * n.value
     step = 10.0**-n.places
     if n.mod == "about":
         return abs(value - n.value) <= max(0.55 * step, 0.02 * n.value)

@@ -36,9 +36,17 @@ _SPOKEN = (
     (r"\b(?:a|one|1) fifth\b", "pct", 20.0),
     (r"\b(?:a|one|1) tenth\b(?! of (?:a|an))", "pct", 10.0),
     (r"\bhalf as (?:fast|quick|much)\b", "factor", 0.5),
+    (r"\b(?:a|1) minute\b", "value", 60.0),
     (r"\bhalf an hour\b", "hours", 0.5),
     (r"\bhalf a (?:frame|second|line|mb)\b", "difference", 0.5),
-    (r"\b(?:a|the) (?:frame|second|line)\b(?! (?:time|card|board|one|run|half))", "difference", 1.0),
+    (
+        (
+            r"\b(?<!frames )(?<!lines )(?<!mb )(?<!megabytes )(?<!megs )(?:a|the) (?:frame|"
+            r"second|line)\b(?! (?:time|card|board|one|run|half))"
+        ),
+        "difference",
+        1.0,
+    ),
     (r"\b(?:a|one|1) tenth of a (?:frame|second)\b|\b(?:a|one) tenth\b", "difference", 0.1),
     (
         r"\b(?:twice|double|doubles|doubled|doubling|2 times)(?: as (?:fast|quick)(?: as)?| the)?\b",
@@ -92,7 +100,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         low = re.sub(
             rf"(?:\b(?:{_MOD}) )?(?:{form})",
             lambda m, kind=kind, value=value: (  # type: ignore[misc]
-                f" {mark(Num(kind, value, '', _mod(m), 0, None, m[0].strip(), True))} "
+                f" {mark(Num(kind, value, 's' if kind == 'value' else '', _mod(m), 0, None, m[0].strip(), True))} "
             ),
             low,
         )

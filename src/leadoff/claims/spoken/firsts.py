@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+import msgspec
+
 from leadoff.claims.grade import Grade
 from leadoff.claims.spoken.compared import best_pair
 from leadoff.claims.spoken.evidence import reads
@@ -45,11 +47,18 @@ def firsts(ask: Ask) -> list[Finding]:
         workloads = [w for w in ask.evidence.ledger.workloads if ask.evidence.ledger.of(w)]
     else:
         workloads = ask.workloads
+    denied = ask.has(r"\b(?:not|never|neither|nor|no longer)\b")
     out = [
         _one(ask, w, record=record, slowest=slowest, figure_only=best and not record and not fastest)
         for w in workloads
     ]
-    return out
+    return [deny_first(f) for f in out] if denied else out
+
+
+def deny_first(f: Finding) -> Finding:
+    """``is not the record``: a tie stays a tie."""
+    turned = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}
+    return msgspec.structs.replace(f, verdict=turned.get(f.verdict, f.verdict))
 
 
 def _own(ask: Ask) -> bool:
@@ -66,6 +75,7 @@ def _own(ask: Ask) -> bool:
                 r"\{b\d+\}(?:'s|s')(?: own)?(?: \w+| \{w\d+\})? (?:record|best|fastest|quickest|"
                 r"slowest|highest|lowest)"
             )
+            or re.search(r"\b(?:its|own) (?:\w+ ){0,2}(?:record|best)\b", ask.said.plain.low) is not None
             or ask.has(r"\b(?:its own|own|personal|its) (?:\{w\d+\} )?(?:record|best)\b")
             or (
                 ask.has(r"\b(?:setting|state|on (?:the |that |this )?\{b\d+\}|for \{b\d+\})")

@@ -38,6 +38,11 @@ def forecasts(ask: Ask) -> list[Finding]:
     ):
         return []
     every = [s for s in ask.evidence.ledger.sealed]
+    if ask.has(
+        r"\b(?:no|not (?:a|any|1)) (?:\w+ )?(?:forecasts?|predictions?)\b(?! (?:has|have|"
+        r"ever|missed|held|was (?:right|wrong)))"
+    ):
+        return [_absent(ask, every)]
     tally = _tally(ask, every)
     if tally is not None:
         return [tally]
@@ -119,6 +124,21 @@ def forecasts(ask: Ask) -> list[Finding]:
     if ask.has(r"\b(?:no run|not tried|untried|not been (?:run|tried|tested)|open|waiting)\b"):
         return found(V.CONTRADICTED if results else V.SUPPORTED, chosen, text, numbers)
     return found(V.NOT_PLACED, chosen, text)
+
+
+def _absent(ask: Ask, every: list[Sealed]) -> Finding:
+    """``there is no forecast for that``: true by absence."""
+    pool = [s for s in every if s.board in ask.boards and all(_meets(s, w) for w in ask.want_list())]
+    text = "; ".join(_words(s) for s in pool[:4]) or "no such forecast in the book"
+    verdict = V.NOT_PLACED if not ask.boards else V.CONTRADICTED if pool else V.SUPPORTED
+    return Finding(
+        verdict=verdict,
+        why=text,
+        refs=tuple(s.number for s in pool),
+        boards=tuple(ask.boards),
+        used=frozenset(ask.said.signs("nsgr")),
+        true=text,
+    )
 
 
 def _meets(s: Sealed, w: object) -> bool:

@@ -8,6 +8,7 @@ from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_star
 from leadoff.claims.spoken.counts import copies, soaked, starts
 from leadoff.claims.spoken.holding_words import about, denied_before, turned
 from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.unrun import unrun
 from leadoff.claims.spoken.values import Finding, Verdict
 from leadoff.claims.standings import state_words
 from leadoff.claims.values import Trial
@@ -37,6 +38,10 @@ SOAK = r"\bsoak(?:s|ed|ing)?\b|\bburn-?in\b|\bovernight\b"
 
 def holding(ask: Ask) -> list[Finding]:
     """Everything that the sentence says of holding."""
+    if not ask.boards and ask.all_boards and ask.has(f"{SOAK}|{STABLE}|{HANG}|{CRASH}|{START}"):
+        ask.boards = list(ask.evidence.ledger.boards)
+    if found := unrun(ask):
+        return [found]
     out: list[Finding] = []
     counts = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("count", "all")]
     if counts and ask.has(START) and not ask.has(COPY):

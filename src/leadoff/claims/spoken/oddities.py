@@ -94,7 +94,7 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
         return [], None
     strong = ask.has(f"{FIXED}|{STILL}") or _strong(ask, o)
     if not strong:
-        return [], None
+        return [], o
     fixed = ask.has(FIXED)
     not_fixed = re.search(
         (
@@ -114,7 +114,7 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
         verdict = state
     elif fixed or ask.has(STILL):
         verdict = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}.get(state, state)
-        if state is V.UNTESTED and o.board not in _repaired(ask):
+        if state is V.UNTESTED and not o.repaired:
             verdict = V.SUPPORTED
     else:
         verdict = V.CONTRADICTED if state is V.SUPPORTED else V.SUPPORTED
@@ -130,10 +130,6 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
             used=frozenset(ask.said.signs("nswgr")),
         )
     ], o
-
-
-def _repaired(ask: Ask) -> set[str]:
-    return set()
 
 
 def _strong(ask: Ask, o: Oddity) -> bool:

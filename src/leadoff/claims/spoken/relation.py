@@ -38,7 +38,9 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
     if m is None:
         return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
     denied = re.search(rf"{NOT}(?: \w+){{0,2}} ?$", low[: m.start()].rstrip()) is not None
-    return ("worse" if worse else "better"), denied
+    return ("worse" if worse else "better"), denied or re.search(
+        r"\b(?:not|never|neither|nor)\b", low
+    ) is not None
 
 
 def deny(f: Finding) -> Finding:

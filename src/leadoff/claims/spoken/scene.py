@@ -22,7 +22,8 @@ _BOTH = re.compile(
     r"2|those 2|neither(?: of them)?)\b"
 )
 _DUMMY = re.compile(
-    r"\bit (?:is|was) (?:all |only |just |because|down to|thanks|due|the \{s|\{s|not)|\bit (?:takes|took|turns out)\b"
+    r"\bit (?:is|was) (?:all |only |just |because|down to|thanks|due|the \{s|\{s|"
+    r"not (?:the|because|down|due))|\bit (?:takes|took|turns out)\b"
 )
 _EFFECT = re.compile(
     r"\b(?:gave|gives|gained|cost|costs|made|makes|worth|brought|brings|bought|buys|helps?|helped|hurts?|"
@@ -248,6 +249,7 @@ def _bare(ask: Ask) -> None:
             continue
         left = said.low[: said.at(sign)]
         right = said.low[said.at(sign) + len(sign) + 2 :]
+        ranged = re.search(r"\bbetween (?:\{n\d+\} and )?$", left) is not None
         clock = Want(n.text, (("clock", "clock", f"{n.value:g}"),))
         is_clock = any(settle_one(clock, s) for s in states)
         is_score = any(reads(t, n) for t in readings)
@@ -264,6 +266,7 @@ def _bare(ask: Ask) -> None:
         before_scene = re.search(r"\b(?:at) (?:(?:about|around) )?$", left)
         take = (
             whole
+            and not ranged
             and n.value >= 14
             and (
                 ((near_at is not None or before_scene is not None) and (is_clock or not is_score))

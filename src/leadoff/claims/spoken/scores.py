@@ -115,7 +115,10 @@ def _none(ask: Ask, w: str, n: Num, below: bool) -> Finding:
     trials = _trials(ask, w)
     if not trials:
         return _none_there(ask, w)
-    hits = [t for t in trials if _passes(t, n, below)]
+    if ask.has(r"\b(?:beats?|beat|better)\b"):
+        below = ask.evidence.ledger.workloads[w].direction is Direction.LOWER
+    strict = ask.has(r"\b(?:beats?|beat|better|above|over|exceeds?|past|beyond|more than|higher|tops?)\b")
+    hits = [t for t in trials if _passes(t, n, below) and not (strict and reads(t, n))]
     return _finding(not hits, hits, trials, w, _span(trials, w))
 
 
@@ -264,6 +267,9 @@ def _reaches(ask: Ask, t: Trial, n: Num) -> bool:
 def _range(ask: Ask, lo: str, hi: str) -> Finding:
     a, b = sorted((ask.said.num(lo).value, ask.said.num(hi).value))
     pool, named, every = _pool(ask)
+    if not ask.workloads:
+        fits = {t.workload for t in pool if all(a <= r.value <= b for r in t.readings)}
+        pool = [t for t in pool if t.workload in fits] if len(fits) == 1 else []
     used = frozenset({lo, hi, *ask.wants, *ask.said.signs("gr")})
     edge = 0.5 * 10.0 ** -max(ask.said.num(lo).places, ask.said.num(hi).places)
     inside = [t for t in pool if all(a - edge <= r.value <= b + edge for r in t.readings)]

@@ -90,6 +90,7 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
         r"\b(\d(?:\.5)?)x\b",
         lambda m: (("ratio", "is", m[1] or m[2] or m[3]),),
     ),
+    (r"\b(\d(?:\.\d)?) (?:ratio|multiplier)\b", lambda m: (("ratio", "is", m[1]),)),
     (
         r"\b(?:the )?(?:higher |lower |faster |slower )?(?:ratio|multiplier)\b",
         lambda m: (("ratio", "any", ""),),

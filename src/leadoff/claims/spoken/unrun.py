@@ -1,0 +1,48 @@
+"""What was never run, and what cannot run: sentences that the absence of runs bears out."""
+
+from __future__ import annotations
+
+from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.values import Finding, Verdict
+
+V = Verdict
+UNRUN = (
+    r"\b(?:never|not|nobody|no)\b(?: \w+| \{b\d+\}){0,3}? (?:been )?(?:run|ran|tried|tested|measured)\b|"
+    r"\b(?:untested|untried|yet to (?:run|try|test))\b"
+)
+UNABLE = r"\b(?:can|does|do|did|will|would) not (?:even )?run\b|\bcan not do\b|\bunable to run\b|\brefuses to run\b"
+
+
+def unrun(ask: Ask) -> Finding | None:
+    """``never ran it at 50``, ``cannot run the ray trace``; ``None`` for other sentences."""
+    if not ask.boards or ask.figures():
+        return None
+    ev = ask.evidence
+    workloads = [ask.said.workloads[int(s[1:])] for s in ask.said.signs("w")]
+    used = frozenset({*ask.said.signs("nsgr")})
+
+    def found(verdict: Verdict, why: str, refs: list[str]) -> Finding:
+        return Finding(
+            verdict=verdict, why=why, refs=tuple(refs), boards=tuple(ask.boards), used=used, true=why
+        )
+
+    if workloads and ask.has(UNABLE):
+        ran = [t.number for b in ask.boards for t in ev.ledger.of(workloads[0]) if t.board == b]
+        gone = [t for b in ask.boards for t in ev.undefined(workloads[0], b)]
+        if ran:
+            return found(V.CONTRADICTED, f"{workloads[0]} ran there: {', '.join(ran[:6])}", ran[:6])
+        if gone:
+            why = f"run {gone[0].number}: {gone[0].run.place}"
+            return found(V.SUPPORTED, why, [t.number for t in gone])
+        return found(V.UNTESTED, f"{workloads[0]} was never tried there", [])
+    wants = ask.want_list()
+    if not ask.has(UNRUN) or not (wants or workloads or ask.rigs):
+        return None
+    trials = [
+        t
+        for t in ev.trials(ask.boards, wants)
+        if (not workloads or t.workload in workloads) and (not ask.rigs or t.rig in ask.rigs)
+    ]
+    if trials:
+        return found(V.CONTRADICTED, f"run {trials[0].number} is such a run", [t.number for t in trials[:6]])
+    return found(V.SUPPORTED, f"{', '.join(ask.boards)}: no such run in the book", [])
