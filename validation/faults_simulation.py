@@ -36,7 +36,8 @@ BENCH = Bench(
     spares=frozenset({"memory", "display_card", "supply", "processor"}),
     skill=5,
 )
-MOST_MINUTES = LOSS_MINUTES  # then a board is given up, and the loss is added
+MOST_MINUTES = LOSS_MINUTES
+"""Work after which a board is given up, and the loss is added."""
 
 
 @dataclass
@@ -51,6 +52,12 @@ class Board:
     outcome_draw: dict[tuple[str, int], int] = field(default_factory=dict)
     minutes: float = 0.0
     findings: list[Finding] = field(default_factory=list)
+    most: float = MOST_MINUTES
+
+    @property
+    def going(self) -> bool:
+        """Whether it does not start yet and is not given up."""
+        return bool(self.stage) and self.minutes < self.most
 
     @property
     def stage(self) -> int:
@@ -113,7 +120,7 @@ class Board:
             )
 
 
-def sample(net: Network, kb: Knowledge, rng: np.random.Generator) -> Board:
+def sample(net: Network, kb: Knowledge, rng: np.random.Generator, most: float = MOST_MINUTES) -> Board:
     """A board that shows no picture, with causes that are in the tables."""
     while True:
         faults: set[int] = set()
@@ -123,7 +130,7 @@ def sample(net: Network, kb: Knowledge, rng: np.random.Generator) -> Board:
         draws = {
             i: int(rng.choice(8, p=np.clip(np.diff(net.stage[:, i], prepend=0.0), 0, 1))) for i in faults
         }
-        board = Board(net, kb, rng, faults, draws)
+        board = Board(net, kb, rng, faults, draws, most=most)
         if board.stage >= 2:
             board.see_start()
             if Finding(observation="o_screen", outcome="none") in board.findings:
@@ -164,7 +171,7 @@ class Course:
 def tool(board: Board, known: Knowledge, era: str) -> Course:
     """Follow the tool: its first test while that pays, else its repair."""
     ranks: list[tuple[bool, bool]] = []
-    while board.stage and board.minutes < MOST_MINUTES:
+    while board.going:
         step = _step(board, known, era)
         if step.test:
             board.test(step.test)
@@ -190,7 +197,7 @@ def _step(board: Board, known: Knowledge, era: str) -> Step:
 def chance_over_cost(board: Board, known: Knowledge, era: str) -> Course:
     """No tests: always the repair of the highest chance of being a cause over its minutes."""
     ranks: list[tuple[bool, bool]] = []
-    while board.stage and board.minutes < MOST_MINUTES:
+    while board.going:
         order = _by_rate(board, known, era)
         ranks.append(_rank(board, _by_chance(board, known, era)))
         board.repair(order[0])
@@ -208,7 +215,7 @@ def checklist(board: Board, known: Knowledge, era: str) -> Course:
         )
         if o.side_of or o.needs_stage or o.phase in (0, 8, 9) or o.id not in board.net.nodes or not usable:
             continue
-        if not board.stage or board.minutes >= MOST_MINUTES:
+        if not board.going:
             break
         board.test(o.id)
         if board.findings[-1].outcome == "fixed":
@@ -219,7 +226,7 @@ def checklist(board: Board, known: Knowledge, era: str) -> Course:
             if ranked:
                 ranks.append(_rank(board, _by_chance(board, known, era)))
                 board.repair(ranked[0])
-    while board.stage and board.minutes < MOST_MINUTES:
+    while board.going:
         ranks.append(_rank(board, _by_chance(board, known, era)))
         board.repair(_by_rate(board, known, era)[0])
     return _course(board, ranks)
@@ -262,6 +269,7 @@ def run(
     perturb: float = 1.0,
     policies: Sequence[str] = tuple(POLICIES),
     *,
+    most: float = MOST_MINUTES,
     progress: bool = False,
 ) -> dict[str, dict[str, float]]:
     """Mean minutes, share repaired, and the true cause first and in the first three, for each policy.
@@ -276,7 +284,7 @@ def run(
         policy = POLICIES[name]
         courses: list[Course] = []
         for n in range(boards):
-            courses.append(policy(sample(net, kb, np.random.default_rng([seed, n])), known, era))
+            courses.append(policy(sample(net, kb, np.random.default_rng([seed, n]), most), known, era))
             if progress and (n + 1) % 100 == 0:
                 mean = float(np.mean([c.minutes for c in courses]))
                 print(f"{era} {name}: {n + 1} of {boards}, mean {mean:.0f} min", file=sys.stderr, flush=True)
@@ -306,18 +314,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--perturb", type=float, default=1.0)
     parser.add_argument("--policy", action="append", choices=list(POLICIES))
     parser.add_argument("--json", action="store_true")
+    parser.add_argument(
+        "--most", type=float, default=MOST_MINUTES, help="minutes after which a board is given up"
+    )
     parser.add_argument("--progress", action="store_true", help="a line on stderr for every hundred boards")
     options = parser.parse_args(arguments)
     eras = options.era or ["e286_386", "e486", "socket7"]
     chosen = options.policy or list(POLICIES)
     if options.json:
-        found = {e: run(options.boards, e, options.seed, options.perturb, chosen) for e in eras}
+        found = {
+            e: run(options.boards, e, options.seed, options.perturb, chosen, most=options.most) for e in eras
+        }
         print(json.dumps(found, indent=1))
         return 0
     print("tables against themselves: says whether they separate faults, not how right they are on a bench")
     for era in eras:
         for name, r in run(
-            options.boards, era, options.seed, options.perturb, chosen, progress=options.progress
+            options.boards,
+            era,
+            options.seed,
+            options.perturb,
+            chosen,
+            most=options.most,
+            progress=options.progress,
         ).items():
             print(
                 f"{era:9} {name:17} {r['mean_minutes']:7.1f} +/- {r['sem_minutes']:.1f} min (median "

@@ -21,7 +21,7 @@ def simulated(*options: str) -> dict[str, Any]:
 
 @pytest.mark.slow
 def test_sixty_boards_cost_less_than_by_checklist_or_by_chance_over_cost():
-    found = simulated("--boards", "20", "--seed", "1")
+    found = simulated("--boards", "20", "--seed", "1", "--most", "240")
     mean = {
         p: sum(found[e][p]["mean_minutes"] for e in ERAS) / 3
         for p in ("tool", "checklist", "chance_over_cost")
@@ -33,7 +33,7 @@ def test_sixty_boards_cost_less_than_by_checklist_or_by_chance_over_cost():
 
 @pytest.mark.slow
 def test_factor_two_in_every_chance_costs_less_than_half_as_much_again():
-    options = ("--boards", "8", "--era", "e486", "--seed", "2", "--policy", "tool")
+    options = ("--boards", "6", "--most", "240", "--era", "e486", "--seed", "2", "--policy", "tool")
     right = simulated(*options)["e486"]["tool"]["mean_minutes"]
     wrong = simulated(*options, "--perturb", "2")["e486"]["tool"]["mean_minutes"]
     assert wrong < 1.5 * right

@@ -17,7 +17,7 @@ from leadoff.faults.kinds import Knowledge
 from leadoff.faults.learn import learn
 from leadoff.faults.needs import Safety
 from leadoff.faults.network import Network, build
-from leadoff.faults.products import Answer
+from leadoff.faults.products import LIMIT, RANK_LIMIT, Answer
 from leadoff.faults.proposals import LEAST_RATE, LEAST_SEEN, Ranked, Scored, proposal, rank, score
 from leadoff.faults.results import Act, outlooks, seen
 from leadoff.faults.solver import method, solve
@@ -140,7 +140,7 @@ def decide(
     kb: Knowledge, era: str, findings: Sequence[Finding], bench: Bench, *, fitted: Fitted = UNKNOWN_BOARD
 ) -> Step:
     """What ``diagnose`` would have done next, without its words: for simulations."""
-    work = prepare(kb, era, findings, fitted, SEVERAL, ())
+    work = prepare(kb, era, findings, fitted, SEVERAL, (), limit=RANK_LIMIT)
     price = prices(
         kb,
         work.net.names,
@@ -170,9 +170,16 @@ def _weigh_tests(
 
 
 def prepare(
-    kb: Knowledge, era: str, findings: Sequence[Finding], fitted: Fitted, mode: str, listing: Sequence[str]
+    kb: Knowledge,
+    era: str,
+    findings: Sequence[Finding],
+    fitted: Fitted,
+    mode: str,
+    listing: Sequence[str],
+    *,
+    limit: float = LIMIT,
 ) -> Work:
-    """Fold the findings, choose the symptom, build the network and solve it."""
+    """Fold the findings, choose the symptom, build the network and solve it; ``limit`` as in ``solver.solve``."""
     if mode not in (SEVERAL, EXACTLY_ONE):
         raise LeadoffError.one("faults.mode", f"{mode!r} is no mode", do=f"say {SEVERAL} or {EXACTLY_ONE}")
     if era not in next(iter(kb.faults.values())).prior:
@@ -192,7 +199,7 @@ def prepare(
     symptom = symptom_of(kb, levels)
     one = mode == EXACTLY_ONE
     ev = gather(net, levels, symptom, swaps)
-    base = solve(net, ev, one=one)
+    base = solve(net, ev, one=one, limit=limit)
     if not base.z > 0:
         said = ", ".join(f"{kb.observations[n].name} ({held.said[n] or 'told'})" for n in levels)
         text = f"the tables hold these findings to be impossible together: {said}"
@@ -275,12 +282,9 @@ def _act(net: Network, names: tuple[str, ...]) -> Act:
 
 def _to_be_seen(work: Work, acts: Sequence[Act]) -> list[Act]:
     """Without the tests that need a better start than this board more likely than not has."""
-    chance: dict[int, float] = {}
-    for act in acts:
-        reach = min(n.reach for n in act.nodes)
-        if reach not in chance:
-            chance[reach] = seen(work.net, work.ev, act, work.base, one=work.one)
-    return [a for a in acts if chance[min(n.reach for n in a.nodes)] >= LEAST_SEEN]
+    reach = [min(n.reach for n in a.nodes) for a in acts]
+    chance = seen(work.net, work.ev, reach, work.base, one=work.one)
+    return [a for a, r in zip(acts, reach, strict=True) if chance[r] >= LEAST_SEEN]
 
 
 def _explanations(kb: Knowledge, work: Work, most: int = 8) -> tuple[Explanation, ...]:

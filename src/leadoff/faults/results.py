@@ -145,15 +145,18 @@ def _cumulative(
     return z[back], sole[back], blocks[back]
 
 
-def seen(net: Network, ev: Evidence, act: Act, base: products.Answer, *, one: bool = False) -> float:
-    """Chance that the start gets far enough for the test to be done; 1 when it does not depend on the start."""
-    reach = min(n.reach for n in act.nodes)
-    if reach == len(net.stage_leak) - 1:
-        return 1.0
-    stage = np.ones((1, len(net.stage_leak)))
-    stage[:, reach + 1 :] = 0.0
-    z, _, _ = _rows(net, ev, np.ones((1, len(net.names))), stage, base, one)
-    return float(z[0] / base.z)
+def seen(
+    net: Network, ev: Evidence, reaches: Sequence[int], base: products.Answer, *, one: bool = False
+) -> dict[int, float]:
+    """Chance that the start gets at least as far as each stage; 1 for what does not depend on the start."""
+    worst = len(net.stage_leak) - 1
+    asked = [r for r in dict.fromkeys(reaches) if r < worst]
+    found = {worst: 1.0}
+    if asked:
+        stage = np.array([[float(s <= r) for s in range(worst + 1)] for r in asked])
+        z, _, _ = _rows(net, ev, np.ones((len(asked), len(net.names))), stage, base, one)
+        found.update({r: float(x / base.z) for r, x in zip(asked, z, strict=True)})
+    return found
 
 
 def _rows(

@@ -18,14 +18,14 @@ def answer(
     return solve(net, gather(net, levels, symptom, swaps), one=one)
 
 
-def solve(net: Network, ev: Evidence, *, one: bool = False) -> Answer:
-    """Exact to about ``products.LIMIT`` relative, by whichever method keeps that promise."""
+def solve(net: Network, ev: Evidence, *, one: bool = False, limit: float = products.LIMIT) -> Answer:
+    """Exact to about ``limit`` relative, by whichever method keeps that promise."""
     if one:
         return single.solve(net, ev)
     if len(ev.pairs) > products.MOST_PAIRS:
         return replace(chain.solve(net, ev), cancels=float("inf"))
     found = products.solve(net, ev)
-    if found.error <= products.LIMIT:
+    if found.error <= limit:
         return found
     return replace(chain.solve(net, ev), cancels=found.error)
 
