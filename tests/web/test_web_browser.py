@@ -210,6 +210,25 @@ def test_a_file_is_looked_at_before_it_is_kept(served: Served, browser: Browser,
     device.check()
 
 
+def test_a_script_is_checked(served: Served, browser: Browser) -> None:
+    """What the book has is supported, what it has not is marked with what would be true; nothing is written."""
+    device = phone(browser, served.address)
+    page = device.page("/claim")
+    before = len(served.desk.book.entries())
+    text = f"{HEART} does 10.9 frames/s in w4. {HEART} does 14.2 frames/s in w4.\n<script>alert(1)</script>"
+    page.locator("#text").fill(text)
+    with page.expect_navigation():
+        page.get_by_role("button", name="check it").tap()
+    marked = page.locator(".script a")
+    expect(marked.nth(0)).to_have_class("good")
+    expect(marked.nth(1)).to_have_class("bad")
+    expect(page.locator(".sentences li").nth(0)).to_contain_text("rests on run")
+    expect(page.locator(".sentences li").nth(1)).not_to_contain_text("supported")
+    assert page.locator("#text").input_value() == text
+    assert len(served.desk.book.entries()) == before
+    device.check()
+
+
 def test_an_offer_worked_out(served: Served, browser: Browser) -> None:
     """One form, one number; what moves it most stands first. Nothing is written."""
     device = phone(browser, served.address)

@@ -141,8 +141,9 @@ def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Respons
     if "x-leadoff" in request.headers:
         return as_part("bench", "answer", result, **more)
     if row.template:
-        given = {"board": sent.of_board}
-        return as_page(row.template, result, given=given, back=f"/board/{board_address(sent.of_board)}")
+        given = {"board": sent.of_board, "text": sent.get("text")}
+        back = f"/board/{board_address(sent.of_board)}" if sent.of_board else row.path
+        return as_page(row.template, result, given=given, back=back)
     if row.path.startswith("/book"):
         return as_page("book", result, given={}, back="/book")
     if more["kept"] and sent.of_board:
@@ -157,7 +158,7 @@ async def _sent(request: Request) -> Sent:
     board = board_name(str(request.path_params.get("board", "")))
     if "json" in request.headers.get("content-type", ""):
         raise HTTPException(415, "send a form, not JSON")
-    async with request.form(max_files=MOST_FILES, max_fields=200, max_part_size=400_000) as form:
+    async with request.form(max_files=MOST_FILES, max_fields=200, max_part_size=700_000) as form:
         fields: dict[str, list[str]] = {}
         files: list[SentFile] = []
         for name, value in form.multi_items():

@@ -177,6 +177,13 @@ READS: tuple[Read, ...] = (
     ),
     Read("/board/{board}/read", "read", "read", _evidence, "what files said of a board"),
     Read(
+        "/claim",
+        "claim",
+        "claim",
+        lambda d, g: d.session().result("claim", {}),
+        "a text to be checked against the book; send it by POST",
+    ),
+    Read(
         "/worth", "worth", "worth", _worth, "landed cost and highest bid of an offer; nothing is kept", OFFER
     ),
     Read("/book", "book", "book", lambda d, g: benching.glance(d.session()), "the book, without checking it"),

@@ -139,6 +139,12 @@ def _read(session: DeskSession, sent: Sent) -> Result:
     return msgspec.structs.replace(made, data={**made.data, **more})
 
 
+def _claim(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop.claiming import claim
+
+    return claim(session, sent.get("text"))
+
+
 QUEUE = {
     "once": "the client's own id for this input: sent twice, written once",
     "seen": "heads of the book that the page showed, apart by blanks",
@@ -201,6 +207,14 @@ WRITES: tuple[Write, ...] = (
         _undo,
         "take back entries, or what this installation wrote last",
         {"entry": "an entry; may be given more than once", "board": "the page to go back to", **QUEUE},
+    ),
+    Write(
+        "/claim",
+        "claim",
+        _claim,
+        "a text checked against the book, sentence by sentence; nothing is kept",
+        {"text": "sentences, or a whole script"},
+        template="claim",
     ),
     Write("/book/verify", "book", _verify, "check the whole chain", {}),
     Write("/book/backup", "book", _backup, "a copy beside the book", {}),
