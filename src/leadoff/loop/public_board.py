@@ -25,6 +25,7 @@ from leadoff.record.entries import MarkBody
 from leadoff.record.public import (
     PUBLIC,
     FilmMark,
+    Limit,
     PublicBoard,
     PublicSymptom,
     Rank,
@@ -72,7 +73,10 @@ def public_board(
         state_now=now,
         clocks=clocks_view(setup),
         shown=shown,
-        limits=limits_of(board, shown, at, warnings(judged(session, setup))),
+        limits=(
+            *limits_of(board, shown, at, warnings(judged(session, setup))),
+            *_better_void(board, group, shown),
+        ),
         workloads=tuple(w for n, w in sorted(history.workloads.items()) if n in used),
         runs=runs,
         forecasts=forecasts,
@@ -163,6 +167,22 @@ def _shown(board: BoardView, group: Group | None, states: States) -> tuple[Shown
             boards=len(group.rows) if clean else None,
         ),
         at,
+    )
+
+
+def _better_void(board: BoardView, group: Group | None, shown: Shown | None) -> tuple[Limit, ...]:
+    """Higher scores of this board that stand in no ranking: they are said, so that nobody finds them hidden."""
+    if group is None or shown is None or not shown.clean:
+        return ()
+    lower = shown.better == "lower"
+    best = shown.score.value or 0.0
+    return tuple(
+        Limit(
+            kind="kept_out",
+            text=f"{k.score:.4g} {k.unit} (run {k.runs[0]}, {k.state}) stands in no ranking: {k.grade.said}",
+        )
+        for k in group.kept_out
+        if k.board == board.id and (k.score < best if lower else k.score > best)
     )
 
 

@@ -31,7 +31,7 @@ class Limit(msgspec.Struct, frozen=True, kw_only=True):
     """One thing that the score does not say, or that speaks against it. ``kind`` is stable.
 
     Kinds: unsafe, void, beyond_limit, open_symptom, failed, unknown_settings, not_soaked, no_copy_compare,
-    sheet_unconfirmed, rig_not_recorded, one_run, no_score.
+    sheet_unconfirmed, rig_not_recorded, one_run, disputed, kept_out, no_score.
     """
 
     kind: str

@@ -78,6 +78,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "standings": ("standings_words", "standings"),
         "worth": ("worth_words", "worth"),
         "publish": ("publish_words", "publish"),
+        "repeat": ("repeat_words", "repeat"),
     }.get(verb)
     if place is None:
         return None

@@ -30,6 +30,7 @@ COMMANDS: dict[str, str] = {
     "claim": "check a sentence or a script against the book",
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
     "publish": "a record anyone can check: page, paper, stills for film, public data file",
+    "repeat": "check somebody's public file, load its board, set the same state",
     "worth": "landed cost and highest bid of an offer, and what moves the bid most",
     "profile": "make a profile of your own program from a trace of its memory references",
     "serve": "the bench page: this machine, or phones too with --lan",
