@@ -81,6 +81,7 @@ def test_what_nobody_knows_is_refused_with_what_to_do(bench: Bench) -> None:
     empty = bench.folder / "empty.bin"
     empty.write_bytes(b"")
     assert bench.refused("read", str(odd)).codes == ["file_unknown"]
+    assert bench.refused("read", str(odd), "--kind", "tea").codes == ["kind_unknown"]
     assert bench.refused("read", str(empty), str(odd)).codes == ["file_empty", "file_unknown"]
     assert bench.refused("read", str(Path(bench.folder) / "none.bin")).codes == ["file_missing"]
 

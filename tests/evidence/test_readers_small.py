@@ -199,3 +199,13 @@ def test_without_a_list_of_names_there_are_numbers(monkeypatch: pytest.MonkeyPat
 def test_the_kernels_list_of_models(sign: str, core: str) -> None:
     found = values(read_cpu(f"signature {sign} GenuineIntel").facts, "cpu.")
     assert core in found["core"].split(", "), found
+
+
+def test_bits_of_a_memory_error_are_no_last_step() -> None:
+    def meanings(code: str) -> list[tuple[str, str]]:
+        return [("one", f"meaning of {code}")]
+
+    log = b"post log\n" + b"".join(b"%02X\n" % c for c in (1, 2, 0xC1, 0xDD, 0x40, 0xDD, 0x41))
+    read = read_source(Source.of("log", log), Hints(meanings=meanings))
+    assert values(read.facts, "post.")["meaning.one"] == "meaning of DD"
+    assert "alternates" in read.warnings[0]

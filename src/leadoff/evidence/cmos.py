@@ -167,9 +167,7 @@ def tell_all(tell: Teller, d: bytes, name: str) -> tuple[list[str], list[str]]:
     tell("cmos.kept", kept, about="clock ram", note="; ".join(why))
     lines.insert(0, f"set-up kept: {kept} ({'; '.join(why)})")
     if kept == "no":
-        warnings.append(
-            f"{name}: the set-up in this RAM was lost ({'; '.join(why)}): what it says is not what was set"
-        )
+        warnings.append(f"{name}: the set-up in this RAM was lost: what it says is not what was set")
     lines += _stored(tell, d, believed=kept != "no")
     return lines, warnings
 

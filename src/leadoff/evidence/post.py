@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 import msgspec
@@ -13,6 +13,9 @@ from leadoff.evidence.facts import Hints, Rank, Reading, Source, Teller
 MOST_BYTES = 1 << 20
 NOISE_RUN = 64
 """Codes 00 in a row that are a delay by writing to the port, and no step (judgement)."""
+
+MEMORY_BITS = 0xDD
+"""Written before the bits of a memory error (source: IBM AT firmware listing, as tables of its codes have it)."""
 
 STUCK_RUN = 200
 LINE = re.compile(
@@ -87,7 +90,7 @@ def read(source: Source, hints: Hints) -> Reading:
     """Read a log. Meanings differ between tables of one firmware even, so each comes with its family."""
     all_steps = steps(source.data, binary=not is_text(source.data))
     noise = [s for s in all_steps if s.code == 0 and s.count >= NOISE_RUN]
-    kept = [s for s in all_steps if s not in noise]
+    kept = _joined(s for s in all_steps if s not in noise)
     tell = Teller(source, Rank.FIRMWARE)
     lines: list[str] = []
     warnings: list[str] = []
@@ -103,7 +106,8 @@ def read(source: Source, hints: Hints) -> Reading:
         )
         tell("post.last", codes[-1], offset=kept[-1].at, about="start")
         lines.append(f"{len(kept)} codes, the last ones {' '.join(codes[-10:])}")
-        lines += _meanings(tell, kept[-1], hints)
+        # where a code alternates with its bits, the bits are no step
+        lines += _meanings(tell, kept[-2] if _alternates([s.code for s in kept]) else kept[-1], hints)
     if noise:
         tell("post.delays", sum(s.count for s in noise), "writes", about="start", note="00h as a delay")
         lines.append(f"{sum(s.count for s in noise)} writes of 00h are a delay by the firmware, not steps")
@@ -118,6 +122,23 @@ def read(source: Source, hints: Hints) -> Reading:
         warnings=tuple(warnings),
         data=source.data,
     )
+
+
+def _joined(found: Iterable[Step]) -> list[Step]:
+    """Steps with those of one code in a row put together, once delays between them are left out."""
+    out: list[Step] = []
+    for s in found:
+        if out and out[-1].code == s.code:
+            out[-1] = msgspec.structs.replace(out[-1], count=out[-1].count + s.count)
+        else:
+            out.append(s)
+    return out
+
+
+def _alternates(codes: Sequence[int]) -> bool:
+    """One code before every other one at the end: DDh and bits twice, or any code and bits three times."""
+    marked = len(codes) >= 4 and codes[-4] == codes[-2] == MEMORY_BITS
+    return marked or (len(codes) >= 6 and len(set(codes[-6::2])) == 1)
 
 
 def _meanings(tell: Teller, last: Step, hints: Hints) -> list[str]:
@@ -150,7 +171,7 @@ def _patterns(tell: Teller, kept: Sequence[Step], name: str) -> list[str]:
     if restarts >= 2:
         tell("post.pattern", "restarts", about="start", note=f"{restarts + 1} starts")
         return [f"{name}: it began again {restarts} times: a reset loop"]
-    if len(codes) >= 6 and len(set(codes[-6::2])) == 1 and codes[-6] != codes[-5]:
+    if _alternates(codes):
         tell("post.pattern", "alternates", about="start", note=f"{codes[-2]:02X} and a pattern")
         return [f"{name}: {codes[-2]:02X}h alternates with another code: an error with its bits, not steps"]
     if kept[-1].count >= STUCK_RUN:

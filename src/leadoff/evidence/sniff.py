@@ -87,6 +87,9 @@ def read_source(source: Source, hints: Hints) -> Reading:
     if len(source.data) > MOST_BYTES:
         size = f"{len(source.data) / 1e6:.0f} MB, more than {MOST_BYTES / 1e6:.0f} MB"
         raise _no("file_large", f"{source.name} has {size}", source, "cut out what matters")
+    if hints.kind and hints.kind not in kinds():
+        there = ", ".join(kinds())
+        raise _no("kind_unknown", f'"{hints.kind}" is no kind of file', source, f"--kind takes {there}")
     chosen = reader_of(source, hints.kind)
     if chosen is None:
         known = ", ".join(kinds())

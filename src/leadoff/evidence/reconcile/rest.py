@@ -87,7 +87,7 @@ def _clock_ram(case: Case) -> Iterator[Draft]:
         declared="as entered",
         seen="lost",
         rank=kept.rank,
-        text=f"set-up: entries are declared, the clock RAM was not kept ({kept.note})",
+        text="set-up: entries are declared, the clock RAM was not kept",
         claims=(claim(kept),),
         clues={
             "flag_low": _is(valid, "no"),
