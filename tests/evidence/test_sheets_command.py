@@ -106,7 +106,9 @@ def test_history_does_not_move_what_is_set_today(board: Bench, tmp_path: Path) -
     """Rows stand on their own: what one does not name is unknown in it, and the board of today stays as it is."""
     before = board("state", BOARD).data["settings"]
     made = Mess(
-        [["3.4.99", "40", "2", "l2 wb", "23,1", "", ""], ["4.4.99", "33", "", "", "19,2", "", ""]], [], []
+        [["3.4.99", "40", "2", "l2 wb", "23,1", "", "cold; day"], ["4.4.99", "33", "", "", "19,2", "", ""]],
+        [],
+        [],
     )
     take(board, put(tmp_path, made))
     assert board("state", BOARD).data["settings"] == before
@@ -125,6 +127,7 @@ def test_history_does_not_move_what_is_set_today(board: Bench, tmp_path: Path) -
     assert first.setup.clock("bus_mhz") == 40
     assert first.setup.state.get("cpu").status == "assumed"
     assert "old.xlsx Runs!E" in first.said
+    assert "cold, day" in first.said
     assert settings(board("state", BOARD).data)["cpu"] is not None
 
 

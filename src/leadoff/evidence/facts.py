@@ -85,7 +85,7 @@ class Proposal(msgspec.Struct, frozen=True, kw_only=True):
     ``key`` names what is said (the same after an edit), ``id`` its content (changes with an edit): a known id is
     already in the book, a known key with another id is corrected there. ``verb`` is ``log`` or ``move``.
     ``apart``: a row of history that stands on its own; what it does not name is unknown, and what is set on the
-    board today is not changed by it.
+    board today is not changed by it. ``said``: the original words of the row, kept with the entry.
     """
 
     key: str
@@ -98,6 +98,7 @@ class Proposal(msgspec.Struct, frozen=True, kw_only=True):
     workload: str | None = None
     unit: str | None = None
     apart: bool = False
+    said: str = ""
 
 
 class Reading(msgspec.Struct, frozen=True, kw_only=True):

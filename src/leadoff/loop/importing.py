@@ -53,7 +53,7 @@ class Importer:
             )
         self.number += 1
         changes = tuple(c for b in said if isinstance(b, DidBody) for c in b.changes)
-        place = p.place.replace(";", ",")
+        place = f"{p.place}: {p.said}".replace(";", ",")
         run = msgspec.structs.replace(runs[0], unlike=changes, apart=True, said=f"{p.line}; note: {place}")
         return before, run
 

@@ -258,6 +258,11 @@ def _marks(readings: Sequence[Reading], view: BoardView | None, new: New, *, add
         marks.append(
             note("no_board", "nothing is kept: --board BOARD says which board this belongs to, --yes adds it")
         )
+    elif not new.count and not new.already:
+        asked = any(r.questions for r in readings)
+        marks.append(
+            note("nothing_found", "nothing to add" + (" until questions are answered" if asked else ""))
+        )
     elif not new.count:
         marks.append(
             note("nothing_new", f"all of this is in the book already ({new.already} of {new.already})")

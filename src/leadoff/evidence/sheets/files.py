@@ -6,7 +6,7 @@ import csv
 import io
 import re
 import zipfile
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from leadoff.evidence.facts import Source
@@ -124,7 +124,32 @@ def _workbook(source: Source) -> Opened:
         left -= (sheet.max_row or 0) * (sheet.max_column or 0)
         _bounded(source, MOST_CELLS - left)
         tables.append(_sheet(sheet))
-    return Opened(tables=tuple(tables), coding="xlsx")
+    return Opened(tables=tuple(tables), coding="xlsx", warnings=_uncounted(source, openpyxl, book))
+
+
+def _uncounted(source: Source, openpyxl: Any, book: Any) -> tuple[str, ...]:
+    """Formulas whose result the file does not hold: they look blank and are not."""
+    if b"<f" not in _sheets_xml(source):
+        return ()
+    formulas = openpyxl.load_workbook(io.BytesIO(source.data))
+    places = [
+        f"{sheet.title}!{cell.coordinate}"
+        for sheet in formulas.worksheets
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.data_type == "f" and book[sheet.title][cell.coordinate].value is None
+    ]
+    if not places:
+        return ()
+    shown = ", ".join(places[:4]) + (" and more" if len(places) > 4 else "")
+    said = f"{source.name}: {len(places)} formulas have no stored result ({shown}): open and save it in a spreadsheet"
+    return (said,)
+
+
+def _sheets_xml(source: Source) -> bytes:
+    with zipfile.ZipFile(io.BytesIO(source.data)) as archive:
+        names = [n for n in archive.namelist() if n.startswith("xl/worksheets/sheet")]
+        return b"".join(archive.read(n) for n in names[:64])
 
 
 def _sheet(sheet: Any) -> Table:
@@ -134,7 +159,7 @@ def _sheet(sheet: Any) -> Table:
         for r in range(span.min_row - 1, span.max_row):
             for c in range(span.min_col - 1, span.max_col):
                 if (r, c) != (span.min_row - 1, span.min_col - 1) and r < len(rows) and c < len(rows[r]):
-                    rows[r][c] = Cell(first.text, first.day, True)
+                    rows[r][c] = Cell(first.text, first.day, True, first.clock)
     return Table(name=str(sheet.title), rows=tuple(tuple(r) for r in rows))
 
 
@@ -147,7 +172,10 @@ def _cell(cell: Any) -> Cell:
     if isinstance(value, date):
         return Cell(value.isoformat(), value.isoformat())
     if isinstance(value, time):
-        return Cell(value.isoformat())
+        return Cell(f"{value.hour}:{value.minute:02d}:{value.second:02d}", clock=True)
+    if isinstance(value, timedelta):
+        whole = int(value.total_seconds())
+        return Cell(f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}", clock=True)
     if isinstance(value, bool):
         return Cell("yes" if value else "no")
     if isinstance(value, float | int):
@@ -157,6 +185,8 @@ def _cell(cell: Any) -> Cell:
 
 def shown_number(value: float, form: str) -> str:
     """A number as the sheet shows it: its decimals say how finely it was read."""
+    if "%" in form:
+        return f"{value * 100:.10g} %"
     places = re.fullmatch(r"#?,?#*0(?:\.(0+))?", form.split(";")[0])
     if places is not None:
         return f"{value:.{len(places[1] or '')}f}"

@@ -123,4 +123,5 @@ def _proposal(line: str, day: str, board: str, place: str, origin: str, workload
         place=place,
         workload=workload if workload != "None" else None,
         apart=True,
+        said=line,
     )

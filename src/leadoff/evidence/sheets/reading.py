@@ -22,7 +22,7 @@ class _Gathered:
         self.proposals: list[Proposal] = []
         self.quarantined: list[Quarantined] = []
         self.waiting: list[tuple[str, str, set[str]]] = []
-        self.without = self.totals = self.rows = self.headings = 0
+        self.without = self.left = self.totals = self.rows = self.headings = 0
 
 
 def read_sheets(source: Source, hints: Hints) -> Reading:
@@ -83,8 +83,9 @@ def _table(
             got.quarantined.append(Quarantined(text=text, at=row.place, why=str(why)))
         except Waiting as wait:
             got.waiting.append((text, row.place, wait.ids))
-        except Skipped:
-            got.without += 1
+        except Skipped as skipped:
+            got.left += skipped.answered
+            got.without += not skipped.answered
 
 
 def _context(hints: Hints) -> Context:
@@ -101,22 +102,29 @@ def _origin(source: Source, table: str) -> str:
 
 def _title(source: Source, coding: str, got: _Gathered) -> str:
     how = "spreadsheet" if coding == "xlsx" else f"text, {coding}"
-    return f"{how}: {got.rows} rows, {len(got.proposals)} results"
+    return f"{how}: {_many(got.rows, 'row')}, {_many(len(got.proposals), 'result')}"
 
 
 def _lines(got: _Gathered, waiting: int) -> tuple[str, ...]:
-    said = [f"{len(got.proposals)} results can go in"]
+    said = [f"{_many(len(got.proposals), 'result')} can go in"]
     said += [f"{p.place}: {p.at or 'no date'}: {p.line}" for p in got.proposals[:3]]
     if len(got.proposals) > 3:
         said.append(f"and {len(got.proposals) - 3} more (--json lists them)")
     if waiting:
-        said.append(f"{waiting} rows wait for the questions below")
+        said.append(f"waiting for answers to the questions below: {_many(waiting, 'row')}")
     if got.quarantined:
-        said.append(f"{len(got.quarantined)} rows are set aside with their own text")
-    left = [
-        f"{got.totals} totals" if got.totals else "",
-        f"{got.without} rows without a result" if got.without else "",
-    ]
-    if any(left):
-        said.append(f"left out: {', '.join(t for t in left if t)}")
+        said.append(f"set aside with their own words: {_many(len(got.quarantined), 'row')}")
+    left = (
+        (got.totals, "total"),
+        (got.without, "row without a result"),
+        (got.left, "row as answered"),
+    )
+    if any(n for n, _ in left):
+        said.append(f"left out: {', '.join(_many(n, what) for n, what in left if n)}")
     return tuple(said)
+
+
+def _many(count: int, what: str) -> str:
+    """1 row, 2 rows, 2 rows without a result."""
+    first, _, rest = what.partition(" ")
+    return f"{count} {first}{'' if count == 1 else 's'}{f' {rest}' if rest else ''}"

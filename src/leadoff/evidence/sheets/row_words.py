@@ -57,7 +57,11 @@ class Waiting(Exception):  # noqa: N818
 
 
 class Skipped(Exception):  # noqa: N818
-    """The person said to leave the row out."""
+    """The row has no result; ``answered``: the person said to leave it out."""
+
+    def __init__(self, *, answered: bool = False) -> None:
+        super().__init__()
+        self.answered = answered
 
 
 def parse(text: str, context: Context) -> Understood:
@@ -249,13 +253,13 @@ class RowReader:
                     unit = UNITS[low]
             if cell.text.lower() in NOT_KNOWN:
                 continue
-            words = self._score_words(cell.text, needs)
+            words = self._clock(cell.text, needs) if cell.clock else self._score_words(cell.text, needs)
             if words is None or not name:
                 continue
             unit = self._unit(name, unit, words, needs)
             out.append((name, unit, words, place))
         if not out and not needs:
-            raise Skipped("no result in this row")
+            raise Skipped
         return out
 
     def _whose(self, cell: Cell, needs: set[str]) -> str:
@@ -263,6 +267,20 @@ class RowReader:
             raise Unclear("the heading does not say which workload this is the result of")
         choices = (*(Choice(key=w, text=f"{w}, in {u}") for w, u in sorted(self.units.items())), SKIP)
         return self._ask(needs, "workload", "results of which workload?", choices, cell.text) or ""
+
+    def _clock(self, text: str, needs: set[str]) -> str:
+        """A time of day where a duration belongs: a spreadsheet makes hours and minutes of 3:20."""
+        hours, minutes, seconds = text.split(":")
+        if seconds != "00":
+            return text
+        choices = (
+            Choice(key="ms", text=f"minutes and seconds: {hours}:{minutes}"),
+            Choice(key="hms", text=f"hours: {text}"),
+            SKIP,
+        )
+        question = "results that the spreadsheet holds as times of day: what are they?"
+        answer = self._ask(needs, "clock-times", question, choices, text)
+        return text if answer == "hms" else f"{hours}:{minutes}"
 
     def _score_words(self, text: str, needs: set[str]) -> str | None:
         low = text.lower()
@@ -369,6 +387,7 @@ class RowReader:
             workload=name,
             unit=unit,
             apart=True,
+            said=" | ".join(c.text for c in row.cells if c.text),
         )
 
     def _ask(
@@ -378,7 +397,7 @@ class RowReader:
         if answer is None:
             needs.add(id_)
         elif answer == "skip":
-            raise Skipped(f"left out as answered: {id_}")
+            raise Skipped(answered=True)
         return answer
 
 

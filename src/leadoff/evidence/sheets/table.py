@@ -14,12 +14,14 @@ _ODD = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
 class Cell(msgspec.Struct, frozen=True):
     """What a cell shows, as text. ``day`` is set (YYYY-MM-DD) when the file itself says that it holds a date.
 
-    ``spread`` marks a cell filled in from a merged one above or beside it.
+    ``spread`` marks a cell filled in from a merged one above or beside it; ``clock`` one that the spreadsheet holds
+    as a time of day, which is what becomes of 3:20 typed for minutes and seconds.
     """
 
     text: str
     day: str = ""
     spread: bool = False
+    clock: bool = False
 
 
 BLANK = Cell("")
