@@ -191,7 +191,7 @@ def _supply_causes(lines: tuple[Line, ...], asked: Described) -> list[Cause]:
 def timing_ask(session: Session, history: History, board: BoardView, setup: Setup) -> CardAsk:
     """What the timing floor has to know, with what held and failed on this board."""
     state = setup.state
-    chipset = _chipset(session, board)
+    chipset = chipset_of(session, board)
     core = session.catalogue.find_core(setup.processor.core) if setup.processor is not None else None
     mine = [r for r in board.runs if r.run.readings or r.run.workload is not None or r.run.place]
     return CardAsk(
@@ -227,7 +227,7 @@ def timing_ask(session: Session, history: History, board: BoardView, setup: Setu
     )
 
 
-def _chipset(session: Session, board: BoardView) -> Any:
+def chipset_of(session: Session, board: BoardView) -> Any:
     name = board.fold.sheet.chipset
     if name is None:
         return None

@@ -26,7 +26,7 @@ class CacheSetup(msgspec.Struct, frozen=True, kw_only=True):
     ``l2_clocks``: a whole line from the second level. ``memory_clocks``: a line from memory on a page hit, the
     look into the second level included. ``row_clocks`` (tRCD) and ``precharge_clocks`` (tRP) come on top.
     ``store_clocks``: a posted store, ``victim_clocks`` a line written. ``uncached_share``: line reads beyond
-    the cacheable range.
+    the cacheable range, as (least, most) where it is not known how the program lies.
     """
 
     hierarchy: Hierarchy
@@ -38,7 +38,13 @@ class CacheSetup(msgspec.Struct, frozen=True, kw_only=True):
     precharge_clocks: Band = (2.0, 3.0)
     store_clocks: Band = (2.0, 3.0)
     victim_clocks: Band = (6.0, 12.0)
-    uncached_share: float = 0.0
+    uncached_share: float | Band = 0.0
+
+    @property
+    def uncached(self) -> Band:
+        """The same as a band."""
+        share = self.uncached_share
+        return share if isinstance(share, tuple) else (share, share)
 
     def __post_init__(self) -> None:
         for name in (
@@ -56,6 +62,12 @@ class CacheSetup(msgspec.Struct, frozen=True, kw_only=True):
                     f"{name} from {least:g} to {most:g}: the band must rise from zero up",
                     where=name,
                 )
+        if not 0.0 <= self.uncached[0] <= self.uncached[1] <= 1.0:
+            raise LeadoffError.one(
+                "share_range",
+                f"an uncached share from {self.uncached[0]:g} to {self.uncached[1]:g} must lie inside 0 to 1",
+                where="uncached_share",
+            )
         if not (0 < self.bus_mhz <= 250 and self.bus_mhz <= self.core_mhz <= 3000):
             raise LeadoffError.one(
                 "clocks",
@@ -130,8 +142,8 @@ def advise_change(
         score_change_pct=_band(gain, "%"),
         chance_faster=faster,
         pays=pays,
-        break_even_fill_clocks=_band(even_fill, "bus clocks"),
-        break_even_l2_clocks=_band(even_l2, "bus clocks")
+        break_even_fill_clocks=_band(np.maximum(even_fill, 0.0), "bus clocks"),
+        break_even_l2_clocks=_band(np.maximum(even_l2, 0.0), "bus clocks")
         if has_l2
         else undefined("bus clocks", "there is no second level after the change"),
         why=_why(now, then, a, b),
@@ -169,7 +181,7 @@ class _Draw:
 
 
 def _side(source: Profile | Blend, setup: CacheSetup, draw: _Draw, pages: Pages | str) -> dict[str, Any]:
-    d = demand(source, setup.hierarchy, uncached_share=setup.uncached_share, pages=pages)
+    d = demand(source, setup.hierarchy, pages=pages)
     fills = d.fills.value * np.exp(d.fills.between * draw.normal("family:fills"))
     share = min(1.0, d.fills_memory.value / d.fills.value) if d.fills.value > 0 else 0.0
     odds = math.log(max(share, 1e-6) / max(1 - share, 1e-6))
@@ -178,6 +190,8 @@ def _side(source: Profile | Blend, setup: CacheSetup, draw: _Draw, pages: Pages 
     luck = d.fills_memory.log_sd * draw.normal("placement")
     family = math.sqrt(max(0.0, d.fills_memory.between**2 - d.fills.between**2)) * draw.normal("family:share")
     miss = 1 / (1 + np.exp(-(odds + luck + family))) if setup.hierarchy.l2 is not None else np.ones(DRAWS)
+    # Where the program lies is the same before and after; lines beyond the range are never held.
+    miss = miss + (1 - miss) * draw.within("uncached", setup.uncached)
     row = d.row_miss.value * draw.within("row_clocks", setup.row_clocks)
     page = d.page_miss.value * (
         draw.within("row_clocks", setup.row_clocks) + draw.within("precharge_clocks", setup.precharge_clocks)
@@ -197,19 +211,20 @@ def _side(source: Profile | Blend, setup: CacheSetup, draw: _Draw, pages: Pages 
 
 def _why(now: CacheSetup, then: CacheSetup, a: dict[str, Any], b: dict[str, Any]) -> tuple[str, ...]:
     out = []
-    hit = (float(a["hit"].mean()), float(b["hit"].mean()))
+    hit = (float(np.median(a["hit"])), float(np.median(b["hit"])))
     if abs(hit[1] - hit[0]) > 0.005:
         out.append(
             f"the second level serves {100 * hit[1]:.0f} % of line reads instead of {100 * hit[0]:.0f} %"
         )
-    if now.uncached_share != then.uncached_share:
+    if now.uncached != then.uncached:
         out.append(
-            f"{100 * then.uncached_share:.0f} % of line reads lie beyond the cacheable range instead of "
-            f"{100 * now.uncached_share:.0f} %"
+            f"{_shares(then.uncached)} of line reads lie beyond the cacheable range instead of "
+            f"{_shares(now.uncached)}"
         )
     for name, label in (("l2_clocks", "a line from the cache"), ("memory_clocks", "a line from memory")):
         was, will = getattr(now, name), getattr(then, name)
-        if was != will:
+        there = name != "l2_clocks" or (now.hierarchy.l2 is not None and then.hierarchy.l2 is not None)
+        if was != will and there:
             out.append(f"{label} takes {_clocks(will)} bus clocks instead of {_clocks(was)}")
     if a["demand"].outside or b["demand"].outside:
         out.append("; ".join(sorted({a["demand"].outside, b["demand"].outside} - {""})))
@@ -218,6 +233,11 @@ def _why(now: CacheSetup, then: CacheSetup, a: dict[str, Any], b: dict[str, Any]
 
 def _clocks(band: Band) -> str:
     return f"{band[0]:g}" if band[0] == band[1] else f"{band[0]:g} to {band[1]:g}"
+
+
+def _shares(band: Band) -> str:
+    low, high = (f"{100 * b:.0f} %" for b in band)
+    return low if low == high else f"{low} to {high}"
 
 
 def _band(draws: Any, unit: str) -> Quantity:

@@ -68,6 +68,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "now": ("plan_words", "now"),
         "book": ("book_words", "book"),
         "sweep": ("sweep_words", "sweep"),
+        "swap": ("swap_words", "swap"),
         "sick": ("sick_words", "sick"),
         "substitute": ("substitute_words", "substitute"),
         "electric": ("electric_words", "electric"),

@@ -32,6 +32,7 @@ COMMANDS: dict[str, str] = {
     "publish": "a record anyone can check: page, paper, stills for film, public data file",
     "repeat": "check somebody's public file, load its board, set the same state",
     "worth": "landed cost and highest bid of an offer, and what moves the bid most",
+    "swap": "what other cache chips, memory or policies would do, before anything is pulled",
     "profile": "make a profile of your own program from a trace of its memory references",
     "serve": "the bench page: this machine, or phones too with --lan",
     "book": "verify | backup | merge | export | import | rebuild | redact",
