@@ -38,20 +38,20 @@ def time_split(told: Told, k: int) -> tuple[Part, ...]:
     )
 
     def shares(at: Arr) -> Arr:
+        f = {n: np.tile(v, (len(at) // len(z), 1)) for n, v in problem.features.items()}
         p, _ = parameters(problem, at)
-        found = log_time(p, problem.features)[1]
-        resident, refresh = taken(p, problem.features)
+        found = log_time(p, f)[1]
+        resident, refresh = taken(p, f)
         left = 1.0 - resident - refresh
         return np.stack([*(found[t] * left for t in TERMS), refresh, resident])[:, :, 0]
 
     centre = shares(z)
     known = told.hessian.shape[1]
     half = np.linalg.cholesky(np.linalg.inv(told.hessian))
-    var = np.zeros_like(centre)
-    for j in range(known):
-        step = z.copy()
-        step[:, :known] += 0.1 * half[:, :, j]
-        var += ((shares(step) - centre) / 0.1) ** 2
+    steps = np.repeat(z[None], known, axis=0)
+    steps[:, :, :known] += 0.1 * np.moveaxis(half, 2, 0)
+    moved = shares(steps.reshape(-1, z.shape[1])).reshape(len(PARTS), known, len(z))
+    var = (((moved - centre[:, None]) / 0.1) ** 2).sum(axis=1)
     w = told.board.weights / told.board.weights.sum()
     mean = centre @ w
     sd = np.sqrt(np.maximum(var @ w + ((centre - mean[:, None]) ** 2) @ w, 0.0))
