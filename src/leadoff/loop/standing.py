@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from leadoff.claims.grade import ORDER
+from leadoff.claims.records import record_lines
 from leadoff.claims.standings import Group, KeptOut, Row, standings
 from leadoff.loop.disputing import doubts
 from leadoff.loop.history import History, read_history
@@ -18,7 +19,9 @@ from leadoff.record.marks import Level, Mark
 from leadoff.record.results import Result, mark, note
 
 
-def stand(session: Session, *, workload: str | None = None, least: str | None = None) -> Result:
+def stand(
+    session: Session, *, workload: str | None = None, least: str | None = None, records: bool = False
+) -> Result:
     """Rank every board's best state in each workload, and say what cannot be ranked together.
 
     Raises:
@@ -26,7 +29,8 @@ def stand(session: Session, *, workload: str | None = None, least: str | None = 
     """
     history = read_history(session)
     _check(history, workload, least)
-    found = standings(ledger_of(history), workload=workload, least=least or "finishes")
+    ledger = ledger_of(history)
+    found = standings(ledger, workload=workload, least=least or "finishes")
     doubted = {n: names for b in history.boards.values() for n, names in doubts(session, b).items()}
     data = {
         "least": least or "finishes",
@@ -38,6 +42,9 @@ def stand(session: Session, *, workload: str | None = None, least: str | None = 
             for s in b.open_symptoms
         ],
     }
+    if records:
+        lines = record_lines(ledger, workload=workload, least=least or "finishes")
+        data["records"] = [msgspec.to_builtins(line) for line in lines]
     return session.result("standings", data, _marks(found.groups))
 
 

@@ -29,12 +29,24 @@ def standings(data: Mapping[str, Any], out: Console) -> None:
         for k in g["kept_out"]:
             text = f"{k['board']} {number(k['score'])} {k['unit']} ({k['state']}): {k['grade_said']}"
             out.print(hang(Text("  not ranked: ", style="yellow"), text, out.width))
+    for line in data.get("records", ()):
+        _history(line, out)
     for m in data["not_comparable"]:
         text = f"{m['workload']}: {m['a']} against {m['b']}; missing: {m['missing']}"
         out.print(hang(Text("  not comparable: ", style="bold"), text, out.width))
     for s in data["open_symptoms"]:
         text = f"{s['board']}: {s['finding']}" + (f", {s['detail']}" if s["detail"] else "")
         out.print(hang(Text("  open: "), text, out.width))
+
+
+def _history(line: Mapping[str, Any], out: Console) -> None:
+    """The record of one group of rigs, a line for each change."""
+    rigs = ", ".join(r or "no rig recorded" for r in line["rigs"])
+    heading(out, f"record of {line['workload']}", rigs)
+    for s in line["steps"]:
+        held = f"{s['board']} {number(s['score'])} {line['unit']}" if s["board"] else "nobody holds it"
+        head = Text(f"  {s['when'][:10]} run {s['run']} {s['event']}: ")
+        out.print(hang(head, f"{held}; {s['because']}", out.width))
 
 
 def _row(r: Mapping[str, Any]) -> tuple[str, ...]:

@@ -14,8 +14,9 @@ from leadoff.record.results import Result
 @click.option(
     "--grade", "least", metavar="GRADE", help="Rank only states of this grade: finishes, repeats, soaked ..."
 )
+@click.option("--records", is_flag=True, help="How each record was set, tied, beaten, or vanished.")
 @common
-def command(session: Session, workload: str | None, least: str | None) -> Result:
+def command(session: Session, workload: str | None, least: str | None, records: bool) -> Result:
     """All boards: ranks with ties, chance of being first, and what cannot be compared.
 
     Scores under two rigs are ranked together only where one board ran in one state under both.
@@ -24,7 +25,8 @@ def command(session: Session, workload: str | None, least: str | None) -> Result
     Examples:
       leadoff standings
       leadoff standings --workload w2 --grade soaked
+      leadoff standings --records
     """
     from leadoff.loop.standing import stand
 
-    return stand(session, workload=workload, least=least)
+    return stand(session, workload=workload, least=least, records=records)
