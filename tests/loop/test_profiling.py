@@ -85,3 +85,19 @@ def test_a_missing_trace_and_a_missing_compiler(
     answer = bench.refused("profile", str(tmp_path / "none.din"))
     assert answer.codes == ["no_compiler"]
     assert answer.json["errors"][0]["do"] == 'pip install "leadoff[trace]"'
+
+
+def test_without_a_trace_the_shipped_ones_are_listed_with_their_errors(bench: Bench) -> None:
+    answer = bench("profile")
+    data = answer.data
+    names = {f["name"] for f in data["families"]}
+    assert {e["family"] for e in data["left_out"]} == names
+    assert len(data["left_out"]) == len(names) * len(data["winners"])
+    for quantity, winner in data["winners"].items():
+        lost = [e["prior_wins"] for e in data["left_out"] if e["quantity"] == quantity]
+        assert (winner == "prior") == (2 * sum(lost) >= len(lost))
+    assert all(e["worst_factor"] >= e["middle_factor"] >= 1 for e in data["left_out"])
+    page = run("profile")
+    assert page.code == 0
+    for word in ("doubling", "page_miss", "better", *names):
+        assert word in page.out

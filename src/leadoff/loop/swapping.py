@@ -295,7 +295,11 @@ def _marks(
         marks += route_marks(board, asked.way)
     old = {(m.code, m.text) for m in warnings(judged(session, board.setup))}
     marks += [m for m in warnings(judged(session, then)) if (m.code, m.text) not in old]
-    told = dict.fromkeys((*said, *found.now.notes, *found.then.notes))
+    level = (
+        "profiles foretell the change by another size better than the hit rate itself: its band is the spread "
+        "of the families (leadoff profile lists the errors)"
+    )
+    told = dict.fromkeys((*said, *found.now.notes, *found.then.notes, level))
     return [*marks, *(note("taken_as", text) for text in told)]
 
 

@@ -52,3 +52,32 @@ def _rate(q: Quantity) -> str:
 
 def _short(value: float | None) -> str:
     return number(value if value is None or value < 100 else round(value), 2 if (value or 0) < 10 else 3)
+
+
+def profiles(data: Mapping[str, Any], out: Console) -> None:
+    """One row for each quantity, one column for each family left out."""
+    heading(out, "shipped profiles", f"{len(data['families'])} families")
+    for family in data["families"]:
+        out.print(
+            hang(
+                Text(f"  {family['name']}: "),
+                f"{family['references']} references, {family['made']}",
+                out.width,
+            )
+        )
+    out.print(
+        hang(
+            Text("  "),
+            "each family foretold from the others, by which factor the middle geometry is missed (* more than the "
+            "prior's own spread):",
+            out.width,
+        )
+    )
+    names = [f["name"] for f in data["families"]]
+    by_place = {(e["family"], e["quantity"]): e for e in data["left_out"]}
+    rows = []
+    for quantity, winner in data["winners"].items():
+        cells = [by_place[name, quantity] for name in names]
+        shown = [f"{c['middle_factor']:.2f}" + ("*" if c["prior_wins"] else "") for c in cells]
+        rows.append((quantity, *shown, f"{cells[0]['prior_factor']:.2f}", winner))
+    grid(out, ("quantity", *names, "prior", "better"), rows, first_bold=True)

@@ -73,6 +73,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "substitute": ("substitute_words", "substitute"),
         "electric": ("electric_words", "electric"),
         "profile": ("profile_words", "profile"),
+        "profiles": ("profile_words", "profiles"),
         "read": ("read_words", "read"),
         "proof": ("proof_words", "proof"),
         "claim": ("claim_words", "claim"),

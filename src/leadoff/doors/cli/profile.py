@@ -10,7 +10,7 @@ from leadoff.record.results import Result
 
 
 @click.command("profile")
-@click.argument("trace")
+@click.argument("trace", required=False)
 @click.option("--name", metavar="NAME", help="Name of the profile; default: the file's.")
 @click.option("--out", metavar="FILE", help="Where to keep it; default: NAME-OF-TRACE.profile.npz here.")
 @click.option("--replace", is_flag=True, help="Overwrite a profile that is there.")
@@ -19,14 +19,16 @@ from leadoff.record.results import Result
 @common
 def command(
     session: Session,
-    trace: str,
+    trace: str | None,
     name: str | None,
     out: str | None,
     replace: bool,
     form: str | None,
     placements: int | None,
 ) -> Result:
-    """Make a profile of your own program from a trace of its memory references.
+    """Make a profile of your own program from a trace of its memory references; without one, list the shipped.
+
+    The list says how well each shipped profile is foretold by the others, and where the prior is better.
 
     Reads valgrind's lackey text (--trace-mem=yes), two-column din text and the own NumPy form. No book is
     needed. Takes about 7 s for a million references.
@@ -34,8 +36,13 @@ def command(
     \b
     Examples:
       leadoff profile walk.lackey
+      leadoff profile
       leadoff profile walk.din --name walk --out walk.npz --placements 3
     """
+    if trace is None:
+        from leadoff.loop.profile_list import profiles
+
+        return profiles(session)
     from leadoff.loop.profiling import profile
     from leadoff.show.progress import bar
 
