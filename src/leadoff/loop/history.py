@@ -325,6 +325,8 @@ class HistoryReader:
 
     def _keep(self, board: _Board, entry: Entry, body: Body) -> None:
         if isinstance(body, RunBody):
+            if not body.apart:
+                board.seen.moved(board.fold.sheet, body.unlike)
             run = msgspec.structs.replace(body.run, number=self._number(body.run.number))
             setup = board.apart(body, entry.at) if body.apart else board.setup()
             board.runs.append(RunView(entry=entry.id, when=entry.at, run=run, setup=setup, said=body.said))
