@@ -18,15 +18,21 @@ KINDS = ("page", "paper", "stills", "film", "label", "sale")
 @click.option(
     "--only", multiple=True, type=click.Choice(KINDS), help="Only this; may be given more than once."
 )
+@click.option("--clear", is_flag=True, help="Stills without ground, to lay over a film.")
 @common
-def command(session: Session, board: str, to: str, workload: str | None, only: tuple[str, ...]) -> Result:
+def command(
+    session: Session, board: str, to: str, workload: str | None, only: tuple[str, ...], clear: bool
+) -> Result:
     """A record of a board that anyone can check and repeat: page, paper, stills, public data file.
 
     The limits stand on the first screen, as large as the score. Prices, places and sellers stay out.
 
+    The paper and the PNG need the extra: pip install "leadoff[publish]".
+
     \b
-    Example:
+    Examples:
       leadoff publish grey-486 --to grey-486-report
+      leadoff publish grey-486 --to stills --only stills --clear
     """
     from leadoff.loop.publishing import gather, new_place, published
     from leadoff.show.report.plates import Plates
@@ -35,8 +41,8 @@ def command(session: Session, board: str, to: str, workload: str | None, only: t
     made = gather(session, board, workload=workload)
     pictures = made.pictures
     plates = Plates(made.public, pictures.points, pictures.bands, pictures.jumpers)
-    out = Publisher(made.public, plates, new_place(to))
-    wanted = only or KINDS
-    if "page" in wanted:
-        out.page()
-    return published(session, made, out.files)
+    out = Publisher(made.public, plates, new_place(to), clear=clear)
+    for kind in KINDS:
+        if not only or kind in only:
+            getattr(out, kind)()
+    return published(session, made, out.files, out.left_out)

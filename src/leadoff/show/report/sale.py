@@ -1,0 +1,40 @@
+"""An honest description for a sale, from the public file: what was measured, what is wrong, what is not known."""
+
+from __future__ import annotations
+
+from leadoff.record.public import PublicBoard
+from leadoff.show.report.view import score, sentence, unknown
+
+
+def sale(public: PublicBoard) -> str:
+    """Plain text. Faults and open symptoms stand before the praise."""
+    b = public.board
+    lines = [f"{b.id}: a board of class {b.board_class}", ""]
+    lines += ["What is wrong or not known"]
+    lines += [f"- {sentence(v.text)}" for v in public.limits] or [
+        "- nothing is recorded, which is no proof that nothing is"
+    ]
+    if public.repairs:
+        lines += ["", "What was repaired", *(f"- {r}" for r in public.repairs)]
+    s = score(public)
+    lines += ["", "What was measured"]
+    if s is None:
+        lines += ["- nothing: no run has finished with a score"]
+    else:
+        runs = f"run {s['runs']}" if s["count"] == 1 else f"runs {s['runs']}"
+        lines += [
+            f"- {s['workload']}: {s['value']} {s['unit']} ({runs}), {s['words']}; {s['grade']}, {s['rank']}"
+        ]
+        failed = sum(not r.outcome.held for r in public.runs)
+        lines += [f"- {len(public.runs)} runs in all, {failed} did not end well"]
+    names = unknown(public)
+    if names:
+        lines += ["", "Nobody has read: " + ", ".join(names)]
+    lines += [
+        "",
+        "Sold as measured on one bench, with no promise for another. Old boards fail without notice;",
+        "look at the capacitors and the clock's cell before power is switched on.",
+        f"Record: head of the book {public.head}, file digest {public.digest[:16]}",
+        "",
+    ]
+    return "\n".join(lines)

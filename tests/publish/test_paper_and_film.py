@@ -1,0 +1,116 @@
+"""Paper, stills, film marks, label and sale words of a published board."""
+
+from __future__ import annotations
+
+import io
+from hashlib import sha256
+from pathlib import Path
+
+import pypdf
+import pytest
+from PIL import Image
+
+from cli_bench import Bench
+from leadoff.show.report.film import Cue, plain, short, stamp, vtt
+
+AT = ("--at", "2024-03-02T10:00")
+
+
+def publish(bench: Bench, to: Path, *only: str, more: tuple[str, ...] = ()) -> Path:
+    wanted = [w for kind in only for w in ("--only", kind)]
+    bench("publish", "ferry-486", "--to", str(to), *AT, *wanted, *more)
+    return to
+
+
+@pytest.mark.reference
+def test_the_paper_is_tagged_and_can_be_read_aloud(told: Bench, tmp_path: Path) -> None:
+    """ISO 14289-1 (PDF/UA-1), the parts a program can see: identifier, title shown, language, tags, figures with
+    words. From memory of the standard; the typesetter itself refuses to write what breaks its own checks."""
+    one = publish(told, tmp_path / "a", "paper") / "ferry-486.pdf"
+    root = pypdf.PdfReader(one).trailer["/Root"]
+    assert root["/Lang"] == "en"
+    assert root["/MarkInfo"]["/Marked"].value
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"].value
+    assert b"pdfuaid:part" in root["/Metadata"].get_data()
+    kinds, spoken = [], []
+    todo = [root["/StructTreeRoot"]]
+    while todo:
+        node = todo.pop().get_object()
+        if not isinstance(node, dict):
+            continue
+        kinds.append(node.get("/S"))
+        if node.get("/S") == "/Figure":
+            spoken.append(node.get("/Alt"))
+        kids = node.get("/K", [])
+        todo += [k for k in (kids if isinstance(kids, list) else [kids]) if not isinstance(k, int)]
+    assert {"/H1", "/H2", "/Table", "/TH", "/L"} <= set(kinds)
+    assert spoken
+    assert all(words for words in spoken)
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(one).pages)
+    assert "19.65" in text
+    assert "Not soaked" in text
+    two = publish(told, tmp_path / "b", "paper") / "ferry-486.pdf"
+    assert sha256(one.read_bytes()).digest() == sha256(two.read_bytes()).digest()
+
+
+def test_stills_have_the_size_of_a_film_frame(told: Bench, tmp_path: Path) -> None:
+    told("sweep", "ferry-486", "4K 10.1us/KB, 8K 10.2, 16K 26.0, 32K 26.1, 256K 26.2, 512K 60.1, 1024K 60.0")
+    made = publish(told, tmp_path / "a", "stills") / "stills"
+    names = {p.stem for p in made.glob("*.png")}
+    assert names >= {"record", "forecasts", "sweep", "jumpers"}
+    assert names == {p.stem for p in made.glob("*.svg")}
+    for path in made.glob("*.png"):
+        picture = Image.open(io.BytesIO(path.read_bytes())).convert("RGBA")
+        assert picture.size == (1920, 1080)
+        assert picture.getpixel((2, 2)) == (251, 250, 246, 255)
+    clear = publish(told, tmp_path / "b", "stills", more=("--clear",)) / "stills" / "record.png"
+    assert Image.open(clear).convert("RGBA").getpixel((2, 2))[3] == 0
+    assert "head of the book" in (made / "record.svg").read_text(encoding="utf-8")
+
+
+@pytest.mark.reference
+def test_cues_follow_the_web_standard() -> None:
+    """W3C, WebVTT: the file begins with WEBVTT; a cue's times are hh:mm:ss.ttt with an arrow between; its words
+    hold no bare ampersand, less-than sign or arrow (sections 4.1 and 4.2, from memory)."""
+    made = vtt(
+        [Cue(start_s=0, end_s=61.5, text="start"), Cue(start_s=61.5, end_s=3723.004, text="a --> b & <c>")],
+        "x",
+    )
+    lines = made.split("\n")
+    assert lines[0].startswith("WEBVTT")
+    assert lines[1] == ""
+    assert "00:00:00.000 --> 00:01:01.500" in lines
+    assert "00:01:01.500 --> 01:02:03.004" in lines
+    assert "a --&gt; b &amp; &lt;c&gt;" in lines
+    assert plain([Cue(start_s=125, end_s=130, text="two\nlines")]) == "2:05 two lines\n"
+    assert (short(3723), stamp(0.0005)) == ("1:02:03", "00:00:00.000")
+
+
+def test_film_marks_become_chapters_and_runs_captions(told: Bench, tmp_path: Path) -> None:
+    from leadoff.loop.marking import film
+    from leadoff.loop.session import Session
+
+    for at, text in (("18:05:00", "cold start"), ("18:35:00", "up to 40")):
+        session = Session(at=f"2024-03-01T{at}")
+        film(session, "ferry-486", text)
+        session.close()
+    made = publish(told, tmp_path / "a", "film") / "film"
+    assert (
+        (made / "chapters-1.txt").read_text(encoding="utf-8").startswith("0:00 cold start\n30:00 up to 40\n")
+    )
+    captions = (made / "captions-1.vtt").read_text(encoding="utf-8")
+    assert "00:05:00.000 --> 00:05:06.000\nrun 1: w2 19.6, 19.7 frames/s" in captions
+
+
+def test_sale_words_put_the_faults_first(told: Bench, tmp_path: Path) -> None:
+    text = (publish(told, tmp_path / "a", "sale") / "sale.txt").read_text(encoding="utf-8")
+    assert text.index("What is wrong") < text.index("What was measured")
+    assert "Not soaked" in text
+    assert "no promise" in text
+
+
+def test_the_label_says_what_the_code_says(told: Bench, tmp_path: Path) -> None:
+    svg = (publish(told, tmp_path / "a", "label") / "label.svg").read_text(encoding="utf-8")
+    assert 'width="70mm"' in svg
+    assert "ferry-486 |" in svg
+    assert "<path" in svg
