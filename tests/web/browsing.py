@@ -24,6 +24,7 @@ PAGES = {
     "story": f"{BENCH}/story",
     "sweep": f"{BENCH}/sweep",
     "sick": f"/board/{DEAD}/sick",
+    "publish": f"{BENCH}/publish",
     "read": f"{BENCH}/read",
     "claim": "/claim",
     "worth": "/worth?asked=14&postage=11&working=45&donor=6&p_fix=.55&parts=5",

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import html
+import json
 import re
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -207,6 +210,27 @@ def test_a_file_is_looked_at_before_it_is_kept(served: Served, browser: Browser,
     assert len(served.desk.book.entries()) == kept
     page.goto(f"{served.address}{BENCH}/read")
     expect(page.locator("table tbody tr").first).to_contain_text("module.bin")
+    device.check()
+
+
+def test_the_public_files_are_made(served: Served, browser: Browser, tmp_path: Path) -> None:
+    """Limits first; then a zip with a page that asks nobody, and a data file that names this board."""
+    device = phone(browser, served.address)
+    page = device.page(f"{BENCH}/publish")
+    before = len(served.desk.book.entries())
+    expect(page.locator(".sentences li").first).to_be_visible()
+    limits = page.locator(".sentences li").all_inner_texts()
+    with page.expect_download() as coming:
+        page.get_by_role("button", name="make the files").tap()
+    coming.value.save_as(tmp_path / "public.zip")
+    with zipfile.ZipFile(tmp_path / "public.zip") as packed:
+        text = packed.read("index.html").decode()
+        public = json.loads(packed.read(f"{HEART}.leadoff.json"))
+    assert limits
+    said = html.unescape(text).lower()
+    assert [line for line in limits if line.lower() not in said] == []
+    assert public["board"]["id"] == HEART
+    assert len(served.desk.book.entries()) == before
     device.check()
 
 

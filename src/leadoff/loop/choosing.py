@@ -57,6 +57,18 @@ def ranked(session: Session, workload: str | None, least: str | None) -> Result:
     return msgspec.structs.replace(result, data={**result.data, **extra})
 
 
+def publishable(session: Session, name: str) -> Result:
+    """What would go out of a board: the limits that stand beside its score, the scores there are to show."""
+    from leadoff.loop.publishing import gather, published
+
+    made = gather(session, name)
+    board = read_history(session).board(name)
+    workloads = sorted({r.run.workload for r in board.runs if r.run.readings and r.run.workload})
+    result = published(session, made, ())
+    extra = {"workloads": workloads, "shown": main_workload(board)}
+    return msgspec.structs.replace(result, data={**result.data, **extra})
+
+
 def evidence(session: Session, name: str) -> Result:
     """What files have said of a board so far, by file, and what they dispute."""
     from leadoff.loop.disputing import conflict_view, conflicts

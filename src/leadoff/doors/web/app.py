@@ -53,6 +53,7 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
         Route("/pair.svg", pairing.code_picture),
         Route("/file/{digest}", _late("pictures", "kept_file")),
         Route("/book/export", _late("pictures", "export"), methods=["POST"]),
+        Route("/board/{board}/publish", _late("publishing", "publish"), methods=["POST"]),
         Route("/picture/{name}.{form}", _late("pictures", "book_picture")),
         Route("/board/{board}/picture/{name}.{form}", _late("pictures", "picture")),
         *(route for row in WRITES for route in _write_routes(row)),

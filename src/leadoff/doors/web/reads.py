@@ -88,6 +88,13 @@ def _standings(desk: Desk, given: Given) -> Result:
     return desk.answer(("standings", workload, least), lambda: ranked(desk.session(), workload, least))
 
 
+def _publish(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.choosing import publishable
+
+    board = given["board"]
+    return desk.answer(("publish", board), lambda: publishable(desk.session(dry=True), board))
+
+
 def _evidence(desk: Desk, given: Given) -> Result:
     from leadoff.loop.choosing import evidence
 
@@ -175,6 +182,7 @@ READS: tuple[Read, ...] = (
         "all boards: ranks with ties, what cannot be compared",
         {"workload": "this workload only", "least": "the grade a state needs, such as repeats or soaked"},
     ),
+    Read("/board/{board}/publish", "publish", "publish", _publish, "what would go out, and its limits"),
     Read("/board/{board}/read", "read", "read", _evidence, "what files said of a board"),
     Read(
         "/claim",

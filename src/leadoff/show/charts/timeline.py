@@ -67,6 +67,8 @@ def timeline(rows: Sequence[Mapping[str, Any]], *, title: str, width: int = 920)
             "encoding": {"x": x, "y": y, "text": {"field": "n", "type": "nominal"}, "description": words},
         },
     ]
+    if width < 600:
+        layers = layers[:1]  # days lie too close there for their numbers
     made = framed(layers, values, title=title, width=width)
     made["height"] = 80 + 44 * max(1, len(there))
     return made
