@@ -49,10 +49,12 @@ def test_the_same_book_gives_the_same_bytes(told: Bench, tmp_path: Path) -> None
 
 def test_free_words_of_a_run_stay_at_home(told: Bench, tmp_path: Path) -> None:
     told("log", "ferry-486", "w2 23.1, note: bought it of Marten for 14", "--at", "2024-03-01T19:00")
+    told("shelf", "ferry-486", "--in", "attic box nine")
     publish(told, tmp_path / "out")
     for path in (tmp_path / "out").rglob("*"):
         if path.is_file():
             assert b"Marten" not in path.read_bytes(), path
+            assert b"attic box" not in path.read_bytes(), path
 
 
 @pytest.mark.reference

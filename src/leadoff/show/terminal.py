@@ -81,6 +81,7 @@ def _words(verb: str) -> Callable[[Any, Console], None] | None:
         "worth": ("worth_words", "worth"),
         "publish": ("publish_words", "publish"),
         "repeat": ("repeat_words", "repeat"),
+        "shelf": ("shelf_words", "shelf"),
     }.get(verb)
     if place is None:
         return None

@@ -31,6 +31,7 @@ COMMANDS: dict[str, str] = {
     "sweep": "enter or read a bandwidth sweep: levels, sizes, clocks for each line",
     "publish": "a record anyone can check: page, paper, stills for film, public data file",
     "repeat": "check somebody's public file, load its board, set the same state",
+    "shelf": "where the boards are, what they wait for, what is due",
     "worth": "landed cost and highest bid of an offer, and what moves the bid most",
     "swap": "what other cache chips, memory or policies would do, before anything is pulled",
     "profile": "make a profile of your own program from a trace of its memory references",
