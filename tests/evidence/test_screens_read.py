@@ -52,15 +52,15 @@ def test_at_1080_lines_under_half_a_percent_is_wrong(layout: object, spoilt: dic
 
 @pytest.mark.slow
 def test_no_digit_of_thirty_thousand_is_wrong() -> None:
-    """Memory dumps at 1080 lines, blurred, JPEG 60 to 95, whatever the certainty says."""
+    """Memory dumps, one in three at 1080 lines, blurred, noise, JPEG 60 to 95, whatever the certainty says."""
     digits = wrong = 0
     for seed in range(30):
         rng = random.Random(100 + seed)
         lines, attributes = sp.hex_dump(rng)
         spoilt = sp.spoil(
             sp.paint(lines, attributes).image,
-            **HD,  # type: ignore[arg-type]
-            blur=rng.uniform(0.3, 0.9),
+            **(HD if seed % 3 == 0 else {}),  # type: ignore[arg-type]
+            blur=rng.uniform(0.3, 0.9) if seed % 3 == 0 else 0.0,
             noise=rng.uniform(0, 8),
             jpeg=rng.randrange(60, 96),
             seed=seed,
@@ -77,7 +77,7 @@ def test_no_digit_of_thirty_thousand_is_wrong() -> None:
 def test_a_certainty_is_worth_its_number() -> None:
     """Of cells in bad pictures that claim 99 %, fewer than 1 % are wrong; the unsure ones err more often."""
     sure = sure_wrong = doubtful = doubtful_wrong = 0
-    for seed in range(6):
+    for seed in range(3):
         lines, attributes = sp.start_up(random.Random(seed), 80, 50)
         spoilt = sp.spoil(
             sp.paint(lines, attributes, height=8).image,
@@ -100,7 +100,7 @@ def test_a_certainty_is_worth_its_number() -> None:
                     sure, sure_wrong = sure + 1, sure_wrong + wrong
                 else:
                     doubtful, doubtful_wrong = doubtful + 1, doubtful_wrong + wrong
-    assert sure > 3000
+    assert sure > 1500
     assert sure_wrong / sure < 0.01
     assert doubtful_wrong / max(1, doubtful) > 3 * sure_wrong / sure
 

@@ -48,7 +48,7 @@ def check_true(made: Mess, n: int, proposals: list[Proposal], day_known: bool = 
 
 
 @pytest.mark.parametrize("form", ["xlsx", "cp1252", "cp850", "utf-8", "tab"])
-@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+@pytest.mark.parametrize("seed", [1, 2])
 def test_clean_rows_go_in_and_nothing_else_without_being_asked(form: str, seed: int) -> None:
     made = mess(seed)
     data = {

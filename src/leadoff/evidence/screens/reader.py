@@ -25,6 +25,7 @@ from leadoff.evidence.screens.match import (
 from leadoff.evidence.screens.picture import Picture
 from leadoff.evidence.screens.refine import refined
 from leadoff.evidence.screens.signs import cursor_cells, settle_lines, settle_mirrored
+from leadoff.evidence.screens.single import one_thread
 from leadoff.evidence.screens.values import Axis, Grid, Screen
 from leadoff.record.errors import LeadoffError
 
@@ -69,6 +70,11 @@ def read_screen(picture: Picture, where: str = "") -> Screen:
     Raises LeadoffError ``no_text_grid`` for a picture in which no character grid fits (graphics, a photograph of a
     tube at an angle): such a picture is typed with the help of ``tube.flatten``.
     """
+    with one_thread():
+        return _read(picture, where)
+
+
+def _read(picture: Picture, where: str) -> Screen:
     across, down = profiles(picture.values)
     grid, choice = _best_grid(picture, across, down)
     if choice.fit < LEAST_FIT:
