@@ -77,6 +77,14 @@ def test_bad_traces_leave_no_file(bench: Bench, tmp_path: Path, text: str, code:
     assert not target.exists()
 
 
+def test_bytes_that_are_no_text_are_not_printed(bench: Bench, tmp_path: Path) -> None:
+    file = tmp_path / "noise.bin"
+    file.write_bytes(bytes(range(128, 256)) * 4)
+    answer = bench.refused("profile", str(file), "--out", str(tmp_path / "x.npz"))
+    assert answer.codes == ["trace_line"]
+    assert "bytes that are no text" in answer.json["errors"][0]["text"]
+
+
 def test_a_missing_trace_and_a_missing_compiler(
     bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -144,6 +144,7 @@ def test_nothing_is_stored_and_it_reads_as_words(bench: Bench) -> None:
         ("l2 256k", "no_change"),
         ("l2 500k", "cache_size"),
         ("l2 512", "ask"),
+        ("l2 256k 3 banks", "cache_banks"),
     ],
 )
 def test_what_is_no_change_of_cache_or_memory(bench: Bench, words: str, code: str) -> None:

@@ -127,3 +127,24 @@ def test_what_may_not_be_used_is_not_used(
     else:
         assert why in swept.marks("note")["not_used"]
     assert bench("forecast", "quay-486", "--no-seal").data["workloads"] == before
+
+
+@pytest.mark.parametrize("between", ["; ", ", "])
+def test_decimal_commas_typed_on_one_line(quay: Bench, between: str) -> None:
+    line = between.join(("8K 10,2us/KB", "16K 10,3", "32K 26,1", "64K 26,0", "256K 26,2", "512K 36,3"))
+    assert quay("sweep", "quay-486", line).data["points"][0] == {"size_kb": 8, "us_per_kb": 10.2}
+
+
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        ("16K 10us/KB", "sweep_short"),
+        ("8K 97MB/s, 16K 10.2us/KB, 64K 39", "sweep_unit"),
+        ("hello", "sweep_empty"),
+        ("8K -3us/KB, 16K 4", "out_of_range"),
+    ],
+)
+def test_bad_sweeps_are_refused_and_nothing_is_kept(quay: Bench, line: str, code: str) -> None:
+    before = quay.entries()
+    assert quay.refused("sweep", "quay-486", line).codes == [code]
+    assert quay.entries() == before

@@ -58,6 +58,13 @@ def swap(
     if asked.way is not None and not asked.way.reachable:
         return refused(session, "swap", board, asked.wants, asked.way, {"board": board.id})
     then, card_then, said = _fitted(session, history, board, asked)
+    if card_then.banks not in (None, 1, 2, 4):
+        raise LeadoffError.one(
+            "cache_banks",
+            f"{card_then.banks} banks: cache chips of a board stand in 1, 2 or 4 banks",
+            where=words,
+            do="one bank is as many x8 chips as the bus has bytes",
+        )
     if ways is None and _same(board.setup, then):
         raise LeadoffError.one(
             "no_change",

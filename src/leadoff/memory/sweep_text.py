@@ -88,6 +88,10 @@ def parse_sweeps(
     return tuple(out)
 
 
+_SPACED = re.compile(r"\d\s*(?:[kKmM]i?[bB]?|bytes)?\s+\d|[:=]")
+"""A size, with its unit or without, and its value parted by a space: then a comma is a decimal one."""
+
+
 def _rows(text: str) -> tuple[str, list[Row]]:
     lines = text.replace("\u00a0", " ").replace("\r", "\n").split("\n")
     if len(lines) > MAX_LINES:
@@ -119,7 +123,7 @@ def _rows(text: str) -> tuple[str, list[Row]]:
             "sweep_empty", "there is no block size with a value in it", do="such as: 16 KB  10.5 us/KB"
         )
     mark = next((m for m in ("\t", ";", "|") if all(m in line for _, line in rows)), None)
-    if mark is None and all("," in line and not re.search(r"\d\s+\d|[:=]", line) for _, line in rows):
+    if mark is None and all("," in line and not _SPACED.search(line) for _, line in rows):
         mark = ","
         counts = {line.count(",") for _, line in rows}
         columns = heading.count(",") or 1

@@ -137,7 +137,8 @@ def _din(batch: list[bytes], number: int, code: bool, where: str) -> tuple[Any, 
 
 
 def _bad_line(line: bytes, number: int, form: str, where: str) -> LeadoffError:
-    shown = line[:60].decode("ascii", "replace").strip()
+    text = line[:60].decode("ascii", "replace").strip()
+    shown = text if text.isprintable() and "\ufffd" not in text else "bytes that are no text"
     other = "" if "or" in form else (" It looks like the other form." if _other(line, form) else "")
     return LeadoffError.one(
         "trace_line",
