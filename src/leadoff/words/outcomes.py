@@ -8,12 +8,12 @@ from typing import Any
 import msgspec
 
 from leadoff.record.errors import LeadoffError
-from leadoff.record.phrases import FailurePhrase, NotePhrase, SymptomPhrase
+from leadoff.record.phrases import FailurePhrase, NotePhrase, SymptomPhrase, Verb
 from leadoff.record.runs import Outcome
 from leadoff.words.rows import rows
 from leadoff.words.scan import END, NUM, Found, Scan, match
 from leadoff.words.units import quantity
-from leadoff.words.vocabulary import phrase_words
+from leadoff.words.vocabulary import known_words, nearest, phrase_words, reserved_words
 
 _AT = r"(?:(?:at|in|on|during|after|for|within|with)\s+(?:the\s+)?)?"
 _SPAN = r"(?:s|secs?|seconds?|min|mins|minutes?|h|hours?|hrs?|d|days?)"
@@ -72,6 +72,23 @@ def outcome_of(scan: Scan, pos: int, at: int, what: str | None, workload: str | 
             f"{whole}: is the figure a time or a result? Such as {said} 3:20 or {said} 12 min",
         )
     return _checked(scan, pos, end, row, extras)
+
+
+def failure_of_a_new_name(scan: Scan, pos: int) -> Found | None:
+    """``w1 hang`` where nobody has said what w1 is: a failure at that place; a name needs no result to fail."""
+    found = match(scan, r"([a-z][\w.+#-]{0,39})\s*:?\s+", pos)
+    if found is None or scan.context.verb != Verb.LOG or not scan.fresh or found[1] in reserved_words():
+        return None
+    failures = scan.labels(found.end(), phrase_words("failures", "failure"))
+    if not failures or "place" not in str(failures[0][1]["takes"]) or nearest(found[1], known_words(), 0.8):
+        return None
+    said = outcome_of(scan, pos, found.end(), None, None)
+    phrase = said.phrases[0] if said is not None else None
+    if said is None or not isinstance(phrase, FailurePhrase):
+        return said
+    if phrase.place:
+        return None  # two places: which of them is asked by the common question
+    return Found(said.end, (msgspec.structs.replace(phrase, place=scan.typed(*found.span(1))),))
 
 
 def _checked(scan: Scan, pos: int, end: int, row: Mapping[str, Any], extras: _Extras) -> Found:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from leadoff.record.phrases import AnyPhrase, Ask, Context, SetPhrase, Understood
+from leadoff.record.phrases import AnyPhrase, Ask, Context, SetPhrase, Understood, Verb
 from leadoff.words import bench_readings, board_words, fitted, outcomes, scores, settings_grammar
 from leadoff.words.echo import echo_line
 from leadoff.words.scan import SEPARATOR, Found, Rule, Scan
 from leadoff.words.tokens import Line
-from leadoff.words.vocabulary import known_words, label
+from leadoff.words.vocabulary import known_words, label, nearest
 
 _RULES: tuple[Rule, ...] = (
     outcomes.note,
@@ -33,7 +33,12 @@ _RULES: tuple[Rule, ...] = (
 )
 """Rules that rest on a known word. The board's own words come first, they are the most particular."""
 
-_LOOSE: tuple[Rule, ...] = (scores.nameless, scores.new_workload, outcomes.quoted_note)
+_LOOSE: tuple[Rule, ...] = (
+    scores.nameless,
+    scores.new_workload,
+    outcomes.failure_of_a_new_name,
+    outcomes.quoted_note,
+)
 """Rules for bare figures and new names, which hold only where a phrase may begin."""
 
 
@@ -114,9 +119,24 @@ def _not_understood(scan: Scan, pos: int) -> Found:
             break
         end = start
     said = scan.typed(pos, end)
+    if longer := _rest_of_a_name(scan, said):
+        name = longer.removeprefix("cpu ").removeprefix("video ")
+        question = f"{said} is not understood; if it belongs to the marking, put all of it in quotes: {name}"
+        return scan.ask(pos, end, question, (longer,))
+    if scan.context.verb == Verb.LOG and (scored := scores.like_a_new_workload(scan, pos)):
+        question = f"{said} is not understood; if {scored[0]} is a new workload, put a comma before it"
+        return scan.ask(pos, end, question, (f", {scored[1]}",))
     near = _near(scan, said)
     question = f"{said} is not understood" + (f"; near to it: {', '.join(near)}" if near else "")
     return scan.ask(pos, end, question)
+
+
+def _rest_of_a_name(scan: Scan, said: str) -> str | None:
+    """``ADZ`` after ``cpu 5x86-p75``: markings hold blanks, and only quotes can keep them together."""
+    last = scan.phrases[-1] if scan.phrases and not scan.fresh else None
+    if not isinstance(last, SetPhrase) or last.name not in ("cpu", "video") or '"' in last.text:
+        return None
+    return f'{last.name} "{last.value} {said}"'
 
 
 def _near(scan: Scan, said: str) -> list[str]:
@@ -124,5 +144,5 @@ def _near(scan: Scan, said: str) -> list[str]:
     known = (*known_words(), *(w.lower() for w in own), *(w.name.lower() for w in scan.context.workloads))
     near: list[str] = []
     for word in (said, *said.split()):
-        near += scores.nearest(word, known, 0.7)[:2]
+        near += nearest(word, known, 0.7)[:2]
     return list(dict.fromkeys(near))[:4]

@@ -14,7 +14,7 @@ from leadoff.words.outcomes import outcome_of
 from leadoff.words.rows import rows
 from leadoff.words.scan import END, NUM, QUOTED, Found, Scan, match
 from leadoff.words.score_units import Score, read_score, scale_between
-from leadoff.words.vocabulary import heads, reserved_words
+from leadoff.words.vocabulary import heads, nearest, reserved_words
 
 _ORDINALS = {
     "1st": 0,
@@ -232,10 +232,9 @@ def new_workload(scan: Scan, pos: int) -> Found | None:
     return scored
 
 
-def nearest(word: str, known: tuple[str, ...], cutoff: float) -> list[str]:
-    """Known words that look like ``word``, best first; a digit more or less is another name, not a slip."""
-    from difflib import get_close_matches
-
-    letters = word.rstrip("0123456789")
-    near = get_close_matches(word.lower(), sorted(set(known)), n=3, cutoff=cutoff)
-    return [n for n in near if n.rstrip("0123456789") != letters or not letters]
+def like_a_new_workload(scan: Scan, pos: int) -> tuple[str, str] | None:
+    """``w9 12.1`` where no phrase may begin: the name, and the stretch that would parse after a comma."""
+    found = match(scan, rf"([a-z][\w.+#-]{{0,39}})\s+{NUM}", pos)
+    if found is None or found[1] in reserved_words():
+        return None
+    return scan.typed(*found.span(1)), scan.typed(*found.span())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from functools import cache
 
 from leadoff.record.settings import SETTINGS
@@ -94,3 +94,12 @@ def reserved_words() -> frozenset[str]:
     return frozenset(w for said in known_words() for w in said.split()) | frozenset(
         rows("scores")["reserved"]["words"]
     )
+
+
+def nearest(word: str, known: Collection[str], cutoff: float) -> list[str]:
+    """Known words that look like ``word``, best first; a digit more or less is another name, not a slip."""
+    from difflib import get_close_matches
+
+    letters = word.rstrip("0123456789")
+    near = get_close_matches(word.lower(), sorted(set(known)), n=3, cutoff=cutoff)
+    return [n for n in near if n.rstrip("0123456789") != letters or not letters]
