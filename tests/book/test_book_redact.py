@@ -296,3 +296,13 @@ def test_redaction_on_a_server_rewrites_the_tables_and_says_what_it_cannot(
     assert sizes
     assert NAME not in text
     assert pg_book.verify().good
+
+
+def test_names_that_a_whole_book_shares_are_no_mention(place: Place, books: Books) -> None:
+    book = books(place())
+    [first] = book.append([draft("mark", text="sold to Quirin", board="ferry-486", unit="frames/s")])
+    [second] = book.append([draft("mark", text="a fan", board="ferry-486", unit="frames/s")])
+    [third] = book.append([draft("mark", text="sold to Quirin again", board="ferry-486")])
+    done = book.amend(first.id, "redact")
+    assert third.id in done.mentioned
+    assert second.id not in done.mentioned

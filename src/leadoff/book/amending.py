@@ -157,7 +157,13 @@ def _check_why(why: str, bodies: list[bytes]) -> None:
         )
 
 
-def _texts(bodies: list[bytes]) -> list[str]:
+_NAMING = frozenset(
+    "board unit source outcome workload kind status what level basis rig subject state settings".split()
+)
+"""Fields whose words a whole book shares: that an entry repeats a workload's name says nothing of what was removed."""
+
+
+def _texts(bodies: list[bytes], leave_out: frozenset[str] = frozenset()) -> list[str]:
     found: list[str] = []
     todo: list[Any] = [msgspec.json.decode(body) for body in bodies]
     while todo:
@@ -165,7 +171,7 @@ def _texts(bodies: list[bytes]) -> list[str]:
         if isinstance(value, str):
             found.append(value)
         elif isinstance(value, dict):
-            todo += value.values()
+            todo += [v for key, v in value.items() if key not in leave_out]
         elif isinstance(value, list):
             todo += value
     return found
@@ -174,7 +180,7 @@ def _texts(bodies: list[bytes]) -> list[str]:
 def _long_texts(bodies: list[bytes]) -> set[str]:
     return {
         t
-        for t in _texts(bodies)
+        for t in _texts(bodies, _NAMING)
         if len(t) >= 4 and not re.fullmatch(r"(file:)?[0-9a-f]{64}", t) and t not in HOWS
     }
 
