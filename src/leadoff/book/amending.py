@@ -158,9 +158,10 @@ def _check_why(why: str, bodies: list[bytes]) -> None:
 
 
 _NAMING = frozenset(
-    "board unit source outcome workload kind status what level basis rig subject state settings".split()
+    ("board", "unit", "source", "outcome", "workload", "kind", "status", "what", "level", "basis", "rig")
+    + ("subject", "state", "settings")
 )
-"""Fields whose words a whole book shares: that an entry repeats a workload's name says nothing of what was removed."""
+"""Fields whose words a whole book shares: that an entry repeats a board's id says nothing of what is gone."""
 
 
 def _texts(bodies: list[bytes], leave_out: frozenset[str] = frozenset()) -> list[str]:
