@@ -158,8 +158,7 @@ def _check_why(why: str, bodies: list[bytes]) -> None:
 
 
 _NAMING = frozenset(
-    ("board", "unit", "source", "outcome", "workload", "kind", "status", "what", "level", "basis", "rig")
-    + ("subject", "state", "settings")
+    ("board", "unit", "source", "outcome", "workload", "kind", "status", "what", "rig", "state", "settings")
 )
 """Fields whose words a whole book shares: that an entry repeats a board's id says nothing of what is gone."""
 
