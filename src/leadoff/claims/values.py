@@ -68,7 +68,8 @@ class Trial(msgspec.Struct, frozen=True, kw_only=True):
 
 class Sealed(msgspec.Struct, frozen=True, kw_only=True):
     """A sealed forecast of one workload: its 90 % band, and the runs of that very state and workload that
-    came after the seal (``answered_by``) or were in the book already (``late_for``)."""
+    came after the seal (``answered_by``) or were in the book already (``late_for``). ``guess`` is the user's own,
+    sealed with it or between it and the first run."""
 
     number: str
     entry: str
@@ -77,10 +78,12 @@ class Sealed(msgspec.Struct, frozen=True, kw_only=True):
     median: float
     lo: float
     hi: float
+    band50: tuple[float, float] | None = None
     settings: Mapping[str, str | None]
     core_mhz: float | None
     answered_by: tuple[str, ...] = ()
     late_for: tuple[str, ...] = ()
+    guess: float | None = None
 
 
 class Oddity(msgspec.Struct, frozen=True, kw_only=True):

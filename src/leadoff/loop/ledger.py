@@ -81,13 +81,31 @@ def _sealed(board: BoardView, view: ForecastView, before: Before) -> list[Sealed
                 median=e.median,
                 lo=e.band90[0],
                 hi=e.band90[1],
+                band50=e.band50,
                 settings=values if setup is None else state_settings(setup),
                 core_mhz=None if setup is None else setup.clock("core_mhz"),
                 answered_by=tuple(r.run.number for r in runs if before(view.entry, r.entry)),
                 late_for=tuple(r.run.number for r in runs if before(r.entry, view.entry)),
+                guess=_guess(
+                    board, view, e.workload, [r for r in runs if before(view.entry, r.entry)], before
+                ),
             )
         )
     return out
+
+
+def _guess(
+    board: BoardView, view: ForecastView, workload: str, runs: list[RunView], before: Before
+) -> float | None:
+    """The user's last guess after the seal and before the first run that answers it."""
+    own = [
+        g.value
+        for entry, g in board.guesses
+        if g.workload == workload
+        and before(view.entry, entry)
+        and all(before(entry, r.entry) for r in runs[:1])
+    ]
+    return own[-1] if own else None
 
 
 def _oddities(board: BoardView) -> list[Oddity]:

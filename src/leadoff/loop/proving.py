@@ -6,11 +6,15 @@ import math
 import re
 from typing import Any
 
+import msgspec
+
 from leadoff.claims import binomial
+from leadoff.claims.scored import scored_forecasts
 from leadoff.forecast.compare import compare
 from leadoff.forecast.repeat import repeatability
 from leadoff.forecast.student import runs_each
 from leadoff.loop.history import read_history
+from leadoff.loop.ledger import ledger_of
 from leadoff.loop.session import Session
 from leadoff.record.errors import LeadoffError
 from leadoff.record.quantity import Quantity, Source
@@ -21,6 +25,18 @@ from leadoff.words import reading
 _COUNT = re.compile(r"\s*(\d+)\s*(?:/|of|out of)\s*(\d+)\s*(?:bad|failed|failures)?\s*")
 _VERSUS = re.compile(r"\s+(?:vs\.?|versus|against)\s+")
 POWER = 0.8
+
+
+def forecasts(session: Session) -> Result:
+    """How the sealed forecasts of this book have done, and who was closer where the user guessed too."""
+    found = scored_forecasts(ledger_of(read_history(session), session.book.is_before))
+    levels = ((0.5, found.hit50), (0.9, found.hit90))
+    data = {
+        "kind": "forecasts",
+        **msgspec.to_builtins(found),
+        "calibration": [{"said": level, "hits": hits, "of": of} for level, (hits, of) in levels],
+    }
+    return session.result("proof", data)
 
 
 def proof(

@@ -29,8 +29,27 @@ def proof(data: Mapping[str, Any], out: Console) -> None:
         sd = f"{number(q.value, 2)} % ({q.source.value}, {q.why})"
         text = f"{data['difference_pct']:g} % at repeatability {sd}, 4 times of 5"
         out.print(hang(Text("  for: ", style="dim"), text, out.width))
+    elif kind == "forecasts":
+        _forecasts(data, out)
     else:
         _difference(data, out)
+
+
+def _forecasts(data: Mapping[str, Any], out: Console) -> None:
+    for x in data["scored"]:
+        held = "inside" if x["in90"] else "outside"
+        own = f"; your guess {number(x['guess'])}" if x["guess"] is not None else ""
+        text = f"said {number(x['median'])}, came {number(x['score'])}: {held} the 90 % band{own}"
+        out.print(hang(Text(f"  {x['number']} {x['board']} {x['workload']}: "), text, out.width))
+    for level, name in ((50, "hit50"), (90, "hit90")):
+        hits, of = data[name]
+        out.print(f"  {level} % bands: {hits} of {of} held")
+    if data["mean_width90_pct"] is not None:
+        out.print(f"  mean width of the 90 % band: {number(data['mean_width90_pct'], 3)} %")
+    if sum(data["closer"]):
+        tool, own_closer, draws = data["closer"]
+        out.print(f"  closer: forecast {tool}, you {own_closer}, draws {draws}")
+    out.print(f"  not counted: {data['late']} sealed with the result known, {data['untried']} not tried yet")
 
 
 def _difference(data: Mapping[str, Any], out: Console) -> None:

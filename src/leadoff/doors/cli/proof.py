@@ -19,6 +19,7 @@ from leadoff.record.results import Result
 )
 @click.option("--workload", metavar="NAME", help="With --difference: of this workload of the book.")
 @click.option("--lower", is_flag=True, help="Of two rows, the lower readings are the better ones.")
+@click.option("--forecasts", "scored", is_flag=True, help="How the sealed forecasts have done so far.")
 @common
 def command(
     session: Session,
@@ -27,6 +28,7 @@ def command(
     difference_pct: float | None,
     workload: str | None,
     lower: bool,
+    scored: bool,
 ) -> Result:
     """What a count proves, whether two rows of readings differ, how many runs a difference needs.
 
@@ -38,9 +40,12 @@ def command(
       leadoff proof "61.2 61.5 61.3 vs 61.6 61.3 61.8"
       leadoff proof --difference 0.5 --workload w2
       leadoff proof --below 1
+      leadoff proof --forecasts
     """
-    from leadoff.loop.proving import proof
+    from leadoff.loop.proving import forecasts, proof
 
+    if scored:
+        return forecasts(session)
     return proof(
         session,
         words(text),
