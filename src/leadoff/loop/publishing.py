@@ -11,6 +11,7 @@ from leadoff.loop.history import read_history
 from leadoff.loop.public_board import public_board
 from leadoff.loop.public_pictures import Pictures, pictures_of_public
 from leadoff.loop.session import Session
+from leadoff.loop.show_pieces import show_pieces
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
 from leadoff.record.public import PublicBoard
@@ -40,7 +41,8 @@ def gather(session: Session, name: str, *, workload: str | None = None) -> Publi
             where=workload,
             do="name one of these",
         )
-    public = public_board(session, history, board, workload=workload)
+    pieces = show_pieces(history, board)
+    public = public_board(session, history, board, workload=workload, show_pieces=pieces)
     return Published(public=public, pictures=pictures_of_public(public))
 
 
