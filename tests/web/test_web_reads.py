@@ -179,3 +179,17 @@ def test_forecast_of_choices_that_cannot_be_set(calm: TestClient) -> None:
     assert found.status_code == 400
     assert "nearest" in found.text
     assert "<select" in found.text
+
+
+def test_the_shelf_says_what_waits(client: TestClient, desk: Desk) -> None:
+    """Where a board is, what it waits for, and what one order unlocks, beside what it needs next."""
+    from leadoff.loop.shelving import shelf
+
+    shelf(desk.session(), HEART, place="box 3", waits=("sram 32kx8 15 ns",))
+    page = client.get("/").text
+    assert "box 3" in page
+    assert "waits for sram 32kx8 15 ns" in page
+    assert f"unlocks {HEART}" in page
+    row = next(b for b in client.get("/shelf.json").json()["data"]["boards"] if b["board"] == HEART)
+    assert row["place"] == "box 3"
+    assert row["needs"]["what"]

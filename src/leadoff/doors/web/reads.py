@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
+import msgspec
+
 from leadoff.loop import benching
 from leadoff.loop.desk import Desk
 from leadoff.record.errors import LeadoffError
@@ -22,6 +24,20 @@ class Read(NamedTuple):
     work: Callable[[Desk, Given], Result]
     about: str
     query: Mapping[str, str] = {}
+
+
+def _shelf(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.shelving import shelf
+
+    def made() -> Result:
+        glance, kept = benching.shelf(desk.session()), shelf(desk.session(dry=True), None)
+        places = {b["board"]: b for b in kept.data["boards"]}
+        rows = [
+            {"place": None, "waits_for": [], **places.get(b["board"], {}), **b} for b in glance.data["boards"]
+        ]
+        return msgspec.structs.replace(glance, data={"boards": rows, "orders": kept.data["orders"]})
+
+    return desk.answer("shelf", made)
 
 
 def _now(desk: Desk, given: Given) -> Result:
@@ -143,7 +159,7 @@ READS: tuple[Read, ...] = (
         "/",
         "shelf",
         "shelf",
-        lambda d, g: d.answer("shelf", lambda: benching.shelf(d.session())),
+        _shelf,
         "all boards and what each needs next",
     ),
     Read(
