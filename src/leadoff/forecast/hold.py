@@ -96,6 +96,8 @@ class Belief:
         failures = _informative([t for t in trials if t.failed and t.outcome is not Outcome.NO_POWER])
         for trial in failures:
             self._failed(trial)
+        # Prior doubt alone is no ceiling: only a path that took part in a failure can be known to have one.
+        self._blamed = {_key(p) for t in failures for p in t.loads}
 
     def hold(self, target: Setup) -> Hold:
         """Chances of one state."""
@@ -117,7 +119,9 @@ class Belief:
         )
         weak = min(paths, key=lambda p: p.hold)
         beyond = tuple(
-            f"{p.why}: {p.hold:.0%} to hold by itself" for p in paths if p.hold < self._row["ceiling_chance"]
+            f"{p.why}: {p.hold:.0%} to hold by itself"
+            for load, p in zip(told, paths, strict=True)
+            if p.hold < self._row["ceiling_chance"] and _key(load) in self._blamed
         )
         why = f"weakest path: {weak.path} ({weak.why}), {weak.hold:.0%} by itself"
         return Hold(
@@ -132,7 +136,7 @@ class Belief:
         told = loads(target)
         if not told:
             return None, False
-        beyond = any(self._alone(p) < self._row["ceiling_chance"] for p in told)
+        beyond = any(self._alone(p) < self._row["ceiling_chance"] for p in told if _key(p) in self._blamed)
         return (1.0 - self._row["flaky"]) * self._joint(told, 0.0), beyond
 
     def _alone(self, load: Load) -> float:
