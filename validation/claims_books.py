@@ -1,9 +1,9 @@
-"""Ten-year books: is a display card's effect recovered, are records false or missed, are planted slips found?
+"""Ten-year books: is a display card's effect recovered, are records false or missed?
 
     python validation/claims_books.py [BOOKS]
 
-Each book: 38 boards, 400 runs, three display cards, a disk image that changes without effect, hidden board
-effects (sd 2.5 %), noise between boots 0.25 % and printed digits. The scores come from a rule of their own (time =
+Each book: 38 boards, 400 runs, three display cards, hidden board effects (sd 2.5 %),
+noise between boots 0.25 % and printed digits. The scores come from a rule of their own (time =
 core part + memory part + card part + a board's hidden shift), not from the forecast's model. All of it is invented.
 """
 

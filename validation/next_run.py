@@ -106,6 +106,8 @@ def ours(bench: Bench, rng: np.random.Generator) -> Iterator[int]:
         ]
         plan = now(found, tuple(bench.runs), (bench.workload,), limit=3)
         acts = [a for a in plan.acts if a.kind == "run" and int(a.candidate) not in bench.tried]
+        # Where nothing inside the known ceilings gains, the plan says to stop; who goes on looks beyond them.
+        acts.sort(key=lambda a: a.gain_pct <= 0.0)
         yield int(acts[0].candidate) if acts else left[0]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from blind_sentences import half, score, verdict_of
 
@@ -11,6 +13,8 @@ from leadoff.claims.values import Ledger
 from leadoff.loop.history import read_history
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.session import Session
+
+FERRY = Path(__file__).parents[2] / "examples" / "ferry-486.toml"
 
 
 @pytest.fixture(scope="module")
@@ -148,3 +152,13 @@ def test_open_symptoms_stand_beside_every_verdict(bench: Bench) -> None:
     answer = bench("claim", "The mill-486 does 5.9 in w1.")
     assert answer.data["sentences"][0]["verdict"] == "supported"
     assert [s["board"] for s in answer.data["open_symptoms"]] == ["mill-486"]
+
+
+def test_a_cause_that_moved_with_another_is_not_supported(bench: Bench) -> None:
+    bench.board(FERRY.read_text(encoding="utf-8"))
+    bench("log", "ferry-486", "w2 19.4 19.4 frames/s")
+    bench("log", "ferry-486", "bus 40, w2 23.1 23.2")
+    text = "Run 2 beats run 1. The 40 MHz bus made it faster. The gain is because of the core."
+    given = [s["verdict"] for s in bench("claim", text).data["sentences"]]
+    assert given == ["supported", "supported", "untested"]
+    assert all(s["would_be_true"] for s in bench("claim", text).data["sentences"][2:])

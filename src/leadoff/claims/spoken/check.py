@@ -7,6 +7,7 @@ import re
 import msgspec
 
 from leadoff.claims.spoken.compared import compared
+from leadoff.claims.spoken.cues import CAUSE
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.firsts import firsts
 from leadoff.claims.spoken.forecasts import forecasts
@@ -72,7 +73,7 @@ class Checker:
             why=whole.why,
             refs=whole.refs,
             boards=whole.boards,
-            would_be_true="" if whole.verdict is V.SUPPORTED else whole.true,
+            would_be_true="" if whole.verdict is V.SUPPORTED else whole.true or _held(whole),
         )
 
     def _part(self, part: str) -> Finding:
@@ -136,7 +137,30 @@ class Checker:
                 boards=whole.boards,
                 true=f"what the book holds on it: {whole.why}",
             )
-        return whole
+        return _inseparable(ask, whole, self.evidence) or whole
+
+
+def _held(finding: Finding) -> str:
+    """What may be said instead where a rule has no better wording: the entries and what they show."""
+    return f"what the book holds on it: {finding.why}" if finding.refs else ""
+
+
+def _inseparable(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
+    """A cause that the runs cannot tell from another, or that names no setting: never supported."""
+    if not ask.has(CAUSE):
+        return None
+    names = frozenset(n for sign in ask.wants for n in ask.said.want(sign).names)
+    core = (ask.has(r"\bcore\b") or "core_mhz" in names) and not names & {"ratio", "bus_mhz"}
+    buses = {evidence.by_number[r].settings.get("bus_mhz") for r in found.refs if r in evidence.by_number}
+    if core and len(buses) > 1:
+        why = f"{found.why}; the bus clock moved with the core clock, and the runs cannot tell the two apart"
+        true = "core and bus clock changed together, and together they gave the difference"
+    elif not ask.wants and not ask.said.signs("g"):
+        why = f"{found.why}; what is named as the cause is no setting of these runs"
+        true = "the difference is measured; its cause is not named by anything in the book"
+    else:
+        return None
+    return Finding(verdict=V.UNTESTED, why=why, refs=found.refs, boards=found.boards, true=true)
 
 
 def _unplaced(ask: Ask) -> str:
