@@ -163,3 +163,32 @@ w2 19,2
     ]
     assert [q["text"] for q in data["quarantined"]] == ["w2 about the same"]
     assert data["added"] == 4
+
+
+def test_the_board_by_its_own_name_and_the_workload_in_its_heading_are_not_asked(
+    board: Bench, tmp_path: Path
+) -> None:
+    file = tmp_path / "old.csv"
+    file.write_text(
+        "Board;date;setting;Benchmark w2 (fps)\n"
+        "Ferry-486;13/04/2021;bus 33;19,6\n"
+        "ferry-486;15/04/2021;bus 40 jp9 open;23,1\n",
+        encoding="utf-8",
+    )
+    shown = board("read", str(file), "--board", BOARD, "--yes").data
+    assert (shown["questions"], shown["quarantined"], shown["added"]) == ([], [], 2)
+    runs = board("state", BOARD).data
+    assert runs["runs_in_all"] == 4
+    assert all("benchmark" not in p["line"] for p in shown["proposed"])
+
+
+def test_without_a_board_the_row_says_that_no_book_was_looked_in(board: Bench, tmp_path: Path) -> None:
+    file = tmp_path / "old.csv"
+    file.write_text(
+        "Board;date;setting;w2 (fps)\nferry-486;13/04/2021;bus 33;19,6\nferry-486;14/04/2021;bus 40;23,1\n",
+        encoding="utf-8",
+    )
+    shown = board("read", str(file)).data
+    assert {q["why"] for q in shown["quarantined"]} == {
+        'which board of the book is "ferry-486"? No book was looked in without --board'
+    }

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from leadoff.evidence.facts import Fact, Hints, Reading, Source
 from leadoff.evidence.firmware.pairs import joined
 from leadoff.evidence.sniff import MOST_BYTES, PICTURES, read_source
+from leadoff.loop.context import context_for
 from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts, inference
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.seen import EVIDENCE
@@ -16,6 +17,7 @@ from leadoff.loop.session import Session
 from leadoff.record.entries import FactBody
 from leadoff.record.errors import LeadoffError, Problem
 from leadoff.record.marks import Level, Mark
+from leadoff.record.phrases import Verb
 from leadoff.record.quantity import Quantity, undefined
 from leadoff.record.quantity import Source as From
 from leadoff.record.results import Result, mark, note
@@ -164,6 +166,8 @@ def _hints(
         at=session.at,
         catalogue=_catalogue(session, with_book=view is not None),
         meanings=_meanings,
+        context=context_for(view, history, Verb.LOG) if history is not None else None,
+        boards=tuple(history.boards) if history is not None else (),
     )
 
 

@@ -96,6 +96,12 @@ def plain(text: str) -> str:
     )
 
 
+_ABOUT = frozenset(
+    ("benchmark", "bench", "test", "score", "result", "results", "program", "run", "runs", "avg")
+)
+"""Words that a heading puts around a workload's name without being part of it."""
+
+
 def head_of(text: str, workloads: Iterable[str]) -> Head | None:
     """What one heading says, ``None`` when it says nothing that is known."""
     low = plain(text)
@@ -117,7 +123,9 @@ def head_of(text: str, workloads: Iterable[str]) -> Head | None:
         if first and last in UNITS:
             bare, unit = first, last
     if unit in UNITS and bare and slug(bare):
-        return Head(role=Role.SCORE, name=known.get(bare, slug(bare)), unit=UNITS[unit], text=text)
+        core = " ".join(w for w in bare.split() if w not in _ABOUT)
+        name = known.get(bare) or known.get(core) or slug(bare)
+        return Head(role=Role.SCORE, name=name, unit=UNITS[unit], text=text)
     return None
 
 

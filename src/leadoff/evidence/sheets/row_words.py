@@ -181,6 +181,8 @@ class RowReader:
         if known is not None:
             return known
         if not row.board:
+            if not self.boards:
+                raise Unclear(f'which board of the book is "{text}"? No book was looked in without --board')
             raise Unclear(f'there is no board "{text}" in the book')
         choices = (Choice(key="yes", text=f"yes, it is {row.board}"), SKIP)
         id_ = f"board-{slug(text) or 'x'}"
