@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
+from string import Formatter
 from typing import Any
 
 from leadoff.evidence.reconcile.values import Conflict, Draft, Hypothesis
@@ -21,7 +22,16 @@ class _Words(dict[str, str]):
     """Gaps that a draft cannot fill read as plain words."""
 
     def __missing__(self, key: str) -> str:
-        return {"jumper": "the jumper", "position": "another position"}.get(key, f"the {key}")
+        return _PLAIN.get(key, f"the {key}")
+
+
+_PLAIN = {"jumper": "the jumper", "position": "another position"}
+
+
+def _possible(row: Mapping[str, Any], words: Mapping[str, str]) -> bool:
+    """Whether the board has what the cause is about: a jumper it does not have cannot stand wrong."""
+    gaps = {field for _, field, _, _ in Formatter().parse(row["name"]) if field}
+    return gaps <= words.keys() | _PLAIN.keys()
 
 
 @cache
@@ -38,7 +48,8 @@ def rows() -> Mapping[str, tuple[Mapping[str, Any], ...]]:
 def weighed(draft: Draft) -> Conflict:
     """The conflict with its hypotheses, the likeliest first."""
     scored = []
-    for row in rows()[draft.code]:
+    able = [row for row in rows()[draft.code] if _possible(row, draft.words)]
+    for row in able or rows()[draft.code]:
         p = float(row["p"])
         for clue, seen in draft.clues.items():
             if seen is not None:
