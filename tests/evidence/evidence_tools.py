@@ -88,7 +88,7 @@ def _slot(text: str) -> str:
 HEADS = {
     "PCI Interrupt Routing": "pci_routing",
     "PNP BIOS": "pnp",
-    "Intel Multiprocessor": "mp",
+    "Intel Multiprocessor": "mp",  # as biosdecode prints it (source: its manual page)
     "ACPI": "acpi",
     "BIOS32 Service Directory": "services32",
     "SMBIOS": "smbios",
