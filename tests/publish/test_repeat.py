@@ -13,12 +13,6 @@ from cli_bench import Bench, settings
 AT = ("--at", "2024-03-02T10:00")
 
 
-@pytest.fixture
-def file(told: Bench, tmp_path: Path) -> Path:
-    told("publish", "ferry-486", "--to", str(tmp_path / "out"), *AT)
-    return tmp_path / "out" / "ferry-486.leadoff.json"
-
-
 def other(tmp_path: Path) -> tuple[str, str]:
     return "--book", str(tmp_path / "theirs.db")
 

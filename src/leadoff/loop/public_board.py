@@ -15,9 +15,11 @@ from leadoff.loop.history import SWEEP, BoardView, History, RunView
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.public_limits import limits_of
+from leadoff.loop.public_model import modelled, time_shares
 from leadoff.loop.public_runs import States, public_forecast, public_run
 from leadoff.loop.public_seals import sealed_of
 from leadoff.loop.session import Session
+from leadoff.loop.show_pieces import show_pieces
 from leadoff.loop.sweeping import sweep
 from leadoff.loop.views import clocks_view
 from leadoff.record.board import BoardSheet
@@ -30,10 +32,8 @@ from leadoff.record.public import (
     PublicSymptom,
     Rank,
     Shown,
-    ShowPiece,
     SweepLevel,
     SweepPoint,
-    TimeShare,
 )
 from leadoff.record.quantity import Quantity, Source
 
@@ -46,8 +46,6 @@ def public_board(
     board: BoardView,
     *,
     workload: str | None = None,
-    show_pieces: tuple[ShowPiece, ...] = (),
-    time_shares: tuple[TimeShare, ...] = (),
     asked_for: Mapping[str, str] | None = None,
 ) -> PublicBoard:
     """Everything of a board that may go out. ``asked_for``: private things that the person asked to add."""
@@ -59,6 +57,7 @@ def public_board(
     shown, at = _shown(board, group, states)
     sealed, chain = sealed_of(session, history, board, runs, forecasts)
     setup = at.setup if at is not None else board.setup
+    said = modelled(session, history, board, at)
     points, levels = _sweep(session, board)
     now = states.number(board.setup.state)
     used = {r.workload for r in runs} | {e.workload for f in forecasts for e in f.expected}
@@ -93,8 +92,8 @@ def public_board(
         levels=levels,
         film=_film(session, board.id),
         standings=tuple(_rank(r) for r in group.rows) if group is not None else (),
-        time_shares=time_shares,
-        show_pieces=show_pieces,
+        time_shares=time_shares(said, *_score(shown)),
+        show_pieces=show_pieces(history, board, said.now),
         sealed=sealed,
         chain=chain,
         asked_for=asked_for or {},
@@ -168,6 +167,10 @@ def _shown(board: BoardView, group: Group | None, states: States) -> tuple[Shown
         ),
         at,
     )
+
+
+def _score(shown: Shown | None) -> tuple[str | None, str, float | None]:
+    return (None, "", None) if shown is None else (shown.workload, shown.unit, shown.score.value)
 
 
 def _better_void(board: BoardView, group: Group | None, shown: Shown | None) -> tuple[Limit, ...]:

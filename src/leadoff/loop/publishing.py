@@ -11,7 +11,6 @@ from leadoff.loop.history import read_history
 from leadoff.loop.public_board import public_board
 from leadoff.loop.public_pictures import Pictures, pictures_of_public
 from leadoff.loop.session import Session
-from leadoff.loop.show_pieces import show_pieces
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
 from leadoff.record.public import PublicBoard
@@ -41,8 +40,7 @@ def gather(session: Session, name: str, *, workload: str | None = None) -> Publi
             where=workload,
             do="name one of these",
         )
-    pieces = show_pieces(history, board)
-    public = public_board(session, history, board, workload=workload, show_pieces=pieces)
+    public = public_board(session, history, board, workload=workload)
     return Published(public=public, pictures=pictures_of_public(public))
 
 

@@ -165,7 +165,12 @@ class Sealed(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
 
 
 class ShowPiece(msgspec.Struct, frozen=True, kw_only=True):
-    """A workload worth showing on this board: what it needs, what was or is expected, how long it takes."""
+    """A workload worth showing on this board as set when the file was made.
+
+    ``score``: the last measurement in this state, else the forecast's median, else unknown. ``foretold``: what the
+    forecast says now, with its bands; ``basis``: what it rests on (runs, family, clocks). ``undefined``: why the
+    board cannot run it; ``not_known``: needs that the state says nothing about; ``silent``: why nothing is foretold.
+    """
 
     workload: str
     unit: str
@@ -174,14 +179,25 @@ class ShowPiece(msgspec.Struct, frozen=True, kw_only=True):
     band90: tuple[float, float] | None
     undefined: str
     minutes: float | None
+    foretold: float | None = None
+    band50: tuple[float, float] | None = None
+    basis: str = ""
+    not_known: tuple[str, ...] = ()
+    silent: str = ""
 
 
 class TimeShare(msgspec.Struct, frozen=True, kw_only=True):
-    """A part of the time of one unit of work, by the score model. ``ms``: where the unit is a frame or a second."""
+    """A part of the time of one unit of work in the state shown, by the score model: 0 to 1 with a 90 % band.
+
+    ``name``: core, cache, memory, store, victims, video, refresh, resident. ``ms``: where the unit is a frame, a
+    second or a millisecond.
+    """
 
     name: str
     share: float
     ms: float | None
+    lo: float | None = None
+    hi: float | None = None
 
 
 class PublicBoard(msgspec.Struct, frozen=True, kw_only=True):

@@ -50,7 +50,7 @@ def fitted(plates: Plates, name: str, size: Size) -> Size:
     """A picture that has rows is as high as they need; one that has none keeps its shape."""
     rows = plates.rows(name, size)
     if name == "time":
-        return msgspec.structs.replace(size, height=round(size.letter * 26))
+        return msgspec.structs.replace(size, height=round(size.letter * (8 + 2.4 * rows)))
     if name == "jumpers":
         across = max(1, int(size.width / (15 * size.letter)))
         down = -(-len(plates.positions) // across)

@@ -11,7 +11,7 @@ from leadoff.show.plates.jumpers import jumpers
 from leadoff.show.plates.outcome import fitting, outcome
 from leadoff.show.plates.ranks import MOST, ranks
 from leadoff.show.plates.record import record
-from leadoff.show.plates.split import split
+from leadoff.show.plates.split import drawn, split
 from leadoff.show.plates.stairs import stairs
 from leadoff.show.plates.surface import Size
 
@@ -72,6 +72,8 @@ class Plates:
             return len(fitting(self.bands, size))
         if name == "standings":
             return min(len(self.public.standings), MOST)
+        if name == "time":
+            return len(drawn(self.public.time_shares))
         return 0
 
     def _record(self, size: Size, title: str, head: str) -> str:

@@ -5,12 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from leadoff.record.public import PublicBoard, PublicForecast, PublicRun, Value
+from leadoff.record.public import PublicBoard, PublicForecast, PublicRun, ShowPiece, Value
+from leadoff.record.quantity import Source
 from leadoff.record.settings import SETTINGS
 from leadoff.record.state import Status
 from leadoff.show.text import number
 
 BETTER = {"higher": "more is better", "lower": "less is better"}
+BASIS = {
+    "runs": "from this board's runs",
+    "family": "no run here: physics and family",
+    "clocks": "two clocks",
+}
 GRADES = {
     "soaked_copy_clean": "soaked, copies clean",
     "copy_clean": "copies clean",
@@ -139,7 +145,9 @@ def _forecast(f: PublicForecast) -> dict[str, str]:
 
 def run_row(r: PublicRun) -> dict[str, str]:
     """A run in a table."""
-    said = ", ".join(x.text for x in r.readings) + (f" {r.unit}" if r.readings and r.unit else "")
+    said = ", ".join(x.text for x in r.readings)
+    if said and r.unit and not said.endswith(r.unit):
+        said += f" {r.unit}"
     if not r.readings:
         said = r.outcome.value.replace("_", " ") + (f": {r.place}" if r.place else "")
         if r.of is not None:
@@ -169,15 +177,18 @@ def _rank(r: Any) -> dict[str, str]:
     }
 
 
-def _piece(p: Any) -> dict[str, str]:
-    said = p.undefined or (f"{number(p.score.value)} {p.unit}" if p.score.value is not None else "not known")
-    band = "" if p.band90 is None else f"{number(p.band90[0])} to {number(p.band90[1])}"
+def _piece(p: ShowPiece) -> dict[str, str]:
+    measured = p.score.source is Source.MEASURED
+    foretold = "" if p.foretold is None else number(p.foretold)
+    unsure = f"not known whether it has {', '.join(p.not_known)}" if p.not_known else ""
     return {
         "workload": p.workload,
         "needs": ", ".join(p.needs) or "nothing special",
-        "said": said,
-        "band": band,
-        "source": "" if p.undefined else p.score.source.value,
+        "unsure": unsure,
+        "measured": f"{number(p.score.value)} {p.unit}" if measured else "",
+        "foretold": f"{foretold} {p.unit}".strip() if foretold else (p.undefined or p.silent),
+        "band": "" if p.band90 is None else f"{number(p.band90[0])} to {number(p.band90[1])}",
+        "basis": BASIS.get(p.basis, p.basis),
         "minutes": "" if p.minutes is None else f"{p.minutes:g} min",
     }
 
