@@ -9,7 +9,7 @@ import click
 import pytest
 
 from cli_bench import run
-from leadoff.doors.cli.main import COMMANDS, group
+from leadoff.doors.cli.main import COMMANDS, common_behind, group
 
 HEAVY = ("numpy", "scipy", "sqlalchemy", "alembic", "rich", "jinja2", "psycopg")
 PROBE = """
@@ -93,3 +93,18 @@ def test_completion_scripts(shell: str) -> None:
 
 def test_version() -> None:
     assert run("--version").out.startswith("leadoff ")
+
+
+def test_common_options_may_stand_before_the_command() -> None:
+    same = ["log", "--book", "x.db", "--json", "b", "w1", "--", "-3"]
+    assert common_behind(["--book", "x.db", "--json", "log", "b", "w1", "--", "-3"]) == same
+    assert common_behind(["--book=x.db", "board", "--json", "add", "f.toml"]) == [
+        "board",
+        "add",
+        "--book=x.db",
+        "--json",
+        "f.toml",
+    ]
+    assert common_behind(["state", "b", "--json"]) == ["state", "b", "--json"]
+    assert common_behind(["--version"]) == ["--version"]
+    assert common_behind(["--book"]) == ["--book"]

@@ -11,6 +11,7 @@ import msgspec
 
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.rows import group, values
+from leadoff.record.board import BoardSheet
 
 
 class Load(msgspec.Struct, frozen=True, kw_only=True):
@@ -85,9 +86,19 @@ def _cartridge(setup: Setup) -> Iterator[Load]:
 def _bus(setup: Setup) -> Iterator[Load]:
     clock = setup.clock("bus_mhz")
     if clock is not None:
-        made_for = group("hold", "bus")[family(setup)]
-        why = f"bus {clock:.4g} MHz, boards of the class are made for {made_for:.4g}"
+        made_for, who = group("hold", "bus")[family(setup)], "boards of the class are"
+        if (wired := _divided_for(setup.sheet)) > made_for:
+            made_for, who = wired, "this board, by its PCI divider, is"
+        why = f"bus {clock:.4g} MHz, {who} made for {made_for:.4g}"
         yield Load(path="bus", whose="board", log_load=math.log(clock / made_for), doubt=0.0, why=why)
+
+
+def _divided_for(sheet: BoardSheet) -> float:
+    """The fastest bus clock for which the sheet has a PCI divider of three or more that keeps PCI inside its
+    limit, MHz; 0 when there is none. Nobody wires a third divider but for a clock the board is meant to run."""
+    most = group("hold", "side")["pci"] * 1.01
+    rows = ((float(Fraction(k)), Fraction(v)) for k, v in sheet.dividers.get("pci", {}).items() if k != "*")
+    return max((bus for bus, by in rows if by <= Fraction(1, 3) and bus * float(by) <= most), default=0.0)
 
 
 def _sides(setup: Setup) -> Iterator[Load]:

@@ -165,13 +165,20 @@ def _model(
     return out
 
 
+def _to_say(lost: list[str], target: Setup) -> str:
+    """What one would have to say for the clocks to follow."""
+    if "bus_mhz" in lost:
+        return "say the bus clock, or where its jumper stands"
+    return "say the ratio or the core clock" if target.state.value("cpu") else "say which processor is fitted"
+
+
 def _silent(fit: Fit, workload: Workload, target: Setup) -> str:
     """Why nothing can be said of this workload in this state; empty when something can."""
     if why := undefined_because(workload, target):
         return f"undefined: {why}"
     lost = [n for n in ("core_mhz", "bus_mhz") if target.clock(n) is None]
     if lost:
-        return f"cannot say: {' and '.join(lost)} of the state is not known"
+        return f"cannot say: {' and '.join(lost)} of the state is not known; {_to_say(lost, target)}"
     if fit.levels.get(workload.name, 0.0) == 0.0 and not any(
         d.workload == workload.name for d in fit.rows.data
     ):

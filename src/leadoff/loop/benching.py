@@ -6,6 +6,7 @@ from collections import Counter
 from typing import Any
 
 from leadoff.forecast.scores import score_of
+from leadoff.loop.essentials import unknown_of
 from leadoff.loop.history import BoardView, ForecastView, History, RunView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.session import Session
@@ -61,7 +62,7 @@ def shelf(session: Session) -> Result:
                 "board": board.id,
                 "class": board.fold.sheet.board_class,
                 "runs": len(board.runs),
-                "unknown": len(board.setup.state.unknown_names()),
+                "unknown": len(unknown_of(board.setup)),
                 "open_symptoms": [s.finding for s in board.open_symptoms],
                 "clocks": clocks_view(board.setup),
                 "record": _record(history, board, workload),
@@ -218,7 +219,7 @@ def _needs(board: BoardView) -> dict[str, str]:
     sealed = [f for f in board.forecasts if same_state(f.body.state, board.setup.state)]
     if sealed and not _answers(board, sealed[-1]):
         return {"kind": "run", "what": f"run what {sealed[-1].body.number} foretold"}
-    unknown = board.setup.state.unknown_names()
+    unknown = unknown_of(board.setup)
     if unknown:
         return {"kind": "read", "what": f"look up {', '.join(unknown[:3])}"}
     return {"kind": "run", "what": "ask what now"}

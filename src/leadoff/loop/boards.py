@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 
 from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts, disputed, inference
+from leadoff.loop.essentials import unknown_of, with_never_said
 from leadoff.loop.history import BoardView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.session import Session
@@ -43,8 +44,7 @@ def board_add(session: Session, file: str) -> Result:
         raise LeadoffError(*(_in_file(p, file) for p in error.problems)) from None
     session.may_begin().write(BoardBody(sheet=sheet, file_text=text))
     board = read_history(session).board(sheet.id)
-    state = board.setup.state
-    data = {"board": sheet.id, "unknown": list(state.unknown_names()), **_boards_parts(board)}
+    data = {"board": sheet.id, "unknown": list(unknown_of(board.setup)), **_boards_parts(board)}
     return session.result("board", data, sheet_marks(board))
 
 
@@ -64,7 +64,7 @@ def board_list(session: Session) -> Result:
             "board": b.id,
             "class": b.fold.sheet.board_class,
             "runs": len(b.runs),
-            "unknown": len(b.setup.state.unknown_names()),
+            "unknown": len(unknown_of(b.setup)),
             "open_symptoms": len(b.open_symptoms),
         }
         for b in history.boards.values()
@@ -80,13 +80,13 @@ def state(session: Session, name: str) -> Result:
     found = conflicts(session, board)
     doubted = affected(board, found)
     pairs, more = inference(board)
-    shown = msgspec.structs.replace(setup, state=disputed(setup.state, found))
+    shown = msgspec.structs.replace(setup, state=disputed(with_never_said(setup), found))
     data = {
         "board": board.id,
         "class": board.fold.sheet.board_class,
         "state": board.id,
         "settings": settings_view(shown.state),
-        "unknown": list(setup.state.unknown_names()),
+        "unknown": list(unknown_of(setup)),
         "clocks": clocks_view(shown),
         "beyond": beyond(lines),
         "open_symptoms": symptoms_view(board),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import msgspec
+
 from leadoff.electrical.power import change_pct, scaled_amps, scaled_watts
 from leadoff.machine.adapter import adapter_of
 from leadoff.machine.clocks import clocks
@@ -79,8 +81,17 @@ def _lines(state: State, sheet: BoardSheet, part: Processor, all_rails: bool) ->
     if all_rails and any(float(rail.v) >= limit for rail, _ in rails):
         here = [float(rail.v) for rail, _ in rails]
         rails += [(r, False) for r in sheet.rails if not any(_same(float(r.v), v) for v in here)]
+    unsaid = len(rails) > 1 and state.value("core_v") is None and adapter_of(state.settings, sheet) is None
     for rail, measured in rails:
-        yield from _rail_lines(rail, measured, nominal, state, sheet, part)
+        for line in _rail_lines(rail, measured, nominal, state, sheet, part):
+            yield _if_set(line, rail) if unsaid else line
+
+
+def _if_set(line: Line, rail: Rail) -> Line:
+    """A line of one rail of several where nobody said which of them feeds the core."""
+    why = f"if the core gets {rail.v} V, which is not known: {line.why}"
+    caution = f"{line.caution} {MEASURE}" if line.verdict is Level.RED else line.caution
+    return msgspec.structs.replace(line, why=why, caution=caution)
 
 
 def _rails(state: State, sheet: BoardSheet) -> list[tuple[Rail, bool]]:

@@ -103,11 +103,34 @@ def group() -> None:
     """Tells what a vintage board will score before you touch a jumper, and what you may say afterwards."""
 
 
+_COMMON = {"--book": 2, "--at": 2, "--rows": 2, "--json": 1}
+"""Options that every command has, with the words each takes."""
+_GROUPS = ("board", "book")
+
+
+def common_behind(argv: list[str]) -> list[str]:
+    """The same call with common options that stand before the command put behind it, where commands read them."""
+    rest, early = list(argv), list[str]()
+    names = list[str]()
+    while rest and (not names or (len(names) == 1 and names[0] in _GROUPS)):
+        word = rest[0]
+        option, value_inside, _ = word.partition("=")
+        if option in _COMMON:
+            takes = 1 if value_inside else _COMMON[option]
+            early += rest[:takes]
+            del rest[:takes]
+        elif word.startswith("-"):
+            return list(argv)
+        else:
+            names.append(rest.pop(0))
+    return [*names, *early, *rest]
+
+
 def main(args: list[str] | None = None) -> Any:
     """Run; exit 0, 1 for the user's case, 2 for a bug of ours."""
     from leadoff.record.errors import LeadoffError
 
-    argv = sys.argv[1:] if args is None else args
+    argv = common_behind(sys.argv[1:] if args is None else args)
     as_json = "--json" in argv
     try:
         code = group.main(args=argv, prog_name="leadoff", standalone_mode=False)
