@@ -15,7 +15,8 @@ from sqlalchemy import inspect
 
 from leadoff.book import Draft, open_book
 from leadoff.book.book import Book
-from leadoff.book.schema import HEAD_REVISION, whole
+from leadoff.book.kinds import HEAD_REVISION
+from leadoff.book.schema import whole
 from leadoff.book.setup import upgrade
 from leadoff.book.store import Store, open_store
 from leadoff.record.errors import LeadoffError
@@ -32,7 +33,7 @@ def code(caught: pytest.ExceptionInfo[LeadoffError]) -> str:
 
 
 def shape(store: Store) -> dict[str, object]:
-    with store.read() as conn:
+    with store.building() as conn:
         look = inspect(conn)
         return {
             name: (
@@ -51,7 +52,7 @@ def test_migrations_and_the_tables_of_a_new_book_agree(place: Place, books: Book
     upgrade(stepwise)
     made = books(place())
     assert shape(stepwise) == shape(made._store)
-    with stepwise.read() as conn:
+    with stepwise.building() as conn:
         context = MigrationContext.configure(conn)
         assert compare_metadata(context, whole()) == []
         assert context.get_current_revision() == HEAD_REVISION

@@ -5,9 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 
-from sqlalchemy import Connection
-
 from leadoff.book.envelope import decode_line
+from leadoff.book.filepool import Line
 from leadoff.book.store import Store
 from leadoff.record.errors import LeadoffError
 
@@ -47,7 +46,7 @@ class Ancestry:
                 self._links[lane].append(links)
 
     @classmethod
-    def of(cls, store: Store, conn: Connection) -> Ancestry:
+    def of(cls, store: Store, conn: Line) -> Ancestry:
         sql = f"SELECT id, {store.as_bytes('line')} FROM entries ORDER BY depth"
         lines = ((i, decode_line(line)) for i, line in store.rows(conn, sql))
         return cls((i, env.prev, env.seen) for i, env in lines)
@@ -79,7 +78,7 @@ class Ancestry:
         return False
 
 
-def lines_between(store: Store, conn: Connection, first: str, last: str) -> list[bytes]:
+def lines_between(store: Store, conn: Line, first: str, last: str) -> list[bytes]:
     """The exact lines of ``first``, ``last`` and all that lies between them by ancestry, ancestors first.
 
     With these lines anybody can follow the hashes from ``last`` back to ``first``; bodies are not among them.

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 
-from sqlalchemy import Connection
-
 from leadoff.book.envelope import decode_line
+from leadoff.book.filepool import Line
 from leadoff.book.store import Store
 from leadoff.book.values import Record
 
 
 def proof(
-    store: Store, conn: Connection, ids: Collection[str], pairs: Iterable[tuple[str, str]]
+    store: Store, conn: Line, ids: Collection[str], pairs: Iterable[tuple[str, str]]
 ) -> tuple[dict[str, Record], list[bytes]]:
     """Records of ``ids`` as stored, and for each pair (earlier, later) the lines by which the later one
     reaches the earlier, ancestors first. A pair that is not connected adds nothing.

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection
-
 from leadoff.book.amends import EMPTY, AmendRow, Correction, Standing, standing, targets
 from leadoff.book.envelope import LINE_VERSION, UNREADABLE, body_version, decode_line
+from leadoff.book.filepool import Line
 from leadoff.book.kinds import AMEND, KINDS
 from leadoff.book.store import Store
 from leadoff.book.upcast import Upcasters
@@ -36,7 +35,7 @@ class Placed(NamedTuple):
 class Reader:
     """Reads within one connection, so that all its answers are of one moment."""
 
-    def __init__(self, store: Store, conn: Connection, upcasters: Upcasters) -> None:
+    def __init__(self, store: Store, conn: Line, upcasters: Upcasters) -> None:
         self.store = store
         self.conn = conn
         self.upcasters = upcasters

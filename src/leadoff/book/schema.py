@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Final
 
 from sqlalchemy import (
     BigInteger,
@@ -18,9 +17,6 @@ from sqlalchemy import (
     Text,
     text,
 )
-
-HEAD_REVISION: Final = "0002"
-"""The newest migration. Known here so that a current book is opened without importing Alembic (100 ms)."""
 
 metadata = MetaData(
     naming_convention={

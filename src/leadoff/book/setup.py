@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sqlalchemy import Connection, inspect
-
-from leadoff.book.errors import told
-from leadoff.book.kinds import FORMAT
-from leadoff.book.schema import HEAD_REVISION, whole
+from leadoff.book.filepool import Line
+from leadoff.book.kinds import FORMAT, HEAD_REVISION
 from leadoff.book.store import Store
 from leadoff.record.errors import LeadoffError
 
@@ -22,15 +19,21 @@ def prepare(store: Store, *, new: bool, create: bool, before_migration: Callable
     if new:
         _make(store)
         return False
-    with told(store.name), store.engine.connect() as conn, conn.begin():
-        tables = set(inspect(conn).get_table_names())
-        if not tables and create:
-            pass
-        elif not {"meta", "entries", "alembic_version"} <= tables:
+    with store.read() as conn:
+        tables = store.tables(conn)
+        empty = not tables and create
+        if not empty and not {"meta", "entries", "alembic_version"} <= tables:
             raise not_a_book(store)
-        else:
-            return _existing(store, conn, before_migration)
-    _make(store)
+        if not empty:
+            if is_newer(book_format(store, conn)):
+                return True
+            found = revision(store, conn)
+    if empty:
+        _make(store)
+        return False
+    if found >= HEAD_REVISION:  # tables newer than the format says: still not ours to write
+        return found > HEAD_REVISION
+    _bring_up(store, found, before_migration)
     return False
 
 
@@ -55,12 +58,12 @@ def newer(store: Store, found: str) -> LeadoffError:
     )
 
 
-def revision(store: Store, conn: Connection) -> str:
+def revision(store: Store, conn: Line) -> str:
     found = store.row(conn, "SELECT version_num FROM alembic_version")
     return str(found[0]) if found else ""
 
 
-def book_format(store: Store, conn: Connection) -> str:
+def book_format(store: Store, conn: Line) -> str:
     found = store.row(conn, "SELECT value FROM meta WHERE key = 'format'")
     if found is None:
         raise not_a_book(store)
@@ -73,8 +76,10 @@ def is_newer(found: str) -> bool:
 
 def _make(store: Store) -> None:
     """All tables in one transaction: a kill leaves an empty file, never half a book."""
-    with store.write() as conn:
-        if inspect(conn).get_table_names():
+    from leadoff.book.schema import whole
+
+    with store.building() as conn:
+        if store.tables(conn):
             return  # another process was faster
         whole().create_all(conn)
         store.run(conn, "CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
@@ -82,14 +87,7 @@ def _make(store: Store) -> None:
         store.run(conn, "INSERT INTO meta (key, value) VALUES ('format', ?)", (str(FORMAT),))
 
 
-def _existing(store: Store, conn: Connection, before_migration: Callable[[], object]) -> bool:
-    if is_newer(book_format(store, conn)):
-        return True
-    found = revision(store, conn)
-    if found == HEAD_REVISION:
-        return False
-    if found > HEAD_REVISION:  # tables newer than the format says: still not ours to write
-        return True
+def _bring_up(store: Store, found: str, before_migration: Callable[[], object]) -> None:
     if store.read_only:
         raise LeadoffError.one(
             "book_read_only",
@@ -98,10 +96,8 @@ def _existing(store: Store, conn: Connection, before_migration: Callable[[], obj
             where=store.name,
             do="copy it to a folder that can be written and open the copy",
         )
-    conn.commit()
     before_migration()
     upgrade(store)
-    return False
 
 
 def upgrade(store: Store, to: str = "head") -> None:
@@ -111,6 +107,6 @@ def upgrade(store: Store, to: str = "head") -> None:
 
     config = Config()
     config.set_main_option("script_location", "leadoff.book:migrations")
-    with store.write() as conn:
+    with store.building() as conn:
         config.attributes["connection"] = conn
         command.upgrade(config, to)

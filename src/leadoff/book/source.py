@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sqlalchemy import Connection, inspect
-
+from leadoff.book.filepool import Line
 from leadoff.book.store import Store
 from leadoff.book.values import Record, SealedFile
 from leadoff.record.errors import LeadoffError
@@ -14,7 +13,7 @@ from leadoff.record.errors import LeadoffError
 class BookSource:
     """All of a book as seen by one connection."""
 
-    def __init__(self, store: Store, conn: Connection) -> None:
+    def __init__(self, store: Store, conn: Line) -> None:
         self._store, self._conn = store, conn
 
     def records(self) -> Iterator[Record]:
@@ -40,8 +39,8 @@ class BookSource:
         return SealedFile(digest, bytes(found[0]), bytes(found[1]))
 
     def sent(self) -> list[tuple[str, str]]:
-        if not inspect(self._conn).has_table(
-            "sent"
+        if "sent" not in self._store.tables(
+            self._conn
         ):  # tables of revision 0001, saved before they are brought up
             return []
         return [(a, b) for a, b in self._store.rows(self._conn, "SELECT once, entry FROM sent")]

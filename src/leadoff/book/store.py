@@ -6,13 +6,14 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Final
-
-from sqlalchemy import Connection, Engine, create_engine, event, make_url, pool
-from sqlalchemy.exc import ArgumentError
+from typing import TYPE_CHECKING, Any, Final
 
 from leadoff.book.errors import told
+from leadoff.book.filepool import FilePool, Line
 from leadoff.record.errors import LeadoffError
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
 
 LOCK_WAIT_MS: Final = 5000
 """How long a writer waits for another one before ``book_locked``."""
@@ -22,33 +23,91 @@ _PG_LOCK: Final = 0x1EAD0FF
 release.
 """
 
-_WRITE = "leadoff_write"
-
 
 class Store:
-    """An engine and the two ways in: ``read()`` and, one writer at a time, ``write()``.
+    """The two ways in: ``read()`` and, one writer at a time, ``write()``. A file has a pool of its own, a server an
+    engine; a file's ``engine`` is made when tables are made or changed, and loads SQLAlchemy then.
 
     Rows go through plain cursors (``rows``, ``run``, ``many``) with ``?`` for values: an ORM or compiled
     statements would cost more per entry than hashing it.
     """
 
-    def __init__(self, engine: Engine, name: str, path: Path | None, read_only: bool, wait_ms: int) -> None:
-        self.engine = engine
+    def __init__(
+        self, name: str, path: Path | None, read_only: bool, wait_ms: int, way: FilePool | Engine
+    ) -> None:
         self.name = name
         self.path = path
         self.read_only = read_only
         self.wait_ms = wait_ms
-        self.sqlite = engine.dialect.name == "sqlite"
+        self._pool = way if isinstance(way, FilePool) else None
+        self._engine = None if isinstance(way, FilePool) else way
+        self.sqlite = self._pool is not None
+
+    @property
+    def engine(self) -> Engine:
+        """SQLAlchemy's way to the same place, for making and changing tables."""
+        if self._engine is None:
+            assert self._pool is not None
+            self._engine = _engine_of(self._pool)
+        return self._engine
 
     @contextmanager
-    def read(self) -> Iterator[Connection]:
+    def read(self) -> Iterator[Line]:
         """A consistent view for the length of the block."""
+        with told(self.name):
+            if self._pool is not None:
+                with self._pool.begun("BEGIN") as line:
+                    yield line
+                return
+            with self.engine.connect() as conn, conn.begin():
+                yield conn
+
+    @contextmanager
+    def write(self) -> Iterator[Line]:
+        """The only writer for the length of the block; all of it is kept, or none."""
+        if self._pool is None:
+            with self.building() as conn:
+                yield conn
+            return
+        self._must_be_writable()
+        with told(self.name), self._pool.begun("BEGIN IMMEDIATE") as line:
+            yield line
+
+    @contextmanager
+    def building(self) -> Iterator[Connection]:
+        """As ``write()``, with a connection on which tables can be made and changed."""
+        self._must_be_writable()
         with told(self.name), self.engine.connect() as conn, conn.begin():
+            if not self.sqlite:
+                self.run(conn, f"SET LOCAL lock_timeout = {self.wait_ms}")
+                self.run(conn, f"SELECT pg_advisory_xact_lock({_PG_LOCK})")
             yield conn
 
     @contextmanager
-    def write(self) -> Iterator[Connection]:
-        """The only writer for the length of the block; all of it is kept, or none."""
+    def bare(self) -> Iterator[Any]:
+        """A driver connection outside any transaction, for VACUUM, checkpoints and the backup interface."""
+        with told(self.name):
+            if self._pool is not None:
+                with self._pool.taken() as file:
+                    yield file
+                return
+            raw = self.engine.raw_connection()
+            driver = raw.driver_connection
+            assert driver is not None
+            driver.autocommit = True
+            try:
+                yield driver
+            finally:
+                driver.autocommit = False
+                raw.close()
+
+    def tables(self, conn: Line) -> set[str]:
+        """Names of all tables there."""
+        here = "name FROM sqlite_master WHERE type = 'table'"
+        there = "tablename FROM pg_tables WHERE schemaname = current_schema()"
+        return {str(r[0]) for r in self.rows(conn, f"SELECT {here if self.sqlite else there}")}
+
+    def _must_be_writable(self) -> None:
         if self.read_only:
             raise LeadoffError.one(
                 "book_read_only",
@@ -56,53 +115,28 @@ class Store:
                 where=self.name,
                 do="make the file and its folder writable, or give another --book",
             )
-        with told(self.name), self.engine.connect() as plain:
-            conn = plain.execution_options(**{_WRITE: True})
-            with conn.begin():
-                if not self.sqlite:
-                    self.run(conn, f"SET LOCAL lock_timeout = {self.wait_ms}")
-                    self.run(conn, f"SELECT pg_advisory_xact_lock({_PG_LOCK})")
-                yield conn
 
-    @contextmanager
-    def bare(self) -> Iterator[Any]:
-        """A driver connection outside any transaction, for VACUUM, checkpoints and the backup interface."""
-        with told(self.name):
-            raw = self.engine.raw_connection()
-            driver = raw.driver_connection
-            assert driver is not None
-            if not self.sqlite:
-                driver.autocommit = True
-            try:
-                yield driver
-            finally:
-                if not self.sqlite:
-                    driver.autocommit = False
-                raw.close()
-
-    def rows(self, conn: Connection, sql: str, values: Sequence[Any] = ()) -> Iterator[tuple[Any, ...]]:
+    def rows(self, conn: Line, sql: str, values: Sequence[Any] = ()) -> Iterator[tuple[Any, ...]]:
         """Rows of a query, streamed."""
         cursor = self._cursor(conn)
         cursor.execute(self._sql(sql), values)
         yield from cursor
         cursor.close()
 
-    def cursor(self, conn: Connection, sql: str, values: Sequence[Any] = ()) -> Iterator[tuple[Any, ...]]:
+    def cursor(self, conn: Line, sql: str, values: Sequence[Any] = ()) -> Iterator[tuple[Any, ...]]:
         """Rows straight from the driver, for loops in which every tenth of a microsecond counts."""
         cursor = self._cursor(conn)
         cursor.execute(self._sql(sql), values)
         return iter(cursor)
 
-    def chunks(
-        self, conn: Connection, sql: str, values: Sequence[Any] = ()
-    ) -> Iterator[Sequence[tuple[Any, ...]]]:
+    def chunks(self, conn: Line, sql: str, values: Sequence[Any] = ()) -> Iterator[Sequence[tuple[Any, ...]]]:
         """Rows in handfuls, for the one loop in which even a generator's step is felt."""
         cursor = self._cursor(conn)
         cursor.execute(self._sql(sql), values)
         while rows := cursor.fetchmany(200):
             yield rows
 
-    def row(self, conn: Connection, sql: str, values: Sequence[Any] = ()) -> tuple[Any, ...] | None:
+    def row(self, conn: Line, sql: str, values: Sequence[Any] = ()) -> tuple[Any, ...] | None:
         """The first row, or None."""
         cursor = self._cursor(conn)
         cursor.execute(self._sql(sql), values)
@@ -110,7 +144,7 @@ class Store:
         cursor.close()
         return found
 
-    def run(self, conn: Connection, sql: str, values: Sequence[Any] = ()) -> int:
+    def run(self, conn: Line, sql: str, values: Sequence[Any] = ()) -> int:
         """Run one statement; returns the number of rows it touched."""
         cursor = self._cursor(conn)
         cursor.execute(self._sql(sql), values)
@@ -118,7 +152,7 @@ class Store:
         cursor.close()
         return touched
 
-    def many(self, conn: Connection, sql: str, values: Sequence[Sequence[Any]]) -> None:
+    def many(self, conn: Line, sql: str, values: Sequence[Sequence[Any]]) -> None:
         """Run one statement for each set of values."""
         if values:
             cursor = self._cursor(conn)
@@ -130,13 +164,16 @@ class Store:
         return f"CAST({column} AS BLOB)" if self.sqlite else f"convert_to({column}, 'UTF8')"
 
     def close(self) -> None:
-        self.engine.dispose()
+        if self._pool is not None:
+            self._pool.close()
+        if self._engine is not None:
+            self._engine.dispose()
 
     def _sql(self, sql: str) -> str:
         return sql if self.sqlite else sql.replace("?", "%s")
 
     @staticmethod
-    def _cursor(conn: Connection) -> Any:
+    def _cursor(conn: Line) -> Any:
         return conn.connection.cursor()
 
 
@@ -149,6 +186,9 @@ def open_store(place: str | Path, *, create: bool, wait_ms: int = LOCK_WAIT_MS) 
 
 
 def _open_url(text: str, wait_ms: int) -> Store:
+    from sqlalchemy import create_engine, make_url
+    from sqlalchemy.exc import ArgumentError
+
     try:
         url = make_url(text)
     except (ArgumentError, ValueError):
@@ -167,7 +207,7 @@ def _open_url(text: str, wait_ms: int) -> Store:
             where=name,
             do="pip install 'leadoff[postgres]'",
         ) from None
-    return Store(engine, name, None, False, wait_ms)
+    return Store(name, None, False, wait_ms, engine)
 
 
 def _bad_url(text: str) -> LeadoffError:
@@ -199,7 +239,7 @@ def _open_file(path: Path, create: bool, wait_ms: int) -> tuple[Store, bool]:
         else:
             _look_first(path, name)
     read_only = False if new else not _writable(path)
-    return Store(_sqlite_engine(path, read_only, wait_ms), name, path, read_only, wait_ms), new
+    return Store(name, path, read_only, wait_ms, _file_pool(path, read_only, wait_ms)), new
 
 
 def _make_folder(folder: Path, name: str) -> None:
@@ -240,7 +280,7 @@ def _writable(path: Path) -> bool:
     return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
 
 
-def _sqlite_engine(path: Path, read_only: bool, wait_ms: int) -> Engine:
+def _file_pool(path: Path, read_only: bool, wait_ms: int) -> FilePool:
     def connect() -> sqlite3.Connection:
         # isolation_level None: the driver's own habit of opening transactions late makes forks (91 in 4,000)
         how: dict[str, Any] = {"timeout": wait_ms / 1000, "isolation_level": None, "check_same_thread": False}
@@ -268,10 +308,17 @@ def _sqlite_engine(path: Path, read_only: bool, wait_ms: int) -> Engine:
             db = sqlite3.connect(f"{uri}?mode=ro&immutable=1", uri=True, **how)
         return db
 
-    engine = create_engine("sqlite://", creator=connect, poolclass=pool.QueuePool)
+    return FilePool(connect)
+
+
+def _engine_of(file: FilePool) -> Engine:
+    """For the tables of a file: every transaction of it holds the writer lock."""
+    from sqlalchemy import create_engine, event, pool
+
+    engine = create_engine("sqlite://", creator=file.connect, poolclass=pool.NullPool)
 
     @event.listens_for(engine, "begin")
     def begin(conn: Connection) -> None:
-        conn.exec_driver_sql("BEGIN IMMEDIATE" if conn.get_execution_options().get(_WRITE) else "BEGIN")
+        conn.exec_driver_sql("BEGIN IMMEDIATE")
 
     return engine

@@ -7,10 +7,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from hashlib import sha256
 
-from sqlalchemy import Connection
-
 from leadoff.book.ancestry import Ancestry
 from leadoff.book.envelope import SALT_BYTES, check_body, check_kind, make_line
+from leadoff.book.filepool import Line
 from leadoff.book.kinds import AMEND, KINDS
 from leadoff.book.pens import MAIN, QUEUE, Memory, PenBox, PenFile
 from leadoff.book.reader import Reader
@@ -43,7 +42,7 @@ class Writer(Reader):
     """The writer lock, held. Reads see what this writer has written; nothing is kept if the block fails."""
 
     def __init__(
-        self, store: Store, conn: Connection, upcasters: Upcasters, pens: PenBox, stack: ExitStack
+        self, store: Store, conn: Line, upcasters: Upcasters, pens: PenBox, stack: ExitStack
     ) -> None:
         super().__init__(store, conn, upcasters)
         self._pens, self._stack = pens, stack
