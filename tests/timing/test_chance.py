@@ -91,6 +91,19 @@ def test_evidence_does_not_depend_on_its_order() -> None:
     assert chance(clock_mhz=45, belief=one) == pytest.approx(chance(clock_mhz=45, belief=two), abs=1e-12)
 
 
+def test_a_run_told_often_weighs_as_often() -> None:
+    """Equal runs are weighed together; the answer is that of one after the other."""
+    one_by_one = learn([])
+    for trial in (HELD_40, FAILED_50, HELD_40, HELD_40):
+        one_by_one = one_by_one.after([trial])
+    at_once = learn([HELD_40, HELD_40, FAILED_50, HELD_40])
+    assert chance(clock_mhz=45, belief=at_once) == pytest.approx(
+        chance(clock_mhz=45, belief=one_by_one), abs=1e-12
+    )
+    assert at_once.refs == ("run-a", "run-a", "run-b", "run-a")
+    assert chance(clock_mhz=45, belief=learn([HELD_40] * 400)) > chance(clock_mhz=45, belief=learn([HELD_40]))
+
+
 def test_the_same_answer_on_any_day() -> None:
     assert chance(clock_mhz=45, belief=learn([HELD_40])) == chance(clock_mhz=45, belief=learn([HELD_40]))
 

@@ -15,7 +15,7 @@ import uvicorn
 from starlette.testclient import TestClient
 
 from leadoff.doors.web.app import make_app
-from leadoff.doors.web.serving import BenchServer
+from leadoff.doors.web.server import BenchServer
 from leadoff.doors.web.settings import WebSettings
 from leadoff.loop.demo import demo_session, write_world
 from leadoff.loop.desk import Desk

@@ -9,6 +9,7 @@ chance monotone whatever was learnt.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
@@ -86,12 +87,17 @@ class Belief:
 
     def after(self, trials: Iterable[Trial]) -> Belief:
         """The belief after more runs; the order of runs does not matter."""
-        weights, refs = self._weights, self.refs
-        for trial in trials:
-            weights = weights * self._likelihood(trial)
-            weights = weights / weights.sum()
-            refs = (*refs, trial.ref) if trial.ref else refs
-        return Belief(self.terms, self._values, weights, refs)
+        import numpy as np
+
+        seen = list(trials)
+        refs = (*self.refs, *(t.ref for t in seen if t.ref))
+        # A board runs for months at few settings: what happened a hundred times is weighed once, a hundredfold.
+        often = Counter(msgspec.structs.replace(t, ref="") for t in seen)
+        if not often:
+            return self
+        logs = sum(n * np.log(self._likelihood(t)) for t, n in often.items())
+        weights = self._weights * np.exp(logs - np.max(logs))
+        return Belief(self.terms, self._values, weights / weights.sum(), refs)
 
     def _likelihood(self, trial: Trial) -> Grid:
         row = self.terms.evidence

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import lru_cache
 
 import msgspec
 
@@ -13,6 +14,8 @@ from leadoff.timing.belief import Belief, Trial, learn
 from leadoff.timing.cacheable import cacheable
 from leadoff.timing.pattern import Pattern
 from leadoff.timing.verdict import PatternVerdict, patterns, writes
+
+Row = tuple[float, str, bool, float, float | None, int, str]
 
 
 class CardAsk(msgspec.Struct, frozen=True, kw_only=True):
@@ -36,7 +39,7 @@ class CardAsk(msgspec.Struct, frozen=True, kw_only=True):
     tag_modes: tuple[tuple[str, int, int], ...] = ()
     chipset_limit_mb: int | None = None
     limit_by_tag: Mapping[str, int] = {}
-    trials: tuple[tuple[float, str, bool, float, float | None, int, str], ...] = ()
+    trials: tuple[Row, ...] = ()
 
 
 class TimingCard(msgspec.Struct, frozen=True, kw_only=True):
@@ -112,9 +115,13 @@ def _patterns(ask: CardAsk, notes: list[str]) -> tuple[PatternVerdict, ...]:
 
 def _learnt(ask: CardAsk, family: str) -> Belief | None:
     """What the board's own runs teach; ``None`` when there are none."""
-    if not ask.trials:
-        return None
-    trials = [
+    return _taught(family, ask.sram_ns, ask.trials) if ask.trials else None
+
+
+@lru_cache(maxsize=16)
+def _taught(family: str, sram_ns: float | None, trials: tuple[Row, ...]) -> Belief:
+    """Kept: a ladder asks for the same runs at every clock, and a page asks again after every entry."""
+    return learn(
         Trial(
             bus_family=family,
             clock_mhz=clock,
@@ -123,12 +130,11 @@ def _learnt(ask: CardAsk, family: str) -> Belief | None:
             sram_ns=ns,
             tag_ns=tag_ns,
             banks=banks,
-            same_chips=ns == ask.sram_ns,
+            same_chips=ns == sram_ns,
             ref=ref,
         )
-        for clock, pattern, held, ns, tag_ns, banks, ref in ask.trials
-    ]
-    return learn(trials)
+        for clock, pattern, held, ns, tag_ns, banks, ref in trials
+    )
 
 
 def _cacheable(ask: CardAsk) -> Quantity:

@@ -29,7 +29,10 @@ from leadoff.doors.web.writes import WRITES, Sent, Write, write
 from leadoff.loop.desk import Desk
 from leadoff.record.results import Result
 from leadoff.show.pages.addresses import board_address, board_name
-from leadoff.show.pages.render import environment, static
+from leadoff.show.pages.render import keep_compiled, static
+
+AHEAD_S = 1.0
+"""How long after the start the rest is loaded: the first page is on its way by then."""
 
 
 def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
@@ -37,10 +40,11 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
 
     @contextlib.asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
-        task = asyncio.create_task(app.state.pulse.keep_looking())
         await run_in_threadpool(_warm, desk)
+        tasks = [asyncio.create_task(t) for t in (app.state.pulse.keep_looking(), _load_ahead())]
         yield
-        task.cancel()
+        for task in tasks:
+            task.cancel()
         app.state.holding.close()
         desk.close()
 
@@ -74,9 +78,16 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
 def _warm(desk: Desk) -> None:
     """What the first page needs, before it is asked for; the memory taken so far is never looked through again."""
     desk.history()
-    environment()
+    keep_compiled(desk.base.cache / "pages")
     gc.enable()
     gc.freeze()
+
+
+async def _load_ahead() -> None:
+    """After the first page: what the first line and "what now" need, while the person still reads."""
+    await asyncio.sleep(AHEAD_S)
+    for module in ("loop.saying", "loop.planning", "loop.forecasting", "loop.sicking", "loop.choosing"):
+        await run_in_threadpool(importlib.import_module, f"leadoff.{module}")
 
 
 def _late(module: str, name: str) -> Callable[[Request], Awaitable[Response]]:
