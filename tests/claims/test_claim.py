@@ -22,16 +22,18 @@ def ledger(blind: Session) -> Ledger:
     return ledger_of(read_history(blind), blind.book.is_before)
 
 
-def test_nothing_seen_is_wrongly_supported_and_nine_of_ten_are_right(ledger: Ledger) -> None:
-    found = score(ledger, "seen")
-    assert sum(found.values()) == len(half("seen")) == 85
+@pytest.mark.parametrize("part", ["seen", "unseen", "own"])
+def test_nothing_opened_is_wrongly_supported_and_19_of_20_are_right(ledger: Ledger, part: str) -> None:
+    found = score(ledger, part)
+    assert sum(found.values()) == len(half(part)) >= 85
     assert {true for true, given in found if given == "supported"} == {"supported"}
-    assert sum(n for (true, given), n in found.items() if true == given) >= 80
+    assert sum(n for (true, given), n in found.items() if true == given) >= 0.95 * sum(found.values())
 
 
 OWN = (
     ("It is rock solid too.", ("The Birch does 28.6 in the corridor at 160.",), "supported"),
-    ("It sorts faster than the other one.", ("I have the Birch and the Alder side by side.",), "supported"),
+    ("It sorts faster than the other one.", ("I have the Birch here, next to the Alder.",), "supported"),
+    ("It sorts faster than the other one.", ("I have the Birch and the Alder side by side.",), "not_placed"),
     ("It reads between 28 and 29.", ("The Birch at 40 times 4 in the corridor.",), "supported"),
     ("It is not stable.", ("The Cedar at 75 with CAS 3.",), "supported"),
     ("It has not been soaked yet.", ("The Elm at 112.",), "supported"),

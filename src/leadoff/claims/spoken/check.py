@@ -11,12 +11,14 @@ from leadoff.claims.spoken.cues import CAUSE
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.firsts import firsts
 from leadoff.claims.spoken.forecasts import forecasts
+from leadoff.claims.spoken.heard import after
 from leadoff.claims.spoken.holding import holding
 from leadoff.claims.spoken.names import Names, harmless, names_of
 from leadoff.claims.spoken.oddities import oddities
 from leadoff.claims.spoken.plain import clauses, plain, sentences
 from leadoff.claims.spoken.reading import read
-from leadoff.claims.spoken.scene import Ask, Scene, after, resolve
+from leadoff.claims.spoken.resolving import resolve
+from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.scores import bounds, figures
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity

@@ -29,15 +29,28 @@ def compared(ask: Ask) -> list[Finding]:
     left, right = _board_sides(ask)
     if left and right and not causal:
         return _boards(ask, left, right, relation or "differs", flipped)
-    if len(ask.rigs) == 2 and len({*ask.said.signs("g")}) == 2 and not ask.wants:
+    if len(set(ask.rigs)) == 2 and len({*ask.said.signs("g")}) >= 2 and not ask.wants:
+        ask.rigs = _rig_order(ask)
         return _rigs(ask, relation or "differs", flipped)
     if len(ask.said.signs("g")) == 1 and not ask.wants and ask.has(EFFECT) and len(left) <= 1:
         return _rig_effect(ask, relation or "differs", flipped)
-    if ask.wants or (ask.scene.effect is not None and ask.has(EFFECT)):
+    if ask.wants or ((ask.scene.effect is not None or ask.scene.act is not None) and ask.has(EFFECT)):
         return states(ask, relation, flipped, causal)
     if len(ask.figures()) == 2 and relation in ("better", "worse") and not causal:
         return _by_figures(ask, relation, flipped)
     return []
+
+
+def _rig_order(ask: Ask) -> list[str]:
+    """The rig that is judged, then the other: after ``from`` comes the other one, before the verb the judged."""
+    names = list(dict.fromkeys(ask.rigs))
+    if re.search(r"\bfrom (?:the )?\{g\d+\}.{0,30}? to (?:the )?\{g\d+\}", ask.low):
+        return names[::-1]
+    signs = ask.said.signs("g")
+    if len(signs) > 2:
+        last = ask.said.rigs[int(signs[-1][1:])]
+        return [last, *(n for n in names if n != last)]
+    return names
 
 
 def _board_sides(ask: Ask) -> tuple[list[str], list[str]]:
@@ -49,6 +62,14 @@ def _board_sides(ask: Ask) -> tuple[list[str], list[str]]:
         order.append((said.at(s), members))
     rest = re.search(REST, ask.low)
     named = [b for _, bs in order for b in bs]
+    everyone = list(ask.evidence.ledger.boards)
+    if len(set(named)) == 1 and ask.has(r"\bno board\b|\bnobody\b"):
+        return [b for b in everyone if b not in named], named[:1]
+    if not order and len(ask.scene.boards) == 2 and ask.has(r"\b(?:between|of) them\b|\bapart\b"):
+        return [ask.scene.boards[0]], [ask.scene.boards[1]]
+    alone = [said.boards[int(s[1:])] for s in said.signs("b")]
+    if len(set(alone)) == 1 and said.signs("k") and len(set(named)) > 1:
+        return alone[:1], [b for b in dict.fromkeys(named) if b != alone[0]]
     if rest and named:
         return named[:1], [b for b in ask.evidence.ledger.boards if b not in named]
     if (
@@ -62,6 +83,18 @@ def _board_sides(ask: Ask) -> tuple[list[str], list[str]]:
         other = [b for b in ask.scene.boards if b != one]
         last = re.search(r"\b(?:than|against|versus|vs|to|beats?|beat|behind|as) (?:the )?\{b\d+\}", ask.low)
         return (other, [str(one)]) if last else ([str(one)], other)
+    if (
+        one is not None
+        and len(set(named)) == 1
+        and one not in ask.scene.boards
+        and len(ask.scene.boards) == 1
+        and not ask.wants
+    ):
+        against = r"\b(?:than|of|against|versus|to|as fast as|beats?|loses to|behind) (?:the |my )?\{b\d+\}"
+        if re.search(against, ask.low):
+            return [ask.scene.boards[0]], [one]
+        if ask.has(r"\b(?:faster|quicker|slower|ahead|behind|better|worse|in front|level|wins?|won|loses)\b"):
+            return [one], [ask.scene.boards[0]]
     if len(set(named)) < 2:
         return [], []
     m = re.search(
@@ -104,6 +137,11 @@ def _boards(ask: Ask, left: list[str], right: list[str], relation: str, flipped:
         where.setdefault(ask.said.boards[int(s[1:])], ask.said.at(s))
     wants = _sided_wants(ask, where) if where else {}
     fallback = ask.want_list() if not wants else []
+    if not ask.wants:
+        wants = {
+            b: [w for w in ask.scene.wants_of.get(b, ()) if any(ev.as_said(t, [w]) for t in ev.trials([b]))]
+            for b in (*left, *right)
+        }
     figures = ask.figures()
     found: list[Finding] = []
     for a, b in product(left, right):

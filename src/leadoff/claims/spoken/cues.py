@@ -17,11 +17,14 @@ BETTER = (
     r"\b(?:faster|quicker|beats?|beaten|beat|ahead|better|outruns?|outran|wins?|won|tops?|outperforms?|higher|gained|"
     r"gains?|helps?|helped|gave|gives|worth|improve[sd]?|up|speeds?|sped|brought|brings|added|adds|buys|bought|"
     r"pays?|paid|leads?|boosts?|boosted|picked up|picks up|rose|jumped|climbed|went up|quickest|saves?|saved|shaves?|"
-    r"shaved|outscores?|outscored|over|more|twice|\{n\d+\} as fast|lift(?:s|ed)?)\b"
+    r"shaved|outscores?|outscored|over|more|twice|\{n\d+\} as fast|as fast|lift(?:s|ed)?|"
+    r"less time|fewer seconds|in front|"
+    r"picks? up|picked|made up)\b"
 )
 WORSE = (
     r"\b(?:slower|loses?|lost|behind|trails?|worse|lower|costs?|cost|hurts?|hurt|drops?|dropped|slows?|slowed|fell|"
-    r"falls|less|down|slowest|takes away|went down|beaten by|longer|penalty|price)\b"
+    r"falls|less|down|slowest|takes away|went down|beaten by|longer|as long|penalty|price|more time|more seconds|"
+    r"sets? (?:it|me) back|gives? up|gave up|takes? off)\b"
 )
 CAUSE = (
     r"\b(?:because|thanks to|due to|owing to|comes? from|came from|comes? down to|"

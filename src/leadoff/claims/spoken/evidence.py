@@ -125,6 +125,8 @@ def as_figure(value: float, n: Num) -> bool:
     if n.spoken:
         return abs(value - n.value) <= 0.05 * n.value
     step = 10.0**-n.places
+    if n.tol:
+        return abs(value - n.value) <= n.tol + 1e-9
     if n.mod == "about":
         return abs(value - n.value) <= max(0.55 * step, 0.02 * n.value)
     if n.mod == "nearly":

@@ -28,7 +28,15 @@ UNITS = {
     "MB/s": r"(?:mb ?/ ?s|mb (?:per|a) second|megabytes? (?:per|a) second|megs? (?:per|a) second|mbytes?/s)",
     "s": r"(?:seconds?|secs?|s)",
 }
-_MORE = r"(?:faster|quicker|slower|more|less|better|worse|ahead|behind|higher|lower|up|down|longer|shorter)"
+_MORE = (
+    r"(?:faster|quicker|slower|more|less|better|worse|ahead|behind|higher|lower|up|down|longer|shorter|"
+    r"between|apart|in it|adrift|in hand|to the good|clear of|in favour|of difference|of a difference|extra)"
+)
+_SMALL = {"a tenth": 0.1, "1 tenth": 0.1, "half": 0.5, "a": 1.0, "1": 1.0}
+_TOL = (
+    r"(?P<t>a tenth|1 tenth|\d+(?:\.\d+)?(?: tenths)?|half (?=a)|a (?=frame|second|line))"
+    r"(?: of)?(?: an?)?(?: (?:frames?|seconds?|lines?|second|s))?"
+)
 _SPOKEN = (
     (r"\b(?:a )?(?:3 quarters|75 %)\b", "pct", 75.0),
     (r"\b(?:a|one|1) quarter\b(?! of (?:a|an) (?:second|hour|frame))", "pct", 25.0),
@@ -41,8 +49,8 @@ _SPOKEN = (
     (r"\bhalf a (?:frame|second|line|mb)\b", "difference", 0.5),
     (
         (
-            r"\b(?<!frames )(?<!lines )(?<!mb )(?<!megabytes )(?<!megs )(?:a|the) (?:frame|"
-            r"second|line)\b(?! (?:time|card|board|one|run|half))"
+            r"\b(?<!frames )(?<!lines )(?<!mb )(?<!megabytes )(?<!megs )(?:a (?:frame|"
+            r"second|line)|the (?:frame|line))\b(?! (?:time|card|board|one|run|half))"
         ),
         "difference",
         1.0,
@@ -75,6 +83,8 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         return made
 
     v = r"(?P<v>\d+(?:\.\d+)?)"
+    low = _allowed(low, mark)
+    low = _ranges(low, mark)
     mod = rf"(?:\b(?:{_MOD}) )?(?:the |a )?"
     every = (
         (
@@ -85,6 +95,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         (rf"\ball (?:of the |the )?{v}\b", put("all")),
         (rf"{mod}\b{v} ?%", put("pct", "%")),
         (rf"{mod}\b{v}[ -](?:hours?|h)\b", put("hours", "h")),
+        (rf"\b{v} (?:different |separate )?(?:sessions?|evenings?|sittings?|occasions?|goes)\b", put("goes")),
         (rf"{mod}\b{v} tenths?(?: of a (?:frame|second|line))?\b", put("difference", scale=0.1)),
         (rf"{mod}\b{v} (?:times|x)(?: as (?:fast|quick)(?: as)?| the| faster| quicker)\b", put("factor")),
         (rf"\bby {mod}{v}(?: (?P<u>{'|'.join(UNITS.values())}))?\b(?! %)", put("difference")),
@@ -94,7 +105,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         ),
         *((rf"{mod}\b{v} ?{form}(?![a-z/])", put("value", unit)) for unit, form in UNITS.items()),
     )
-    for form, make in every[:7]:
+    for form, make in every[:8]:
         low = re.sub(form, make, low)
     for form, kind, value in _SPOKEN:
         low = re.sub(
@@ -104,9 +115,54 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
             ),
             low,
         )
-    for form, make in every[7:]:
+    for form, make in every[8:]:
         low = re.sub(form, lambda m, make=make: _kept(m, make), low)  # type: ignore[misc]
     return re.sub(rf"{mod}(?<![\w{{.:-])\b{v}\b(?![\w}}:]|\.\d)", put("bare"), low)
+
+
+def _size(text: str) -> float:
+    text = text.strip()
+    if text in _SMALL:
+        return _SMALL[text]
+    number = float(text.split()[0])
+    return 0.1 * number if text.endswith("tenths") else number
+
+
+def _allowed(low: str, mark: Callable[[Num], str]) -> str:
+    """``24.2 seconds, give or take a tenth``, ``within a tenth of 25.5``."""
+    unit = "|".join(UNITS.values())
+
+    def made(m: re.Match[str]) -> str:
+        said = m["v"]
+        name = next((u for u, form in UNITS.items() if m["u"] and re.fullmatch(form, m["u"])), "")
+        places = len(said.partition(".")[2])
+        kind = "value" if name else "bare"
+        return (
+            f" {mark(Num(kind, float(said), name, 'about', places, None, m[0].strip(), tol=_size(m['t'])))} "
+        )
+
+    v = rf"(?P<v>\d+(?:\.\d+)?)(?: ?(?P<u>{unit}))?(?![\w/])"
+    low = re.sub(rf"\b{v} ?,? (?:give or take|plus or minus|\+/-|plus minus) {_TOL}", made, low)
+    return re.sub(rf"\bwithin {_TOL} of {v}", made, low)
+
+
+def _ranges(low: str, mark: Callable[[Num], str]) -> str:
+    """A range of sizes: ``between 2 and 3 %``, ``4 to 5 seconds quicker``."""
+
+    def made(m: re.Match[str]) -> str:
+        a, b = sorted((float(m["v"]), float(m["w"])))
+        places = max(len(x.partition(".")[2]) for x in (m["v"], m["w"]))
+        pct = m.re.groupindex.get("pct") is not None
+        num = Num("pct" if pct else "difference", a, "%" if pct else "", "", places, None, m[0].strip(), hi=b)
+        more = re.search(rf"{_MORE}$", m[0])
+        return f" {mark(num)} " + (more[0] + " " if more and not pct else "")
+
+    both = (
+        r"\b(?:somewhere |anywhere )?(?:between |from )?(?P<v>\d+(?:\.\d+)?)(?: %)? ?"
+        r"(?:and|to|or|-) ?(?P<w>\d+(?:\.\d+)?)"
+    )
+    low = re.sub(rf"{both} ?(?P<pct>%)", made, low)
+    return re.sub(rf"{both} (?:{'|'.join(UNITS.values())}) {_MORE}\b", made, low)
 
 
 def _kept(m: re.Match[str], make: Callable[[re.Match[str]], str]) -> str:

@@ -106,6 +106,11 @@ def forecasts(ask: Ask) -> list[Finding]:
         ok = all(any(reads(t, n) for t in results) for n in rest)
         if not ok:
             return found(V.CONTRADICTED, chosen, text, numbers)
+    if sizes := [n for x in ask.said.signs("n") if (n := ask.said.num(x)).kind in ("difference", "pct")]:
+        if not results:
+            return found(V.UNTESTED, chosen, text)
+        ok = all(_off_by(ask, chosen, results, n) for n in sizes)
+        return found(V.SUPPORTED if ok else V.CONTRADICTED, chosen, text, numbers)
     judged = _judgement(ask)
     if judged is not None:
         if not results:
@@ -124,6 +129,22 @@ def forecasts(ask: Ask) -> list[Finding]:
     if ask.has(r"\b(?:no run|not tried|untried|not been (?:run|tried|tested)|open|waiting)\b"):
         return found(V.CONTRADICTED if results else V.SUPPORTED, chosen, text, numbers)
     return found(V.NOT_PLACED, chosen, text)
+
+
+def _off_by(ask: Ask, s: Sealed, results: list[Trial], n: Num) -> bool:
+    """How far the forecast was from what came: ``a frame too high``, ``less than half a frame apart``."""
+    value = sum(_mean(t) for t in results) / len(results)
+    off = s.median - value if n.kind == "difference" else 100.0 * (s.median - value) / value
+    if ask.has(r"\b(?:too high|optimistic|overshot|fell short|short of|below it|under it)\b") and off <= 0:
+        return False
+    if ask.has(r"\b(?:too low|pessimistic|undershot|above it|better than|over it)\b") and off >= 0:
+        return False
+    off = abs(off)
+    if n.mod == "under" or ask.has(r"\bwithin \{n\d+\}"):
+        return off < n.value + 1e-9
+    if n.mod == "over":
+        return off > n.value
+    return abs(off - n.value) <= max(0.12 * n.value, 0.06)
 
 
 def _absent(ask: Ask, every: list[Sealed]) -> Finding:

@@ -8,7 +8,7 @@ from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_star
 from leadoff.claims.spoken.counts import copies, soaked, starts
 from leadoff.claims.spoken.holding_words import about, denied_before, turned
 from leadoff.claims.spoken.scene import Ask
-from leadoff.claims.spoken.unrun import unrun
+from leadoff.claims.spoken.unrun import MANAGE, unrun
 from leadoff.claims.spoken.values import Finding, Verdict
 from leadoff.claims.standings import state_words
 from leadoff.claims.values import Trial
@@ -38,7 +38,8 @@ SOAK = r"\bsoak(?:s|ed|ing)?\b|\bburn-?in\b|\bovernight\b"
 
 def holding(ask: Ask) -> list[Finding]:
     """Everything that the sentence says of holding."""
-    if not ask.boards and ask.all_boards and ask.has(f"{SOAK}|{STABLE}|{HANG}|{CRASH}|{START}"):
+    every = ask.all_boards or ask.has(r"\b(?:no|every) board\b")
+    if not ask.boards and every and ask.has(f"{SOAK}|{STABLE}|{HANG}|{CRASH}|{START}|{MANAGE}"):
         ask.boards = list(ask.evidence.ledger.boards)
     if found := unrun(ask):
         return [found]
@@ -56,7 +57,8 @@ def holding(ask: Ask) -> list[Finding]:
         )
     ):
         out.append(copies(ask, ""))
-    if ask.has(SOAK):
+    hours = [s for s in ask.said.signs("n") if ask.said.num(s).kind == "hours"]
+    if ask.has(SOAK) or (hours and not ask.figures() and not ask.workloads_named):
         out.append(soaked(ask))
         return out
     if out:

@@ -12,7 +12,7 @@ from leadoff.claims.rows import table
 from leadoff.claims.spoken.plain import plain
 from leadoff.claims.values import Ledger
 
-_NOUN = r"(?:board|machine|box|system|computer|rig)"
+_NOUN = r"(?:board|machine|box|system|computer|rig|one|1)"
 T = TypeVar("T")
 _STEM = re.compile(r"(?:e?s|ing|ed)$")
 
@@ -126,7 +126,9 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             forms.append(rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?: (?:rate|speed|test|score|figure))?")
     if len(words) > 1:
         forms.append(rf"{re.escape(words[0])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
-        forms.append(rf"{re.escape(words[-1])}(?:ing|s) (?:the )?{re.escape(words[0])}")
+        last = re.escape(words[-1])
+        verbs = rf"(?:{last}(?:ing|s)?|{last[:-1]}ies)" if last.endswith("y") else rf"{last}(?:ing|s)?"
+        forms.append(rf"{verbs} (?:the )?{re.escape(words[0])}")
         forms.append(rf"{re.escape(words[0][:3])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
     return forms
 

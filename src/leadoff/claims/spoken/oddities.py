@@ -32,11 +32,8 @@ _SYNONYMS = {
 def oddity_of(ask: Ask) -> Oddity | None:
     """The symptom that the sentence speaks of, by the words they share; none when two fit as well."""
     boards = ask.boards or list(ask.evidence.ledger.boards)
-    low = re.sub(r"\{s\d+\}", lambda m: ask.said.want(m[0][1:-1]).text, ask.low)
-    low = re.sub(r"\bl2\b", "second-level cache l2", low)
-    words = {
-        _stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", re.sub(r"\{[a-z]\d+\}", " ", low))
-    }
+    low = re.sub(r"\bl2\b", "second-level cache l2", ask.said.plain.low)
+    words = {_stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", low)}
     scored = []
     for o in ask.evidence.ledger.oddities:
         if o.board not in boards:
@@ -51,7 +48,7 @@ def oddity_of(ask: Ask) -> Oddity | None:
         return best[0] if len(best) == 1 else None
     if (
         ask.scene.oddity is not None
-        and re.search(FIXED + "|" + STILL, ask.low)
+        and re.search(FIXED + "|" + STILL + r"|\bresponsible\b", ask.low)
         and not ask.wants
         and not ask.figures()
     ):
@@ -71,38 +68,44 @@ def _small() -> frozenset[str]:
     return frozenset(_stem(w) for w in table("spoken")["harmless"]["small"].split())
 
 
+_IRREGULAR = {
+    "lost": "los", "lose": "los", "found": "find", "shown": "show",
+    "died": "dead", "dies": "dead", "dying": "dead", "kept": "keep",
+    "broke": "break", "broken": "break", "forgot": "forget", "forgets": "forget", "saw": "see", "seen": "see",
+    "halves": "half", "halved": "half", "lives": "alive", "live": "alive", "bytes": "byte",
+}  # fmt: skip
+
+
 def _stem(word: str) -> str:
     word = re.sub(r"(?:'s|')$", "", word)
-    for end in ("ing", "es", "ed", "s"):
-        if word.endswith(end) and len(word) - len(end) >= 3:
-            return word[: -len(end)]
-    return word
+    if word in _IRREGULAR:
+        return _IRREGULAR[word]
+    for end in ("ing", "ed", "es", "s"):
+        left = word.removesuffix(end)
+        if left != word and len(left) >= 3 and not word.endswith("ss"):
+            if end in ("ing", "ed") and len(left) > 3 and left[-1] == left[-2]:
+                left = left[:-1]
+            return left.removesuffix("e")
+    return word.removesuffix("e") if len(word) > 4 else word
 
 
 def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
     """What a sentence says of a symptom, and which one it is."""
-    if (
-        ask.has(
-            r"\b(?:no|any|without) (?:open )?(?:symptoms?|faults|oddities|open issues)\b|\bnothing "
-            r"(?:is )?open\b|\bopen symptoms?\b"
-        )
-        and ask.boards
-    ):
+    if ask.has(
+        r"\b(?:no|any|without) (?:open )?(?:symptoms?|faults|oddities|open issues)\b|\bnothing "
+        r"(?:is |left |still )?open\b|\bopen (?:symptoms?|faults?|issues?|problems?|oddity|oddities)\b|"
+        r"\b(?:symptoms?|faults?|issues?|problems?|oddities)"
+        r"(?: (?:is|are|were|was|still|left|remains?|to be))* (?:open|left)\b"
+    ) and (ask.boards or ask.all_boards or ask.has(r"\b(?:no|every) board\b")):
         return [_open_list(ask)], None
     o = oddity_of(ask)
     if o is None:
         return [], None
-    strong = ask.has(f"{FIXED}|{STILL}") or _strong(ask, o)
-    if not strong:
-        return [], o
-    fixed = ask.has(FIXED)
-    not_fixed = re.search(
-        (
-            r"\b(?:not|never|n't|yet to be|far from|un)\b(?: \w+){0,2} ?(?:fixed|cured|repaired|"
-            r"solved|sorted|gone|mended|resolved|put right)"
-        ),
-        ask.low,
+    again = o is ask.scene.oddity and ask.has(
+        r"\b(?:since|now|every time|each time|any ?more|always|again|never|not|no)\b"
     )
+    if not (ask.has(f"{FIXED}|{STILL}") or _shared(ask, o) >= 2 or (again and _shared(ask, o))):
+        return [], o
     detail = f", {o.details[-1]}" if o.details else ""
     if not o.open:
         state, text = V.SUPPORTED, f"{o.board}: {o.finding}: tested again and gone{detail}"
@@ -110,16 +113,7 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
         state, text = V.CONTRADICTED, f"{o.board}: {o.finding}: seen again{detail}"
     else:
         state, text = V.UNTESTED, f"{o.board}: {o.finding}: not tested again since"
-    if fixed and not not_fixed:
-        verdict = state
-    elif fixed or ask.has(STILL):
-        verdict = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}.get(state, state)
-        if state is V.UNTESTED and not o.repaired:
-            verdict = V.SUPPORTED
-    else:
-        verdict = V.CONTRADICTED if state is V.SUPPORTED else V.SUPPORTED
-        if re.search(r"\b(?:not|never|no)\b", ask.low) and not re.search(r"\bnot\b", o.finding):
-            verdict = state
+    verdict = _said_of(ask, o, state)
     return [
         Finding(
             verdict=verdict,
@@ -132,22 +126,55 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
     ], o
 
 
-def _strong(ask: Ask, o: Oddity) -> bool:
-    """Two words shared, or one with nothing else to hold the sentence against."""
-    words = {_stem(w) for w in re.findall(r"[a-z][a-z-]+", ask.low)}
-    own = {_stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower())} - _small()
-    return len(words & own) >= 2
+def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
+    """``state`` is the verdict on its being gone. Says a sentence that it is gone, still there, or that it was?"""
+    not_fixed = re.search(
+        (
+            r"\b(?:not|never|n't|yet to be|far from|un)\b(?: \w+){0,2} ?(?:fixed|cured|repaired|"
+            r"solved|sorted|gone|mended|resolved|put right)"
+        ),
+        ask.low,
+    )
+    there = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}.get(state, state)
+    if state is V.UNTESTED and not o.repaired:
+        there = V.SUPPORTED
+    if ask.has(FIXED) and not not_fixed:
+        return state
+    if not_fixed or ask.has(STILL):
+        return there
+    denied = ask.has(r"\b(?:not|never|no|nothing|without|stopped|hardly|neither)\b")
+    if denied != bool(re.search(r"\b(?:not|never|no|dead)\b", o.finding)) and (denied or ask.has(_SINCE)):
+        return state
+    if ask.has(r"\b(?:was|were|had|used to|[a-z]+ed|lost)\b") and not ask.has(_SINCE) and not denied:
+        return V.SUPPORTED
+    return V.CONTRADICTED if state is V.SUPPORTED else V.SUPPORTED
+
+
+_SINCE = r"\b(?:since|now|every time|each time|any ?more|always|again|these days|today|ever)\b"
+
+
+_LINKS = frozenset({"the", "a", "an", "on", "at", "its", "after", "not", "with", "and", "of"})
+
+
+def _shared(ask: Ask, o: Oddity) -> int:
+    """Words that the sentence shares with the symptom, those of time too."""
+    words = {_stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", ask.said.plain.low)}
+    own = {_stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower()) if w not in _LINKS}
+    return len(words & own)
 
 
 def _open_list(ask: Ask) -> Finding:
-    open_ = [o for o in ask.evidence.ledger.oddities if o.board in ask.boards and o.open]
-    none = ask.has(r"\b(?:no|not|without|nothing|never)\b")
-    text = "; ".join(f"{o.board}: {o.finding}" for o in open_) or f"{', '.join(ask.boards)}: nothing open"
-    ok = not open_ if none else all(any(o.board == b for o in open_) for b in ask.boards)
+    boards = ask.boards or list(ask.evidence.ledger.boards)
+    open_ = [o for o in ask.evidence.ledger.oddities if o.board in boards and o.open]
+    none = ask.has(r"\b(?:no|not|without|nothing|never|nobody)\b")
+    text = "; ".join(f"{o.board}: {o.finding}" for o in open_) or f"{', '.join(boards)}: nothing open"
+    ok = not open_ if none else all(any(o.board == b for o in open_) for b in boards)
+    if m := re.search(r"\{(n\d+)\} (?:\w+ )?(?:symptoms?|faults?|issues?|problems?)\b", ask.low):
+        ok = len(open_) == ask.said.num(m[1]).value
     return Finding(
         verdict=V.SUPPORTED if ok else V.CONTRADICTED,
         why=text,
-        boards=tuple(ask.boards),
+        boards=tuple(boards),
         true=text,
         refs=tuple(e[:12] for o in open_ for e in o.entries),
         used=frozenset(ask.said.signs("nswgr")),

@@ -10,7 +10,10 @@ import msgspec
 from leadoff.claims.rows import table
 
 _END = re.compile(r"(?<=[.!?;])[\"')\]]*\s+(?=\S)|\n+")
-_CLAUSE = re.compile(r",?\s+(?:but|while|whereas|although|though)\s+|\s+-\s+|\s*--\s*|\s*[–—]\s*", re.I)
+_CLAUSE = re.compile(
+    r",?\s+(?:but|while|whereas|although|though)\s+|,\s+and\s+(?=(?:at|with|without)\s)|\s+-\s+|\s*--\s*|\s*[–—]\s*",
+    re.I,
+)
 _SHORT = ("vs.", "approx.", "ca.", "no.", "e.g.", "i.e.")
 _CONTRACTED = (
     ("won't", "will not"),
@@ -85,7 +88,19 @@ def plain(sentence: str) -> Plain:
         low = re.sub(form, same, low)
     low = re.sub(r"[\"()!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
     low = _digits(" ".join(low.split()))
-    return Plain(text=sentence.strip(), low=low.strip(" ,"))
+    return Plain(text=sentence.strip(), low=_phrased(low.strip(" ,")).strip(" ,"))
+
+
+@lru_cache(maxsize=1)
+def _phrases() -> tuple[tuple[re.Pattern[str], str], ...]:
+    return tuple((re.compile(said), same) for rows in table("phrases").values() for said, same in rows)
+
+
+def _phrased(low: str) -> str:
+    """One wording for what is said in many ways (``phrases.toml``)."""
+    for said, same in _phrases():
+        low = said.sub(same, low)
+    return " ".join(low.split())
 
 
 @lru_cache(maxsize=1)

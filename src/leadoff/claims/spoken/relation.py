@@ -14,6 +14,15 @@ V = Verdict
 def relation_of(ask: Ask) -> tuple[str | None, bool]:
     """The relation as said of the first thing, and whether it is denied."""
     low = ask.low
+    if m := re.search(r"\bnot (?:\w+ ){0,2}?as (fast|quick|good|slow)\b", low):
+        return ("better" if m[1] == "slow" else "worse"), False
+    if re.search(
+        r"\bthe difference between them is\b|\b(?:gap|difference|margin|distance) between\b|"
+        r"\{n\d+\} (?:between them|apart)",
+        low,
+    ):
+        side = re.search(rf"(?:{BETTER[2:-2]}|wins?)\b", re.sub(r"\bmore\b|\bover\b", " ", low))
+        return ("better" if side and re.search(r"\bwins?\b|\bahead\b", low) else "differs"), False
     if re.search(TIE, low):
         level = re.search(
             r"\b(?:not|never|no longer) (?:a |the |quite |at all )?(?:ties?|tied|level|same|equals?|identical|match)",
@@ -39,7 +48,7 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
     denied = re.search(rf"{NOT}(?: \w+){{0,2}} ?$", low[: m.start()].rstrip()) is not None
     return ("worse" if worse else "better"), denied or re.search(
-        r"\b(?:not|never|neither|nor)\b", low
+        r"\b(?:not|never|neither|nor|no board|nobody)\b", low
     ) is not None
 
 

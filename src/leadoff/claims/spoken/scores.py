@@ -117,8 +117,11 @@ def _none(ask: Ask, w: str, n: Num, below: bool) -> Finding:
         return _none_there(ask, w)
     if ask.has(r"\b(?:beats?|beat|better)\b"):
         below = ask.evidence.ledger.workloads[w].direction is Direction.LOWER
-    strict = ask.has(r"\b(?:beats?|beat|better|above|over|exceeds?|past|beyond|more than|higher|tops?)\b")
-    hits = [t for t in trials if _passes(t, n, below) and not (strict and reads(t, n))]
+    strict = n.mod in ("over", "under") or ask.has(
+        r"\b(?:beats?|beat|better|above|over|exceeds?|past|beyond|more than|higher|tops?|faster|quicker|slower)\b"
+    )
+    same = msgspec.structs.replace(n, mod="")
+    hits = [t for t in trials if _passes(t, n, below) and not (strict and reads(t, same))]
     return _finding(not hits, hits, trials, w, _span(trials, w))
 
 
@@ -215,6 +218,8 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
     boards = tuple(ask.boards)
     denied = re.search(r"\b(?:not|never)\b(?: \w+){0,3} ?$", ask.low[: ask.said.at(sign)]) is not None
     hits = [t for t in pool if reads(t, n)]
+    goes = [x for x in said_goes(ask) if ask.said.num(x).value == len(hits)]
+    used |= frozenset(goes)
     if denied:
         hits = [t for t in pool if reads(t, n) or (n.mod == "" and _reaches(ask, t, n))]
         ok = not hits and bool(pool)
@@ -248,6 +253,11 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
         f"; {_span(every, ask.workloads[0])}" if every and ask.workloads else ""
     )
     return Finding(verdict=V.NOT_FOUND, why=text, refs=(), boards=boards, used=used, true=text)
+
+
+def said_goes(ask: Ask) -> list[str]:
+    """``two sessions``: how many runs are said to have read a figure."""
+    return [x for x in ask.said.signs("n") if ask.said.num(x).kind == "goes"]
 
 
 def _tried(ask: Ask) -> bool:

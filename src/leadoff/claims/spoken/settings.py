@@ -68,6 +68,10 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
         r"\b(?:at|with)? ?(\d) (read|write) and (\d) (read|write) waits\b",
         lambda m: (*_waits(m[2], "is", m[1]), *_waits(m[4], "is", m[3])),
     ),
+    (
+        r"\b(?:the )?(read|write|memory) waits (?:off|out|gone|removed|disabled|taken out|away)\b",
+        lambda m: _waits(m[1], "is", "0"),
+    ),
     (r"\b(\d)(?: (read|write|memory))? waits\b", lambda m: _waits(m[2], "is", m[1])),
     (r"\b(read|write) waits (?:at|to|of|set to|is|was) (\d)\b", lambda m: _waits(m[1], "is", m[2])),
     (
@@ -84,6 +88,8 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
         rf"\b{_N} mhz core\b|\bcore(?: clock)?(?: at| of)? {_N}(?: mhz)?\b",
         lambda m: (("core_mhz", "is", m[1] or m[2]),),
     ),
+    (r"\ba larger cache\b", lambda m: (("l2_kb", "any", ""),)),
+    (r"\ba larger ram\b", lambda m: (("ram_mb", "any", ""),)),
     (rf"\b{_N} mhz\b", lambda m: (("clock", "clock", m[1]),)),
     (
         r"\b(?:ratio|multiplier)(?: of| at| to)? (\d(?:\.\d+)?)\b|\b(?:times|x) ?(\d(?:\.5)?)\b(?! %)|"

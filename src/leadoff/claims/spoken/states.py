@@ -8,8 +8,8 @@ from itertools import product
 from leadoff.claims.spoken.cues import CAUSE, EFFECT
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.relation import finish, no_figure, sizes_of
-from leadoff.claims.spoken.scene import Ask
-from leadoff.claims.spoken.settings import L2, meets
+from leadoff.claims.spoken.scene import Act, Ask
+from leadoff.claims.spoken.settings import L2, meets, number_of
 from leadoff.claims.spoken.values import Finding, Num, Verdict, Want
 from leadoff.claims.spoken.weigh import judge, weigh
 from leadoff.claims.standings import Cell
@@ -40,10 +40,25 @@ def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[
     said, ev = ask.said, ask.evidence
     sizes, used = sizes_of(ask)
     wants = [said.want(s) for s in ask.wants] or ([ask.scene.effect] if ask.scene.effect else [])
-    target, other, extra = _targets(ask, wants)
+    act = ask.scene.act
+    if act is not None and (not ask.wants or _chooses(ask, wants, act)):
+        target, other, extra = _acted(ask, act)
+        causal = causal or (
+            bool(ask.wants) and ask.has(r"\b(?:made|makes|gave|gives|brought|brings|bought|buys)\b")
+        )
+    else:
+        target, other, extra = _targets(ask, wants)
+        extra = [*extra, *(w for w in ask.base(wants) if w not in extra)]
     figures = ask.figures()
     relation = relation or "differs"
     found: list[Finding] = []
+    if causal and act is not None and act.other is not None and ask.wants and act.target not in wants:
+        named = [w for w in wants if w.names]
+        cause = family(frozenset(n for w in named for n in w.names))
+        if not figures and cause:
+            found = _cause_of_act(ask, act, cause, relation, sizes)
+            if found:
+                return finish(ask, found, flipped, used)
     scope = ask.boards or list(ev.ledger.boards)
     workloads = ask.workloads or list(ev.ledger.workloads)
     for board in scope:
@@ -61,6 +76,49 @@ def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[
             )
         ]
     return finish(ask, found, flipped, used | frozenset(figures))
+
+
+def _cause_of_act(
+    ask: Ask, act: Act, cause: frozenset[str], relation: str, sizes: list[Num]
+) -> list[Finding]:
+    """A change just spoken of that one setting is said to explain: only where nothing else changed."""
+    ev = ask.evidence
+    assert act.other is not None
+    found = []
+    for board in ask.boards:
+        for w in ask.workloads or list(ev.ledger.workloads):
+            to, left = (ev.cells(w, [board], [x, *act.base], ask.rigs) for x in (act.target, act.other))
+            pairs = [
+                (a, b) for a, b in product(to, left) if a is not b and a.rig == b.rig and differing(a, b)
+            ]
+            clean = [(a, b) for a, b in pairs if differing(a, b) <= cause and len(differing(a, b)) == 1]
+            if clean:
+                found += [judge(weigh(ev, a, b, w), ev, relation, sizes) for a, b in clean]
+            elif pairs:
+                found.append(_several(ask, pairs[0], w))
+    return found
+
+
+def _chooses(ask: Ask, wants: list[Want], act: Act) -> bool:
+    """``the faster bus`` of two states that were just named."""
+    return (
+        len(wants) == 1
+        and wants[0].bare
+        and act.other is not None
+        and bool(wants[0].names & act.target.names)
+    )
+
+
+def _acted(ask: Ask, act: Act) -> tuple[Want, Want | None, list[Want]]:
+    """The change just spoken of; where the sentence says faster or slower setting, the one it means first."""
+    target, other = act.target, act.other
+    if ask.wants and other is not None:
+        name = min(ask.said.want(ask.wants[0]).names & target.names)
+        one, two = (next(number_of(v) for n, _, v in w.tests if n == name) for w in (target, other))
+        low = re.search(r"\b(?:slower|lower)\b", ask.said.want(ask.wants[0]).text) is not None
+        if one is not None and two is not None and (one > two) == low:
+            target, other = other, target
+    return target, other, list(act.base)
 
 
 def _targets(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Verdict
 
@@ -13,9 +15,39 @@ UNRUN = (
 UNABLE = r"\b(?:can|does|do|did|will|would) not (?:even )?run\b|\bcan not do\b|\bunable to run\b|\brefuses to run\b"
 
 
+MANAGE = (
+    r"\b(?:finish(?:es|ed)?|completes?|completed|runs?|can do|does|do|"
+    r"manages?|gets? through|copes? with|handles?)\b"
+)
+
+
+def _managed(ask: Ask, workload: str, found: Callable[[Verdict, str, list[str]], Finding]) -> Finding:
+    """``all of them finish the ray trace``."""
+    ev = ask.evidence
+    ran = {b: [t.number for t in ev.ledger.of(workload) if t.board == b] for b in ask.boards}
+    gone = [t for b in ask.boards for t in ev.undefined(workload, b)]
+    refs = [r for rs in ran.values() for r in rs[:1]]
+    if ask.has(r"\bno board\b"):
+        return found(
+            V.CONTRADICTED if refs else V.SUPPORTED, f"{workload} ran: {', '.join(refs) or 'nowhere'}", refs
+        )
+    if gone:
+        return found(
+            V.CONTRADICTED, f"run {gone[0].number} ({gone[0].board}): {gone[0].run.place}", [gone[0].number]
+        )
+    never = [b for b, rs in ran.items() if not rs]
+    if never:
+        return found(V.UNTESTED, f"{workload} was never run on {', '.join(never)}", [])
+    return found(V.SUPPORTED, f"{workload} ran on every one of them", refs)
+
+
 def unrun(ask: Ask) -> Finding | None:
     """``never ran it at 50``, ``cannot run the ray trace``; ``None`` for other sentences."""
-    if not ask.boards or ask.figures():
+    if ask.figures():
+        return None
+    if not ask.boards and ask.all_boards:
+        ask.boards = list(ask.evidence.ledger.boards)
+    if not ask.boards:
         return None
     ev = ask.evidence
     workloads = [ask.said.workloads[int(s[1:])] for s in ask.said.signs("w")]
@@ -35,6 +67,8 @@ def unrun(ask: Ask) -> Finding | None:
             why = f"run {gone[0].number}: {gone[0].run.place}"
             return found(V.SUPPORTED, why, [t.number for t in gone])
         return found(V.UNTESTED, f"{workloads[0]} was never tried there", [])
+    if len(workloads) == 1 and ask.has(MANAGE) and ask.has(r"\b(?:every|each|all|both|no) "):
+        return _managed(ask, workloads[0], found)
     wants = ask.want_list()
     if not ask.has(UNRUN) or not (wants or workloads or ask.rigs):
         return None

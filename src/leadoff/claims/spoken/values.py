@@ -50,7 +50,8 @@ class Want(msgspec.Struct, frozen=True):
 
 class Num(msgspec.Struct, frozen=True):
     """A number of a sentence. ``kind``: bare, value, pct, factor, difference, hours, count. ``mod``: about,
-    nearly, over, under, or nothing. ``places`` are its printed decimals, ``of`` the second number of a count."""
+    nearly, over, under, or nothing. ``places`` are its printed decimals, ``of`` the second number of a count,
+    ``hi`` the upper end where a range of sizes was said, ``tol`` what ``give or take`` allows."""
 
     kind: str
     value: float
@@ -60,6 +61,8 @@ class Num(msgspec.Struct, frozen=True):
     of: float | None = None
     text: str = ""
     spoken: bool = False
+    hi: float | None = None
+    tol: float = 0.0
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):

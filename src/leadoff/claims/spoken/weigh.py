@@ -75,6 +75,9 @@ def _size_fits(w: Weighed, n: Num) -> bool:
 
 def _within(lo: float, hi: float, n: Num, tol: float) -> bool:
     p = n.value
+    if n.hi is not None:
+        edge = 0.5 * 10.0**-n.places if n.kind == "pct" else 0.3 * tol
+        return any(p - edge <= g <= n.hi + edge for g in (lo, hi))
     if n.mod == "over":
         return hi > p
     if n.mod == "under":

@@ -1,0 +1,105 @@
+"""What the next sentence may refer to: boards, the state, the change that was spoken of."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from leadoff.claims.spoken.scene import Act, Ask, Scene
+from leadoff.claims.spoken.values import Want
+from leadoff.claims.values import Oddity
+
+
+def _acting(ask: Ask) -> Act | None:
+    """The change that ``it`` may mean next: one setting, or what was gone to and what was left."""
+    wants = list(dict.fromkeys(ask.said.want(s) for s in ask.wants))
+    if not wants:
+        return None
+    low, said = ask.low, ask.said
+    to = left = None
+    if m := re.search(r"\bfrom \{(s\d+)\}.{0,30}? to (?:at )?\{(s\d+)\}", low):
+        to, left = said.want(m[2]), said.want(m[1])
+    elif m := re.search(
+        r"\{(s\d+)\}[^{]{0,12}\b(?:instead of|rather than|in place of)\b[^{]{0,12}\{(s\d+)\}", low
+    ):
+        to, left = said.want(m[1]), said.want(m[2])
+    elif m := re.search(
+        r"\b(?:then|now|after that|afterwards|this time)\b[^{]*(?:\{[bwg]\d+\}[^{]*)*\{(s\d+)\}", low
+    ):
+        to = said.want(m[1])
+        left = next((w for w in wants if w.names == to.names and w.tests != to.tests), None)
+    else:
+        pairs = [
+            (a, b)
+            for n, a in enumerate(wants)
+            for b in wants[n + 1 :]
+            if a.names & b.names and a.tests != b.tests
+        ]
+        if len(pairs) == 1:
+            to, left = pairs[0]
+        elif len(wants) == 1:
+            to = wants[0]
+    if to is None:
+        return None
+    return Act(to, left, tuple(w for w in wants if w not in (to, left)))
+
+
+def _level(ask: Ask) -> tuple[str, ...]:
+    """Boards named on one level, ``the one and the other``: then ``it`` is neither of them."""
+    m = re.search(r"\{b\d+\}(?:(?:,| ,)? (?:and |or )?(?:the |my )?\{b\d+\})+", ask.low)
+    return tuple(dict.fromkeys(ask.said.boards[int(n)] for n in re.findall(r"\{b(\d+)\}", m[0]))) if m else ()
+
+
+def _sided(ask: Ask) -> dict[str, tuple[Want, ...]]:
+    """What was said of each board's state: after its name, or of both."""
+    boards = [(ask.said.at(s), ask.said.boards[int(s[1:])]) for s in ask.said.signs("b")]
+    if len({b for _, b in boards}) < 2 or ask.has(r"\b(?:both|each|all)\b"):
+        return {b: tuple(ask.said.want(s) for s in ask.wants) for b in ask.boards}
+    out: dict[str, tuple[Want, ...]] = {b: () for b in ask.boards}
+    for s in ask.wants:
+        before = [b for at, b in boards if at < ask.said.at(s)]
+        for b in before[-1:] or list(out):
+            out[b] = (*out[b], ask.said.want(s))
+    return out
+
+
+def _spoken_act(act: Act | None) -> tuple[Want, ...]:
+    if act is None:
+        return ()
+    return (act.target,) if act.other is None else (act.target, act.other, *act.base)
+
+
+def after(ask: Ask, oddity: Oddity | None) -> Scene:
+    """What the next sentence may refer to."""
+    old, said = ask.scene, ask.said
+    boards = tuple(ask.boards) if ask.named_boards or said.signs("b") else old.boards
+    if len(boards) == 1 and old.boards and boards[0] not in old.boards[:1] and len(old.boards) <= 2:
+        # The board just named is "it"; the one before it is "the other one".
+        boards = (boards[0], old.boards[0])
+    elif len(boards) == 1 and len(old.boards) == 2 and boards[0] == old.boards[0]:
+        boards = old.boards
+    moved = ask.named_boards and set(ask.boards) != set(old.boards)
+    wants = tuple(said.want(s) for s in ask.wants)
+    stated = tuple(w for w in wants if not w.bare)
+    act = _acting(ask)
+    order = tuple(dict.fromkeys(said.boards[int(s[1:])] for s in said.signs("b")))
+    if not order and len(ask.boards) == 2 and ask.named_boards:
+        order = tuple(ask.boards)
+    return replace(
+        old,
+        boards=boards,
+        workload=ask.workloads[0] if len(ask.workloads) == 1 else (None if ask.workloads else old.workload),
+        wants=(*stated, *ask.base(wants)) if stated else (() if moved else old.wants),
+        effect=wants[0] if len(wants) == 1 else (old.effect if not wants else None),
+        effects=_spoken_act(act) or (old.effects if not moved else ()),
+        level=_level(ask) if said.signs("bk") else old.level,
+        act=act or (old.act if not moved else None),
+        order=order if len(order) == 2 else (boards if len(boards) == 2 and not old.order else old.order),
+        wants_of=_sided(ask) if wants else ({} if moved else old.wants_of),
+        rigs=tuple(said.rigs[int(s[1:])] for s in said.signs("g")) or (() if moved else old.rigs),
+        runs=tuple(said.runs) or old.runs,
+        oddity=oddity or old.oddity,
+        forecast=ask.has(r"\b(?:forecast|predict|sealed)") or old.forecast,
+        figures=tuple(said.num(n) for n in ask.figures()) or old.figures,
+        spoken=True,
+    )

@@ -1,0 +1,120 @@
+"""``it``, ``the other one``, ``both``, ``the first one``: put in place where they can mean one thing only."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from leadoff.claims.spoken.scene import Ask, Scene
+
+_OTHER = re.compile(
+    r"\b(?:the|that) other(?: 1| one| board| machine)?\b(?! (?:day|card|way|run|setting|runs))|\bits rival\b"
+)
+_IT = re.compile(
+    r"\b(?:it|its|it's|this board|that board|the board|this machine|that machine|the machine|this 1|that 1|"
+    r"this one|that one|she|the thing|the same board)(?:'s)?\b"
+)
+_BOTH = re.compile(
+    r"\b(?:both(?: of them| boards)?|the 2(?: boards| of them)?|they|them|their|these "
+    r"2|those 2|neither(?: of them)?)\b"
+)
+_DUMMY = re.compile(
+    r"\bit (?:is|was) (?:all |only |just |because|down to|thanks|due|the \{s|\{s|"
+    r"not (?:the|because|down|due))|\bit (?:takes|took|turns out)\b"
+)
+_EFFECT = re.compile(
+    r"\b(?:gave|gives|gained|cost|costs|made|makes|worth|brought|brings|bought|buys|helps?|helped|hurts?|"
+    r"difference|did nothing|does nothing|pays?|paid|added|adds|saved|saves|slows?|speeds?)\b"
+)
+
+
+def put_in_place(ask: Ask) -> None:
+    said, scene = ask.said, ask.scene
+
+    def put(board: str) -> str:
+        said.boards.append(board)
+        return f"{{b{len(said.boards) - 1}}}"
+
+    low = said.low
+    low = _by_place(low, scene, put)
+    if m := re.search(r"\b(?:the|my|that) other (?:\{k(\d+)\}|\{b(\d+)\})", low):
+        members = said.groups[int(m[1])] if m[1] else (said.boards[int(m[2])],)
+        free = [b for b in members if b not in scene.boards]
+        if len(free) == 1:
+            low = f"{low[: m.start()]}the {put(free[0])}{low[m.end() :]}"
+        else:
+            ask.unclear = "the other one"
+    if _OTHER.search(low) and not ask.unclear:
+        others = [b for b in scene.boards[1:2]] if len(scene.boards) == 2 else []
+        here = [said.boards[int(s[1:])] for s in said.signs("b")]
+        if len(scene.boards) == 2 and here:
+            others = [b for b in scene.boards if b not in here]
+        if len(others) == 1:
+            low = _OTHER.sub(lambda _: put(others[0]), low, count=1)
+        else:
+            ask.unclear = "the other one"
+    if _BOTH.search(low) and len(scene.boards) == 2 and not said.signs("b") and not said.signs("k"):
+        first, second = scene.boards
+        low = _BOTH.sub(
+            lambda m: (
+                f"{m[0].split()[0] if m[0].startswith(('neither', 'both')) else ''} {put(first)} {put(second)}"
+            ),
+            low,
+            count=1,
+        )
+    m = _IT.search(low)
+    if (
+        m
+        and scene.effects
+        and _EFFECT.search(low)
+        and not re.search(r"\{s\d", low)
+        and m[0].startswith(("it", "that"))
+    ):
+        count = len(said.wants)
+        said.wants += scene.effects
+        signs = [f"{{s{count + i}}}" for i in range(len(scene.effects))]
+        put_in = signs[0] if len(signs) == 1 else f"{signs[0]} than {' at '.join(signs[1:])}"
+        low = f"{low[: m.start()]}{put_in}{low[m.end() :]}"
+        m = None
+    if m and not _DUMMY.search(low):
+        before = re.search(r"\{[bk]\d+\}", low[: m.start()])
+        after = re.findall(r"\{b(\d+)\}", low[m.end() :])
+        if before is None and scene.boards:
+            free = [b for b in scene.boards[:1] if b not in {said.boards[int(a)] for a in after}]
+            if len(scene.boards) == 2 and not free:
+                free = [b for b in scene.boards if b not in {said.boards[int(a)] for a in after}]
+            if free and not (after and re.search(r"\bit (?:makes|made|is|was|gave) (?:no|any|a) ", low)):
+                low = low[: m.start()] + put(free[0]) + low[m.end() :]
+    low = _IT.sub(" ", low)
+    said.low = f" {' '.join(low.split())} "
+
+
+def _by_place(low: str, scene: Scene, put: Callable[[str], str]) -> str:
+    """``the first one``, ``the second one`` of two that were named together."""
+    if len(scene.order) != 2:
+        return low
+    things = (
+        "time|run|reading|level|half|session|day|go|soak|evening|copy|thing|place|start|boot|state|setting"
+    )
+    for n, word in enumerate(("first", "second")):
+        form = rf"\bthe {word}(?: 1| one| board)?\b(?! (?:{things}))"
+        if re.search(form, low):
+            low = re.sub(form, f"the {put(scene.order[n])}", low)
+    return low
+
+
+def unknown_it(ask: Ask) -> bool:
+    """A sentence whose subject is ``it`` while nothing was spoken of that it could be."""
+    said, scene = ask.said, ask.scene
+    if (
+        len(scene.level) > 1
+        and not said.signs("bkru")
+        and re.match(r"^ ?(?:in the \{w\d+\} )?(?:it|its)\b", said.low)
+    ):
+        return _DUMMY.search(said.plain.low) is None and not _EFFECT.search(said.low)
+    if scene.boards or scene.oddity or scene.runs or said.signs("bkru"):
+        return False
+    m = re.search(
+        r"\b(?:it|its|they|them|their|she|he|both of them|that one|this one|the other one)\b", said.plain.low
+    )
+    return m is not None and _DUMMY.search(said.plain.low) is None

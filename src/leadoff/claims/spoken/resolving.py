@@ -1,0 +1,186 @@
+"""A sentence with its boards, workloads, bare clocks and ``it`` put in place."""
+
+from __future__ import annotations
+
+import re
+
+from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.pronouns import put_in_place, unknown_it
+from leadoff.claims.spoken.reading import Said
+from leadoff.claims.spoken.scene import Ask, Scene
+from leadoff.claims.spoken.values import Num, Want
+
+_SCORE_VERB = re.compile(
+    r"(?:\b(?:do|does|did|done|doing|scores?|scored|get|gets|got|reads?|reached|reach|reaches|hit|hits|made|makes|make|manages?|"
+    r"managed|ran|runs|run|gave|gives|breaks|broke|break|tops|topped|shows?|showed|saw|seen|measured|posted|posts|takes|took|"
+    r"needs|needed|finished|finishes|with|record of|figure of|score of|reading of|"
+    r"said|predicted|forecast|against|than|was|is|"
+    r"past|versus|vs|for the|came|comes|back|were|to get|came in|came out|passes?|passed|number of|"
+    r"beats|beat|not reach|never reached|drops|dropped|fell|rose|went|goes|me|us|stays|stayed|"
+    r"between|record,|record|best|it|,))\s*(?:at |to |me |us |a |an |the |in at |of |from |below |above )*$"
+)
+
+
+def resolve(said: Said, scene: Scene, evidence: Evidence) -> Ask:
+    """The sentence against what was said before. ``unclear`` names a word that could mean several things."""
+    ask = Ask(said, evidence, scene)
+    if unknown_it(ask):
+        ask.unclear = "it"
+    put_in_place(ask)
+    ask.boards = list(dict.fromkeys(said.boards[int(s[1:])] for s in said.signs("b")))
+    for sign in said.signs("k"):
+        ask.boards += [b for b in said.groups[int(sign[1:])] if b not in ask.boards]
+    ask.all_boards = ask.has(
+        r"\b(?:house|nobody|every board|each board|of (?:the lot|all|them all|the bunch)|no board|any board|every "
+        r"board|all (?:the |my )?boards|"
+        r"overall|in the house|of mine|i have had|i own|ever|on the bench|whole lot|none "
+        r"of|all of them|in the book)\b"
+    )
+    ask.named_boards = bool(ask.boards)
+    if not ask.boards and not ask.all_boards and scene.boards:
+        ask.boards = list(scene.boards if len(scene.boards) == 1 else scene.boards[:1])
+    if not ask.boards and said.runs:
+        found = [evidence.by_number[r].board for r in said.runs if r in evidence.by_number]
+        ask.boards = list(dict.fromkeys(found))
+    ask.rigs = [said.rigs[int(s[1:])] for s in said.signs("g")]
+    _workloads(ask)
+    _bare(ask)
+    for i, w in enumerate(said.wants):
+        said.wants[i] = evidence.settle(w, ask.scope)
+    ask.wants = said.signs("s")
+    same_boards = not ask.named_boards or set(ask.boards) <= set(scene.boards)
+    ask.same_boards = same_boards
+    ask.own_wants = bool(ask.wants) or not same_boards
+    if not ask.rigs and same_boards and not ask.all_boards:
+        ask.rigs = list(scene.rigs)
+    return ask
+
+
+def _workloads(ask: Ask) -> None:
+    said, ledger = ask.said, ask.evidence.ledger
+    named = [said.workloads[int(s[1:])] for s in said.signs("w")]
+    if not named:
+        units = {said.num(n).unit for n in said.signs("n")} - {"", "%", "h"}
+        if ask.has(r"\bframes?\b|\bfps\b"):
+            units.add("frames")
+        by_unit = [w.name for w in ledger.workloads.values() if unit_kind(w.unit) in units]
+        if len(by_unit) == 1:
+            named = by_unit
+        elif by_unit and ask.scene.workload in by_unit:
+            named = [str(ask.scene.workload)]
+        elif by_unit:
+            fits = [w for w in by_unit if any(_read_there(ask, w, said.num(n)) for n in said.signs("n"))]
+            named = fits if len(fits) == 1 else []
+    if not named and said.runs:
+        found = [ask.evidence.by_number[r].workload for r in said.runs if r in ask.evidence.by_number]
+        named = [w for w in dict.fromkeys(found) if w is not None]
+    if not named and ask.scene.workload is not None:
+        named = [ask.scene.workload]
+    if not named:
+        plain = [
+            n for n in (said.num(s) for s in said.signs("n")) if n.kind in ("bare", "value") and n.places
+        ]
+        fits = [
+            w
+            for w in ledger.workloads
+            if plain and all(any(reads(t, n) for t in ledger.of(w) if t.board in ask.scope) for n in plain)
+        ]
+        named = fits if len(fits) == 1 else []
+    ask.workloads = list(dict.fromkeys(named))
+
+
+def _read_there(ask: Ask, workload: str, n: Num) -> bool:
+    return n.kind == "value" and any(
+        reads(t, n) for t in ask.evidence.ledger.of(workload) if t.board in ask.scope
+    )
+
+
+def unit_kind(unit: str) -> str:
+    """Frames, lines, MB/s or s, whatever the spelling."""
+    low = unit.lower().replace(" ", "")
+    if low.startswith(("fps", "frame")):
+        return "frames"
+    if low.startswith("line"):
+        return "lines"
+    if low in ("mb/s", "mbyte/s", "mbytes/s"):
+        return "MB/s"
+    return "s" if low in ("s", "sec", "seconds") else unit
+
+
+def _bare(ask: Ask) -> None:
+    """Numbers without a unit: a clock after ``at`` or ``from`` that the board can have, else a score."""
+    said, ev = ask.said, ask.evidence
+    scope = set(ask.scope)
+    states = [(t.settings, t.core_mhz) for t in ev.ledger.trials if t.board in scope]
+    readings = [
+        t
+        for t in ev.ledger.trials
+        if t.board in scope and t.readings and (not ask.workloads or t.workload in ask.workloads)
+    ]
+    for sign in said.signs("n"):
+        n = said.num(sign)
+        if n.kind != "bare":
+            continue
+        left = said.low[: said.at(sign)]
+        right = said.low[said.at(sign) + len(sign) + 2 :]
+        ranged = (
+            re.search(
+                r"\b(?:between|anywhere|somewhere|sits?|sat|reads?|scores?|scored|varies|varied|wanders|"
+                r"wandered|swings?|hovers?|stays?|stayed|lands?|landed|comes? in|came in|is|gets|got|does|did)"
+                r"(?: \w+){0,2}?(?: from| between)? (?:\{n\d+\} (?:and|to|or|-) )?$",
+                left,
+            )
+            is not None
+            and re.search(r"\b(?:at|bus|from \{s\d+\} to) $", left) is None
+            and (
+                re.match(r" (?:and|to|or|-) \{n\d+\}", right) is not None
+                or re.search(r"\{n\d+\} (?:and|to|or|-) $", left) is not None
+                or "between" in left[-14:]
+            )
+        )
+        clock = Want(n.text, (("clock", "clock", f"{n.value:g}"),))
+        is_clock = any(settle_one(clock, s) for s in states)
+        is_score = any(reads(t, n) for t in readings)
+        scored = _SCORE_VERB.search(left.rstrip() + " ") is not None
+        place = re.search(
+            r"\b(?:at|on|from|to|over|than at|bus|or|and|up to|past|beyond|with|between|versus|vs|against|than) $",
+            left,
+        )
+        after_clock = re.search(
+            r"\b(?:at|from) \{s\d+\} (?:to|or|and|than|than at|against|versus|rather than|instead of) $", left
+        )
+        near_at = re.search(r"\b(?:at|running|run at|set to|clocked at) $", left)
+        whole = n.places == 0 or n.value in (66.6, 66.7, 33.3, 83.3, 37.5, 66.67, 33.33, 83.33)
+        before_scene = re.search(r"\b(?:at) (?:(?:about|around) )?$", left)
+        paired = re.search(r"\{(n\d+)\} (?:to|and|or|-) $", left)
+        if paired and said.num(paired[1]).kind == "value" and is_score:
+            ranged = True
+        take = (
+            whole
+            and not ranged
+            and n.value >= 14
+            and (
+                ((near_at is not None or before_scene is not None) and (is_clock or not is_score))
+                or (place is not None and is_clock and not (scored and is_score))
+                or (after_clock is not None)
+                or (
+                    place is not None
+                    and is_clock
+                    and re.match(r" (?:to|or|and) \{n\d+\}", right) is not None
+                    and not is_score
+                )
+            )
+        )
+        if take:
+            said.wants.append(clock)
+            said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
+        else:
+            said.nums[int(sign[1:])] = Num("value", n.value, n.unit, n.mod, n.places, n.of, n.text, n.spoken)
+
+
+def settle_one(want: Want, state: tuple[object, float | None]) -> bool:
+    """Whether a bare clock is the bus or the core clock of this state."""
+    from leadoff.claims.spoken.settings import meets
+
+    settings, core = state
+    return meets(want, settings, core)  # type: ignore[arg-type]
