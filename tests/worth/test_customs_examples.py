@@ -37,6 +37,50 @@ def test_the_irish_example_of_duty_and_value_added_tax() -> None:
     assert both.duty + both.tax == pytest.approx(271.45)
 
 
+@pytest.mark.reference
+def test_the_second_australian_example() -> None:
+    """The same service's page on imports by post: A$1,200 at 5 % and A$150 of postage and insurance: duty A$60,
+    taxable importation A$1,410, tax A$141, together A$201. (Read in a quotation of that page.)"""
+    found = charge(rule_for("AU", "2026-01-01"), {"price": 1200.0, "postage": 150.0}, 5.0)
+    assert (found.duty, found.tax_value, found.tax) == pytest.approx((60.0, 1410.0, 141.0))
+    assert found.duty + found.tax == pytest.approx(201.0)
+
+
+@pytest.mark.reference
+def test_a_canadian_broker_s_example() -> None:
+    """A customs broker's help page ("How are duties calculated?"): 198 dollars at 17 %: duty 33.66, tax 13 % of
+    231.66, which is 30.12. (Read on the page.)"""
+    found = charge(rule_for("CA", "2026-01-01"), {"price": 198.0, "postage": 25.0}, 17.0)
+    assert found.duty == pytest.approx(33.66)
+    assert found.tax_value == pytest.approx(231.66)
+    assert found.tax == pytest.approx(30.12, abs=0.005)
+
+
+@pytest.mark.reference
+def test_where_switzerland_begins_to_collect() -> None:
+    """ch.ch, ordering goods from abroad: nothing is collected below 62 francs with carriage and packing (8.1 %).
+    (Read on the page.)"""
+    rule = rule_for("CH", "2025-01-01")
+    assert charge(rule, {"price": 50.0, "postage": 11.7}, 0.0).tax == 0.0
+    assert charge(rule, {"price": 50.0, "postage": 12.0}, 0.0).tax == pytest.approx(62 * 0.081)
+
+
+@pytest.mark.reference
+def test_the_small_parcel_duty_of_2026() -> None:
+    """Council of the European Union, 11 February 2026: 3 euro for one kind of item under 150 euro from 1 July 2026,
+    and the tax is taken of it too. (Read in reports of the decision.)"""
+    found = charge(rule_for("DE", "2026-07-01"), {"price": 97.0}, 0.0)
+    assert found.duty == 3.0
+    assert found.tax == pytest.approx(0.19 * 100.0)
+    assert charge(rule_for("DE", "2026-07-01"), {"price": 200.0}, 0.0).duty == 0.0
+
+
+def test_most_rows_were_read_on_a_page() -> None:
+    read = [r for r in rules() if r.certainty == "read"]
+    assert all(r.page for r in read)
+    assert {r.zone for r in read} == {"EU", "GB", "CH", "NO", "AU", "CA", "JP", "US"}
+
+
 def test_where_the_carriage_belongs_differs_between_countries() -> None:
     """Europe takes duty of the value with carriage, Australia and Canada of the goods alone."""
     parts = {"price": 1000.0, "postage": 100.0, "insurance": 50.0}

@@ -112,6 +112,7 @@ def _customs(offer: Offer) -> dict[str, Any] | None:
         "duty_on": list(rule.duty_on),
         "tax_on": list(rule.tax_on),
         "source": rule.source,
+        "page": rule.page,
         "certainty": rule.certainty,
     }
 

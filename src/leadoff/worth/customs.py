@@ -23,7 +23,7 @@ class Triple(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Rule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What one country takes from a day on. Amounts are in ``currency``, rates in percent."""
+    """What one country takes from a day on. Amounts are in ``currency``, rates in percent. ``page``: where read."""
 
     zone: str
     since: str
@@ -38,6 +38,7 @@ class Rule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     brokerage: Triple
     source: str
     certainty: str
+    page: str = ""
     tax_pct: float = 0.0
     tax_least: float = 0.0
     small_to: float = 0.0
