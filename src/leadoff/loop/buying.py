@@ -42,6 +42,7 @@ def worth(session: Session, board: str | None, said: Mapping[str, str | None]) -
         "p_fix_from": given.odds_from,
         "risk_tolerance": offer.tolerance,
         "customs": _customs(offer),
+        "parcel": given.parcel.view,
     }
     marks = list(given.marks)
     if given.can_bid:

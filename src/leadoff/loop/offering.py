@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import msgspec
 
+from leadoff.loop.expecting import Expected, expected, weighed
 from leadoff.loop.repair_odds import Odds, board_odds, listing_odds
 from leadoff.loop.session import Session
 from leadoff.record.errors import LeadoffError
@@ -28,6 +29,7 @@ class Given(msgspec.Struct, frozen=True, kw_only=True):
     left_out: tuple[str, ...]
     odds_from: str
     chance: Quantity
+    parcel: Expected
     marks: tuple[Mark, ...]
 
     @property
@@ -75,13 +77,23 @@ def offer_of(session: Session, board: str | None, said: Mapping[str, str | None]
             parts=bands()["parts"].assumed(purse.unit) if parts is None or parts.value is None else parts,
             p_fix=odds.chance,
         )
+    parcel = expected(session, said, abroad=abroad)
+    marks += parcel.marks
+    offer = weighed(offer, parcel, purse.unit)
     left = tuple(SAID[n] for n in (*SHIPPING[:1], *SHIPPING[2:4], "hours") if n not in costs)
     if not said.get("from_country"):
         marks.append(note("taken_as_home", "no country of the seller was given: taken as a purchase at home"))
     if left:
         marks.append(note("left_out", f"not mentioned and not in the sum: {', '.join(left)}"))
     marks += [_assumed(q) for q in offer.inputs().values() if q.source is Source.ASSUMED and q.lo is not None]
-    return Given(offer=offer, left_out=left, odds_from=odds.origin, chance=odds.chance, marks=tuple(marks))
+    return Given(
+        offer=offer,
+        left_out=left,
+        odds_from=odds.origin + (", less damage in the post" if parcel.counts else ""),
+        chance=offer.p_fix or odds.chance,
+        parcel=parcel,
+        marks=tuple(marks),
+    )
 
 
 def _assumed(q: Quantity) -> Mark:

@@ -167,13 +167,24 @@ class MarkBody(Body, frozen=True, kw_only=True):
 
 
 class DealBody(Body, frozen=True, kw_only=True):
-    """Money and parcels; parties are cited by their entry."""
+    """Money and parcels; parties are cited by their entry, and ``said`` names none.
+
+    ``number`` is the parcel's, such as p3: a later body of it says what was not known before. ``holds``: the part in
+    it; ``dates``: ordered, came (ISO 8601); what was not said is ``None`` or absent.
+    """
 
     board: str
     what: str
     amounts: Mapping[str, Quantity] = {}
     party: str = ""
     said: str = ""
+    number: str = ""
+    carrier: str = ""
+    holds: str = ""
+    dates: Mapping[str, str] = {}
+    promised_days: float | None = None
+    damaged: bool | None = None
+    abroad: bool | None = None
 
 
 KINDS: Mapping[str, type[Body]] = {

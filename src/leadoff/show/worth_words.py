@@ -33,8 +33,16 @@ def worth(data: Mapping[str, Any], out: Console) -> None:
     if p is not None and bid.value is not None:
         spread = "" if p.lo is None else f" ({chance(p.lo)} to {chance(p.hi)})"
         rows.append(("chance to fix", chance(p.value) + spread, data["p_fix_from"]))
-    unit = "amount" if data["currency"] == "currency" else data["currency"]
+    lead = data["parcel"]["lead_days"]
+    rows.append(
+        ("comes in", f"{lead.value:.0f} days ({lead.lo:.0f} to {lead.hi:.0f})", data["parcel"]["rests_on"])
+    )
+    if data["parcel"]["counts"]:
+        hurt = data["parcel"]["p_damaged"]
+        spread = f" ({chance(hurt.lo)} to {chance(hurt.hi)})"
+        rows.append(("comes damaged", chance(hurt.value) + spread, data["parcel"]["rests_on"]))
     grid(out, ("", "", ""), rows)
+    unit = "amount" if data["currency"] == "currency" else data["currency"]
     out.print()
     parts = [(c["name"], money(c["amount"]), _source(c["amount"])) for c in data["components"]]
     grid(out, ("part of the landed cost", unit, "from"), parts)

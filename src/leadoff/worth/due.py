@@ -1,4 +1,4 @@
-"""What is due: which part unlocks which boards, which clock parts are old."""
+"""What is due: which part unlocks which boards, which clock parts are old, which capacitors lay too long."""
 
 from __future__ import annotations
 
@@ -7,10 +7,16 @@ from datetime import date
 
 import msgspec
 
-MODULE_YEARS = 10
-"""Years after which a sealed clock module is presumed flat (common practice, no source)."""
-CELL_YEARS = 5
-"""Years after which a coin cell or a pack is due (common practice, no source)."""
+from leadoff.worth.rows import table
+
+KINDS = {
+    "capacitor": ("capacitor", "cap", "caps", "electrolytic", "electrolytics"),
+    "module": ("module", "sealed"),
+    "pack": ("pack", "nicd", "nimh", "rechargeable"),
+    "cell": ("cell", "cr2032", "battery", "lithium"),
+}
+"""Kinds of things that age, by the words that name them."""
+CLOCK_PARTS = ("cell", "module", "pack", "battery", "clock")
 
 
 class Unlock(msgspec.Struct, frozen=True, kw_only=True):
@@ -19,6 +25,11 @@ class Unlock(msgspec.Struct, frozen=True, kw_only=True):
     part: str
     unlocks: tuple[str, ...]
     helps: tuple[str, ...]
+
+
+def years(name: str) -> float:
+    """The value of one row of ``due.toml``."""
+    return float(table("due")[name]["value"])
 
 
 def unlocks(waiting: Mapping[str, Sequence[str]]) -> tuple[Unlock, ...]:
@@ -32,17 +43,63 @@ def unlocks(waiting: Mapping[str, Sequence[str]]) -> tuple[Unlock, ...]:
     return tuple(sorted(rows, key=lambda u: (-len(u.unlocks), -len(u.helps), u.part)))
 
 
-def clock_due(clock_part: str, not_before: date | None, today: date) -> str:
-    """Words on the clock part, empty when nothing is known of it."""
-    text = clock_part.lower()
-    if not text:
+def kind_of(text: str) -> str:
+    """What a thing is, as far as ageing goes; empty for everything else."""
+    words = set(text.lower().replace("-", " ").split())
+    return next((kind for kind, names in KINDS.items() if words & set(names)), "")
+
+
+def clock_due(clock_part: str, made: date | None, today: date) -> str:
+    """Words on a board's clock part by the day from which it can be; empty when nothing is due or known."""
+    if not clock_part:
         return ""
-    module = "module" in text or "sealed" in text
-    years = None if not_before is None else (today - not_before).days / 365.25
-    limit = MODULE_YEARS if module else CELL_YEARS
-    if years is None:
+    module = kind_of(clock_part) == "module"
+    if made is None:
         return f"{clock_part}: age not known" + (", a module of the 1990s is presumed flat" if module else "")
-    if years > limit:
-        what = "presumed flat" if module else "due: measure it, or take it out before it leaks"
-        return f"{clock_part}: {years:.0f} years by date codes, {what}"
-    return ""
+    age = _years(made, today)
+    limit = years({"module": "module_years", "pack": "pack_years"}.get(kind_of(clock_part), "cell_years"))
+    if age <= limit:
+        return ""
+    what = "presumed flat" if module else "due: measure it, or take it out before it leaks"
+    return f"{clock_part}: {age:.0f} years by date codes, {what}"
+
+
+def capacitors_due(made: date | None, last_power: date | None, today: date) -> str:
+    """Words on the electrolytics of a board: how long without voltage, how old, what to do before full power."""
+    said = []
+    idle = None if last_power is None else _years(last_power, today)
+    if idle is None:
+        said.append("no run in the book says when they last had voltage")
+    elif idle > years("idle_years"):
+        said.append(f"{idle:.1f} years without voltage")
+    if made is not None and _years(made, today) > years("dry_years"):
+        said.append(f"{_years(made, today):.0f} years old or less by date codes: measure them")
+    waits = idle is None or idle > years("idle_years")
+    if waits:
+        said.append(
+            "reform: no short first, then half an hour on a supply that limits the current, nothing fitted"
+        )
+    return "; ".join(said)
+
+
+def stored_due(kind: str, made: date | None, today: date) -> str:
+    """Words on a loose part that ages in a drawer."""
+    if kind not in KINDS:
+        return ""
+    if made is None:
+        return "age not known: write its date code"
+    age = _years(made, today)
+    if kind == "capacitor":
+        if age <= years("idle_years"):
+            return ""
+        return (
+            f"{age:.0f} years in store: rated voltage through 1 kilohm for half an hour before it is fitted"
+        )
+    limit = years({"module": "module_years", "pack": "pack_years"}.get(kind, "stored_cell_years"))
+    return (
+        f"{age:.0f} years old: {'presumed flat' if kind == 'module' else 'measure it'}" if age > limit else ""
+    )
+
+
+def _years(since: date, today: date) -> float:
+    return (today - since).days / 365.25

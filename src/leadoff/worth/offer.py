@@ -9,7 +9,7 @@ import msgspec
 from leadoff.record.quantity import Quantity
 from leadoff.worth.customs import Rule
 
-COSTS = ("postage_home", "postage", "packing", "insurance", "brokerage", "hours")
+COSTS = ("postage_home", "postage", "packing", "insurance", "brokerage", "hours", "surcharge")
 """What stands beside the price, duty and tax. ``postage_home``: inside the seller's country, before the border."""
 
 SAID = {
@@ -23,6 +23,7 @@ SAID = {
     "brokerage": "carrier's fee for customs",
     "spread": "currency spread",
     "hours": "own hours",
+    "surcharge": "surcharges of such parcels",
     "working": "value working",
     "donor": "value as donor",
     "p_fix": "chance to fix",

@@ -33,6 +33,9 @@ from leadoff.record.results import Result
 @click.option("--p-fix", metavar="CHANCE", help="Chance to fix it: 0.55, 55 %, 40..70 %.")
 @click.option("--listing", metavar="TEXT", help="The seller's words; the odds follow from them.")
 @click.option("--class", "board_class", metavar="CLASS", help="Kind of board, with --listing: 486-vlb ...")
+@click.option("--seller", metavar="NAME", help="Whose parcels of yours tell what to expect of this one.")
+@click.option("--carrier", metavar="NAME", help="Who brings it; the same.")
+@click.option("--promised", metavar="DAYS", help="Days until it comes, as promised.")
 @click.option("--risk", metavar="AMOUNT", help="Largest R at which you take an even chance of +R or -R/2.")
 @common
 def command(session: Session, board: str | None, **said: str | None) -> Result:
@@ -44,6 +47,7 @@ def command(session: Session, board: str | None, **said: str | None) -> Result:
     Examples:
       leadoff worth --asked 14 --postage 11 --working 45 --donor 6 --p-fix .55 --parts 5
       leadoff worth --asked "20 USD" --rate "USD 0.92" --from US --to DE --currency EUR --working 90
+      leadoff worth --asked 14 --working 45 --seller Marten --carrier post --promised 10
       leadoff worth --listing "untested, no display" --class 486-vlb --working 80 --asked ?
     """
     from leadoff.loop.buying import worth
