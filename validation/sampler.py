@@ -1,10 +1,12 @@
 """A general sampler on the same posterior as the forecast of a one-board book: the judge of the bands.
 
-Elliptical slice sampling (Murray, Adams and MacKay 2010), many chains side by side: a step goes along an ellipse
-through the point and a draw from a somewhat widened Laplace normal (of the misfit scale at hand) and takes a point
-on it by a slice of what the posterior has over that normal, so it is exact whatever the posterior's shape and never
-stands still. The misfit scale is drawn from its grid given all else, exactly. No gradient is used, so nothing of the
-fit but its starting point takes part.
+Independent draws by importance. A draw perturbs what the prior and the printed scores say and solves for the
+parameters that answer it (randomise, then optimise: Bardsley, Solonen, Haario and Laine 2014), so that proposals
+follow the curved ridge which few runs leave; only as many unknowns as runs are solved for, the rest of the space is
+drawn as it is. Each draw has its misfit scale and its set of wrongly declared runs, and is weighted by the exact
+posterior over the exact density of the proposal, so neither the fit's mode nor its curvature is in the answer: bad
+ones only cost draws. The weights' effective size and the Pareto shape of their tail (Vehtari and others 2015: below
+.7 is good) say whether it worked.
 
     python validation/sampler.py [BOOKS]     prints how far the forecasts' medians and limits lie from the sampler's
 """
@@ -12,7 +14,7 @@ fit but its starting point takes part.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+import time
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -24,169 +26,236 @@ from leadoff.forecast import noise
 from leadoff.forecast.fit import Fit, collect, fit
 from leadoff.forecast.joint import Ask, Told, mixture, tell
 from leadoff.forecast.layout import Index
-from leadoff.forecast.likelihood import with_outliers
-from leadoff.forecast.normal import ndtr
+from leadoff.forecast.likelihood import LEAST_WIDTH, with_outliers
+from leadoff.forecast.normal import log_interval, ndtr
 from leadoff.forecast.solve import Problem, evaluate, spread
 from leadoff.validation.worlds import World
 
 Arr = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
 class Sample:
-    """Draws (chains x steps, parameters), their misfit scales, and effective size of the means."""
+    """Draws (draws, parameters) with their misfit scales and weights (sum 1). ``k_hat``: Pareto shape of the weights'
+    tail; ``unsolved``: share of draws whose equations were not solved, which the answer does not contain."""
 
     z: Arr
     g: Arr
-    effective: float
+    weights: Arr
+    k_hat: float
+    unsolved: float
+
+    @property
+    def effective(self) -> float:
+        return float(1.0 / (self.weights**2).sum())
 
 
 class Target:
-    """Log density of one board's posterior in standard units; recurring misfits are scaled by g."""
+    """One board's posterior in standard units; recurring misfits are scaled by g."""
 
-    def __init__(self, told: Told, chains: int) -> None:
+    def __init__(self, told: Told) -> None:
         self.kept = len(told.board.keep)
+        self.size = told.hessian.shape[1]
         base = told.board.problem
-        self.problem = base._replace(
-            features={n: np.repeat(v[:1], chains, axis=0) for n, v in base.features.items()}
-        )
-        self.row = noise.outlier()
+        self.problem = base._replace(features={n: v[:1] for n, v in base.features.items()})
+        self.hi = np.maximum(base.hi, base.lo + LEAST_WIDTH)
+        row = noise.outlier()
+        self.share, self.extra = row["share"], row["sd"]
+
+    @property
+    def runs(self) -> int:
+        return len(self.problem.lo)
 
     def scaled(self, u: Arr, g: Arr) -> Arr:
         z = u.copy()
         z[:, self.kept :] *= g[:, None]
         return z
 
-    def density(self, u: Arr, g: Arr) -> Arr:
-        """Log density of each chain's point, up to a constant that does not depend on ``g`` either."""
-        z = self.scaled(u, g)
-        some = {n: v[: len(u)] for n, v in self.problem.features.items()}
-        mu, _, misfit = evaluate(self.problem._replace(features=some), z)
-        sd = np.sqrt(self.problem.noise_var + (g * g)[:, None] * misfit)
-        ll = with_outliers(mu, self.problem.lo, self.problem.hi, sd, self.row["share"], self.row["sd"])[0]
-        out: Arr = ll.sum(axis=1) - 0.5 * (u * u).sum(axis=1)
-        return np.asarray(np.where(np.isfinite(out), out, -np.inf))
+    def look(self, u: Arr, g: Arr) -> tuple[Arr, Arr, Arr]:
+        """Log times of the runs, their slopes by ``u``, and their deviation if rightly declared."""
+        some = {n: np.repeat(v, len(u), axis=0) for n, v in self.problem.features.items()}
+        mu, columns, misfit = evaluate(self.problem._replace(features=some), self.scaled(u, g))
+        slopes = spread(self.problem, columns, self.size)
+        slopes[:, :, self.kept :] *= g[:, None, None]
+        return mu, slopes, np.sqrt(self.problem.noise_var + (g * g)[:, None] * misfit)
+
+    def log_density(self, u: Arr, mu: Arr, sd: Arr, wrong: Flags) -> Arr:
+        """Log density of points with their wrongly declared runs, up to one constant for all."""
+        sd = np.sqrt(sd**2 + np.where(wrong, self.extra**2, 0.0))
+        told = log_interval((self.problem.lo - mu) / sd, (self.hi - mu) / sd)
+        label = np.where(wrong, np.log(self.share), np.log1p(-self.share))
+        return np.asarray((told + label).sum(axis=1) - 0.5 * (u * u).sum(axis=1))
 
 
-class _References(NamedTuple):
-    """By misfit scale: the mode, a root of the Laplace covariance, its inverse, and the projection on what the runs
-    see of the whitened space (the rest moves no score at the mode)."""
+class Strata(NamedTuple):
+    """Kinds of draws, by misfit scale ``g`` and wrong runs: spread of the runs, and at the mode of prior and runs the
+    singular vectors and values of their slopes (over that spread) and the mode along these vectors."""
 
+    g: Arr
+    sd: Arr
+    left: Arr
+    values: Arr
+    right: Arr
     mode: Arr
-    half: Arr
-    back: Arr
-    seen: Arr
 
 
-def _references(told: Told, kept: int, scales: Arr) -> _References:
-    known = told.board
-    modes, halves, seen = [], [], []
-    for g in scales:
-        c = int(np.argmin(np.abs(known.g - g)))
-        shape = np.ones(told.hessian.shape[1])
-        shape[kept:] = 1.0 / known.g[c]
-        cov = np.linalg.inv(told.hessian[c]) * np.outer(shape, shape)
-        modes.append(told.z[c, : len(shape)] * shape)
-        half = np.linalg.cholesky(cov)
-        problem = known.problem._replace(
-            features={n: v[c : c + 1] for n, v in known.problem.features.items()}
-        )
-        jac = spread(problem, evaluate(problem, told.z[c : c + 1, : len(shape)])[1], len(shape))[0] / shape
-        _, size, rows = np.linalg.svd(jac @ half, full_matrices=False)
-        rows = rows[size > 1e-9 * size.max()]
-        seen.append(rows.T @ rows)
-        halves.append(half)
-    all_halves = np.stack(halves)
-    return _References(np.stack(modes), all_halves, np.linalg.inv(all_halves), np.stack(seen))
-
-
-WIDER = 1.08
-"""The normal that ellipses are drawn from, over the Laplace one: tails heavier than a normal's stay reachable."""
-
-
-def sample(told: Told, *, chains: int = 128, steps: int = 160, warm: int = 30, seed: int = 1) -> Sample:
-    """Draw from the posterior behind ``told`` (a book of one board without unknown settings)."""
-    rng = np.random.default_rng(seed)
-    target = Target(told, chains)
-    scales, log_prior = noise.grid()
-    ref = _references(told, target.kept, scales)
-    near = np.array([int(np.argmin(np.abs(scales - g))) for g in told.board.g])
-    weights = np.bincount(near, weights=told.board.weights, minlength=len(scales))
-    at = rng.choice(len(scales), size=chains, p=weights / weights.sum())
-    dim = ref.mode.shape[1]
-    w = rng.standard_normal((chains, dim)) * WIDER
-    draws, scales_drawn = [], []
-
-    def point(w: Arr, at: Index) -> Arr:
-        return np.asarray(ref.mode[at] + np.einsum("bij,bj->bi", ref.half[at], w))
-
-    def over(w: Arr, at: Index) -> Arr:
-        return np.asarray(target.density(point(w, at), scales[at]) + 0.5 * (w * w).sum(axis=1) / WIDER**2)
-
-    with np.errstate(
-        over="ignore", invalid="ignore", divide="ignore"
-    ):  # far points may run off; they are outside
-        value = over(w, at)
-        for n in range(warm + steps):
-            for seen in (True, False):
-                fresh = WIDER * rng.standard_normal(w.shape)
-                part = np.einsum("bij,bj->bi", ref.seen[at], fresh)
-                now = np.einsum("bij,bj->bi", ref.seen[at], w)
-                other, here = (part, now) if seen else (fresh - part, w - now)
-                w, value = _slice(w, value, at, here, other, over, rng)
-            u = point(w, at)
-            logs: Arr = np.stack([target.density(u, np.full(chains, s)) for s in scales])
-            total = logs + log_prior[:, None]
-            cum = np.cumsum(np.exp(total - total.max(axis=0)), axis=0)
-            at = np.minimum((cum < rng.random(chains) * cum[-1]).sum(axis=0), len(scales) - 1)
-            w = np.einsum("bij,bj->bi", ref.back[at], u - ref.mode[at])
-            value = logs[at, np.arange(chains)] + 0.5 * (w * w).sum(axis=1) / WIDER**2
-            if n >= warm:
-                draws.append(target.scaled(u, scales[at]))
-                scales_drawn.append(scales[at])
-    z = np.stack(draws)
-    middle = int(np.argmax(told.board.weights))
-    return Sample(z.reshape(-1, z.shape[2]), np.concatenate(scales_drawn), _effective(z @ told.jac[middle].T))
-
-
-def _slice(
-    w: Arr,
-    value: Arr,
-    at: Index,
-    here: Arr,
-    other: Arr,
-    over: Callable[[Arr, Index], Arr],
-    rng: np.random.Generator,
-) -> tuple[Arr, Arr]:
-    """One step of every chain's part ``here`` on its ellipse with ``other``; what is left of ``w`` stays. The bracket
-    shrinks towards the point until one is inside."""
-    rest = w - here
-    floor = value + np.log(rng.random(len(w)))
-    angle = 2.0 * np.pi * rng.random(len(w))
-    lo, hi = angle - 2.0 * np.pi, angle.copy()
-    out, found = w.copy(), value.copy()
-    left = np.arange(len(w))
-    for _ in range(200):
-        c, s = np.cos(angle[left])[:, None], np.sin(angle[left])[:, None]
-        tried = rest[left] + here[left] * c + other[left] * s
-        seen = over(tried, at[left])
-        inside = seen > floor[left]
-        out[left[inside]], found[left[inside]] = tried[inside], seen[inside]
-        left = left[~inside]
-        if not len(left):
+def _strata(target: Target, start: Arr, g: Arr, wrong: Flags) -> Strata:
+    """Gauss-Newton from ``start``: only where the proposals are aimed hangs on it."""
+    base = target.problem
+    middle = 0.5 * (base.lo + base.hi)
+    u = start
+    sd = np.ones((len(g), target.runs))
+    for n in range(12):
+        mu, slopes, now = target.look(u, g)
+        if n == 0:
+            sd = np.sqrt(now**2 + np.where(wrong, target.extra**2, 0.0) + (base.hi - base.lo) ** 2 / 12.0)
+        over = slopes / sd[:, :, None]
+        aim = np.einsum("bnd,bd->bn", over, u) - (mu - middle) / sd
+        inner = np.eye(target.runs) + over @ np.swapaxes(over, 1, 2)
+        step = np.einsum("bnd,bn->bd", over, np.linalg.solve(inner, aim[:, :, None])[:, :, 0]) - u
+        most = np.abs(step).max(axis=1)
+        u = u + step * np.minimum(1.0, 1.0 / np.maximum(most, 1e-9))[:, None]
+        if most.max() < 1e-4:
             break
-        lo[left] = np.where(angle[left] < 0.0, angle[left], lo[left])
-        hi[left] = np.where(angle[left] < 0.0, hi[left], angle[left])
-        angle[left] = lo[left] + (hi[left] - lo[left]) * rng.random(len(left))
-    return out, found
+    over = target.look(u, g)[1] / sd[:, :, None]
+    left, values, right = np.linalg.svd(over, full_matrices=False)
+    return Strata(g, sd, left, values, right, np.einsum("bnd,bd->bn", right, u))
 
 
-def _effective(series: Arr) -> float:
-    """Smallest effective sample size over the asked means, by between-chain variance of chain means."""
-    _, chains, _ = series.shape
-    within = series.var(axis=0).mean(axis=0)
-    of_means = series.mean(axis=0).var(axis=0, ddof=1)
-    return float(np.min(chains * within / np.maximum(of_means, 1e-300)))
+def _solve(target: Target, kinds: Strata, of: Index, noise_: Arr) -> tuple[Arr, Arr, Arr, Arr]:
+    """Points whose projected equations equal the drawn ``noise_``; log determinant of the map (minus infinity where
+    it was not solved), log times and deviations there. Damped Newton steps in as many unknowns as there are runs."""
+    base = target.problem
+    middle = 0.5 * (base.lo + base.hi)
+    right, size, sd = kinds.right[of], kinds.values[of], kinds.sd[of]
+    scale = np.sqrt(1.0 + size**2)
+    seen = np.einsum("bnd,bd->bn", right, noise_)
+    rest = noise_ - np.einsum("bnd,bn->bd", right, seen)
+    v = kinds.mode[of] + seen / scale
+    count, n = seen.shape
+    det, mus, sds = np.full(count, -np.inf), np.zeros((count, n)), np.ones((count, n))
+    off, back, step, length = np.full(count, np.inf), v.copy(), np.zeros_like(v), np.ones(count)
+    open_ = np.arange(count)
+    for _ in range(30):
+        u = rest[open_] + np.einsum("bnd,bn->bd", right[open_], v[open_])
+        mu, slopes, now = target.look(u, kinds.g[of[open_]])
+        left = kinds.left[of[open_]]
+        by = size[open_][:, :, None] * np.einsum("bmn,bm->bn", left, (mu - middle) / sd[open_])[:, :, None]
+        miss = (v[open_] + by[:, :, 0]) / scale[open_] - seen[open_]
+        far = np.nan_to_num(np.sqrt((miss**2).sum(axis=1)), nan=np.inf)
+        turn = np.swapaxes(left, 1, 2) @ (slopes / sd[open_][:, :, None]) @ np.swapaxes(right[open_], 1, 2)
+        turn = (np.eye(n) + size[open_][:, :, None] * turn) / scale[open_][:, :, None]
+        nearer = far <= off[open_]
+        done = nearer & (far < 1e-6)
+        i = open_[done]
+        det[i], mus[i], sds[i] = np.linalg.slogdet(turn[done])[1], mu[done], now[done]
+        go = nearer & ~done
+        i = open_[go]
+        step[i] = -np.linalg.solve(turn[go], miss[go][:, :, None])[:, :, 0]
+        back[i], off[i] = v[i], far[go]
+        length[i] = np.minimum(1.0, 3.0 / np.maximum(np.abs(step[i]).max(axis=1, initial=0.0), 1e-9))
+        length[open_[~nearer]] *= 0.4
+        i = open_[~done]
+        v[i] = back[i] + length[i][:, None] * step[i]
+        open_ = i
+        if not len(open_):
+            break
+    return rest + np.einsum("bnd,bn->bd", right, v), det, mus, sds
+
+
+class _Aim(NamedTuple):
+    """Chances by which draws take a misfit scale, and (scales, runs) take a run for wrongly declared."""
+
+    scales: Arr
+    wrong: Arr
+
+
+PILOT, BATCH = 1_500, 1_500
+LEAST_SHARE = 0.02
+"""Draws that set the aim and are then thrown away, draws at a time, and the least chance of any choice."""
+
+
+def sample(told: Told, *, wanted: float = 4_000.0, most: int = 40_000, seed: int = 1) -> Sample:
+    """Draw from the posterior behind ``told`` (a book of one board without unknown settings) until ``wanted``
+    effective draws are there, or ``most`` draws."""
+    rng = np.random.default_rng(seed)
+    target = Target(told)
+    scales, _ = noise.grid()
+    starts = _starts(told, target, scales)
+    mu, _, sd = target.look(starts, scales)
+    wide = with_outliers(mu, target.problem.lo, target.problem.hi, sd, target.share, target.extra)[3]
+    near = np.array([int(np.argmin(np.abs(scales - g))) for g in told.board.g])
+    weights: Arr = np.bincount(near, weights=told.board.weights, minlength=len(scales)).astype(np.float64)
+    aim = _Aim(_held(weights), np.clip(wide, 2 * LEAST_SHARE, 1.0 - 2 * LEAST_SHARE))
+    z, at, wrong, logs = _batch(target, aim, starts, PILOT, rng)
+    w = np.exp(logs - logs.max())
+    by_scale = np.stack([w * (at == k) for k in range(len(scales))])
+    told_wrong = (by_scale @ wrong + 20.0 * np.average(wrong, axis=0, weights=w) * w.mean()) / (
+        by_scale.sum(axis=1) + 20.0 * w.mean()
+    )[:, None]
+    aim = _Aim(_held(by_scale.sum(axis=1)), np.clip(told_wrong, LEAST_SHARE, 1.0 - LEAST_SHARE))
+    parts: list[tuple[Arr, Index, Flags, Arr]] = []
+    w = np.ones(1)
+    while len(parts) * BATCH < most and float(w.sum() ** 2 / (w**2).sum()) < wanted:
+        parts.append(_batch(target, aim, starts, BATCH, rng))
+        logs = np.concatenate([p[3] for p in parts])
+        w = np.exp(logs - logs.max())
+    z, at = np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
+    g = scales[at]
+    return Sample(target.scaled(z, g), g, w / w.sum(), k_hat(w), float(np.mean(np.isneginf(logs))))
+
+
+def _held(weights: Arr) -> Arr:
+    share = weights / weights.sum() + LEAST_SHARE
+    return np.asarray(share / share.sum())
+
+
+def _starts(told: Told, target: Target, scales: Arr) -> Arr:
+    """The fit's mode nearest to each scale, in standard units."""
+    out = []
+    for g in scales:
+        c = int(np.argmin(np.abs(told.board.g - g)))
+        u = told.z[c, : target.size].copy()
+        u[target.kept :] /= told.board.g[c]
+        out.append(u)
+    return np.stack(out)
+
+
+def _batch(
+    target: Target, aim: _Aim, starts: Arr, count: int, rng: np.random.Generator
+) -> tuple[Arr, Index, Flags, Arr]:
+    """Draws in standard units, their scale, wrong runs and log weight."""
+    scales, log_prior = noise.grid()
+    at = rng.choice(len(scales), size=count, p=aim.scales).astype(np.intp)
+    chance = aim.wrong[at]
+    wrong = rng.random(chance.shape) < chance
+    log_aim = np.log(aim.scales[at]) + np.log(np.where(wrong, chance, 1.0 - chance)).sum(axis=1)
+    kinds, of = np.unique(np.concatenate([at[:, None], wrong], axis=1), axis=0, return_inverse=True)
+    draw = rng.standard_normal((count, target.size))
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):  # far points may run off; unsolved
+        strata = _strata(target, starts[kinds[:, 0]], scales[kinds[:, 0]], kinds[:, 1:].astype(bool))
+        u, det, mu, sd = _solve(target, strata, of.ravel().astype(np.intp), draw)
+        made = log_prior[at] + target.log_density(u, mu, sd, wrong)
+    proposed = det - 0.5 * (draw**2).sum(axis=1) + log_aim
+    return u, at, wrong, np.where(np.isneginf(det), -np.inf, made - proposed)
+
+
+def k_hat(weights: Arr) -> float:
+    """Shape of the generalised Pareto distribution of the largest weights (Zhang and Stephens 2009; their prior and
+    the weak pull towards one half as Vehtari and others have it)."""
+    kept = np.sort(weights[weights > 0.0])
+    tail = int(min(0.2 * len(kept), 3.0 * np.sqrt(len(kept))))
+    x = kept[-tail:] - kept[-tail - 1]
+    m = 30 + int(np.sqrt(tail))
+    quarter = x[int(tail / 4.0 + 0.5) - 1]
+    theta = 1.0 / x[-1] + (1.0 - np.sqrt(m / (np.arange(1, m + 1) - 0.5))) / 3.0 / quarter
+    shape = np.log1p(-theta[:, None] * x).mean(axis=1)
+    value = tail * (np.log(-theta / shape) - shape - 1.0)
+    share = 1.0 / np.exp(value[None, :] - value[:, None]).sum(axis=1)
+    best = float((share * theta).sum() / share.sum())
+    k = float(np.log1p(-best * x).mean())
+    return (tail * k + 10.0 * 0.5) / (tail + 10.0)
 
 
 def quantiles(told: Told, drawn: Sample, k: int, ps: tuple[float, ...]) -> Arr:
@@ -203,9 +272,10 @@ def quantiles(told: Told, drawn: Sample, k: int, ps: tuple[float, ...]) -> Arr:
     var = misfit[:, 0] * drawn.g**2 + told.noise_var[k] + told.new_var[0, k]
     means = np.tile(mu[:, 0], 2)
     sds = np.sqrt(np.concatenate([var, var + row["predicted_sd"] ** 2]))
-    w = np.repeat([1.0 - row["predicted_share"], row["predicted_share"]], n) / n
-    lo, hi = np.full(len(ps), means.min() - 0.2), np.full(len(ps), means.max() + 0.2)
-    for _ in range(40):
+    share = row["predicted_share"]
+    w = np.concatenate([(1.0 - share) * drawn.weights, share * drawn.weights])
+    lo, hi = np.full(len(ps), means[w > 0.0].min() - 0.2), np.full(len(ps), means[w > 0.0].max() + 0.2)
+    for _ in range(30):
         mid = 0.5 * (lo + hi)
         below = np.array([float(w @ ndtr((m - means) / sds)) for m in mid]) < np.array(ps)
         lo, hi = np.where(below, mid, lo), np.where(below, hi, mid)
@@ -221,9 +291,9 @@ class Distance:
 
 
 def compare(
-    seed: int, board_class: str, runs: int = 8, *, steps: int = 160, chains: int = 128
-) -> tuple[list[Distance], Sample]:
-    """Forecasts of one book by both, at states that were run (new to neither side's recurring misfits aside)."""
+    seed: int, board_class: str, runs: int = 8, *, wanted: float = 4_000.0
+) -> tuple[list[Distance], Sample, int]:
+    """Forecasts of one book by both at four untried states, the draws, and how many states had a score."""
     world = World(
         seed, boards=1, runs=runs, classes=(board_class,), workloads=("w4",), unknown=0.0, wrong=0.0
     )
@@ -233,7 +303,7 @@ def compare(
     workload = next(w for w in book.workloads if w.name == "w4")
     asks = [Ask(workload, book.setup(board, s)) for s in world.untried(board, 4, changes=(1, 3))]
     told = tell(made, asks, board)
-    drawn = sample(told, chains=chains, steps=steps, seed=seed)
+    drawn = sample(told, wanted=wanted, seed=seed)
     out = []
     for k in range(len(asks)):
         mix = mixture(told, k)
@@ -241,7 +311,7 @@ def compare(
         ours = mix.quantiles((0.05, 0.5, 0.95))
         sd = (hi - lo) / 3.29
         out.append(Distance(abs(ours[1] - mid) / sd, max(abs(ours[0] - lo), abs(ours[2] - hi)) / sd))
-    return out, drawn
+    return out, drawn, len(made.rows.data)
 
 
 CLASSES = ("486vlb", "socket7", "386dx", "486pci", "slot1", "socket5", "386sx")
@@ -250,11 +320,14 @@ if __name__ == "__main__":
     books = int(sys.argv[1]) if len(sys.argv) > 1 else 7
     every: list[Distance] = []
     for n in range(books):
-        found, drawn_ = compare(60_000 + n, CLASSES[n % len(CLASSES)])
+        begun = time.process_time()
+        found, drawn_, states = compare(60_000 + n, CLASSES[n % len(CLASSES)])
         every += found
         print(
-            f"{CLASSES[n % len(CLASSES)]:8s} effective {drawn_.effective:.0f} "
-            f"centre {' '.join(f'{d.centre:.2f}' for d in found)} limits {' '.join(f'{d.limit:.2f}' for d in found)}"
+            f"{CLASSES[n % len(CLASSES)]:8s} {states} states, {len(drawn_.g)} draws, "
+            f"effective {drawn_.effective:.0f}, k-hat {drawn_.k_hat:.2f}, unsolved {drawn_.unsolved:.4f}, "
+            f"{time.process_time() - begun:.1f} s; centre {' '.join(f'{d.centre:.2f}' for d in found)} "
+            f"limits {' '.join(f'{d.limit:.2f}' for d in found)}"
         )
     c, li = np.array([d.centre for d in every]), np.array([d.limit for d in every])
     print(

@@ -124,3 +124,18 @@ def test_all_clocks_times_k_give_the_score_times_k(k: Fraction, ratio: str) -> N
         assert alone.expected[0].median == pytest.approx(
             base.expected[0].median * float(k) ** power, rel=1e-9
         )
+
+
+def test_noise_past_the_bounds_is_that_of_two_runs() -> None:
+    """A run may lie beyond what clocks alone make of another one, by the noise and the rounding of both."""
+    runs = (seen(slot("100"), "74.0"),)
+    coarse = (seen(slot("100"), "74"),)
+    asked = Question(target=slot("124"), workloads=(FRAMES,), runs=runs)
+    got = two_clock(asked).bound_noise[FRAMES.name]
+    sd = got / 100.0 / 1.645
+    assert sd > 0.003 * 2**0.5  # two runs of at least the house's repeatability
+    assert (
+        two_clock(Question(target=slot("124"), workloads=(FRAMES,), runs=coarse)).bound_noise[FRAMES.name]
+        > got + 0.1
+    )
+    assert two_clock(Question(target=slot("124"), workloads=(FRAMES,), runs=())).bound_noise == {}

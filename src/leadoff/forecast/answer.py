@@ -28,8 +28,9 @@ class Forecast(msgspec.Struct, frozen=True, kw_only=True):
 
     ``basis``: ``runs`` (the model, with runs of this board), ``family`` (no run of this board), ``clocks``
     (the two-clock arithmetic). ``best_first_run`` is empty unless a run would tell more than anything else.
-    ``taught``: what the runs of this board taught and what is prior, in words. ``time_split``: by workload, where
-    the time of one unit of work goes.
+    ``bound_noise``: by workload, by how many percent two runs alone may carry a score past the bounds by clocks (5 %
+    beyond each). ``taught``: what the runs of this board taught and what is prior, in words. ``time_split``: by
+    workload, where the time of one unit of work goes.
     """
 
     basis: str
@@ -39,4 +40,5 @@ class Forecast(msgspec.Struct, frozen=True, kw_only=True):
     widened_by: tuple[Widening, ...] = ()
     taught: str = ""
     chance: Chance = Chance()
+    bound_noise: Mapping[str, float] = {}
     time_split: Mapping[str, tuple[Part, ...]] = {}

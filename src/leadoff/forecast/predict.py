@@ -19,7 +19,7 @@ from leadoff.forecast.needs import not_known, undefined_because
 from leadoff.forecast.split import Part, time_split
 from leadoff.forecast.store import fit_of
 from leadoff.forecast.sweeps import is_sweep, swept
-from leadoff.forecast.two_clock import FIRST_RUN, bounds, from_mixture, two_clock
+from leadoff.forecast.two_clock import FIRST_RUN, bound_noise, bounds, from_mixture, two_clock
 from leadoff.forecast.why import touch_minutes
 from leadoff.record.entries import Expected
 from leadoff.record.runs import Workload
@@ -138,6 +138,7 @@ def _model(
     for t, target in enumerate(targets):
         expected, widened = [], []
         splits: dict[str, tuple[Part, ...]] = {}
+        noises: dict[str, float] = {}
         for workload in workloads:
             k = places.get((t, workload.name))
             if k is None or told is None:
@@ -146,6 +147,9 @@ def _model(
             made = mixture(told, k)
             mine = [d for d in fit.rows.data if d.setup.board == board and d.workload == workload.name]
             lower, upper = bounds(workload, mine, target)
+            past = bound_noise(mine, target, fit.rows.repeat[workload.name].sd_log)
+            if past is not None:
+                noises[workload.name] = past
             expected.append(from_mixture(workload, made, lower=lower, upper=upper))
             if details:
                 widened += _widened(told, k, workload, made, target)
@@ -160,6 +164,7 @@ def _model(
                 widened_by=tuple(sorted(widened, key=lambda w: (-w.pct, w.workload, w.setting))),
                 taught=taught(fit, board, own),
                 time_split=splits,
+                bound_noise=noises,
             )
         )
     return out

@@ -18,7 +18,7 @@ from leadoff.forecast.datum import Datum, data, differing, score_settings, sprea
 from leadoff.forecast.facts import Question, Setup
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.needs import undefined_because
-from leadoff.forecast.normal import Vec
+from leadoff.forecast.normal import Vec, quantile
 from leadoff.forecast.repeat import repeatability
 from leadoff.forecast.rows import group, values
 from leadoff.record.entries import Expected
@@ -34,6 +34,9 @@ def two_clock(question: Question) -> Forecast:
     Never raises for a state with gaps: what cannot be said is said so, with the reason.
     """
     expected = tuple(expect(w, question) for w in question.workloads)
+    noise = {
+        w.name: _noise(w, question) for w, e in zip(question.workloads, expected, strict=True) if e.upper
+    }
     own = any(o.setup.board == question.target.board and scale.usable(o.run) for o in question.runs)
     unsaid = any(e.median is None and e.undefined.startswith("cannot say: no runs") for e in expected)
     return Forecast(
@@ -41,7 +44,13 @@ def two_clock(question: Question) -> Forecast:
         model=MODEL_CLOCKS,
         expected=expected,
         best_first_run=FIRST_RUN if unsaid or not own else "",
+        bound_noise={n: v for n, v in noise.items() if v is not None},
     )
+
+
+def _noise(workload: Workload, question: Question) -> float | None:
+    own = [d for d in data(workload, question.runs) if d.setup.board == question.target.board]
+    return bound_noise(own, question.target, repeatability(workload, (o.run for o in question.runs)).sd_log)
 
 
 def expect(workload: Workload, question: Question) -> Expected:
@@ -159,10 +168,11 @@ def _log_clocks(setup: Setup) -> tuple[float, float]:
 
 
 def bounds(workload: Workload, own: Sequence[Datum], target: Setup) -> tuple[float | None, float | None]:
-    """Slowest and fastest clock scaling alone, from the run of this board that is most alike."""
+    """Slowest and fastest clock scaling alone, from the run of this board that is most alike: settings other than
+    clocks are not in it, nor is noise (``bound_noise``)."""
     if not own:
         return None, None
-    near = min(reversed(own), key=lambda d: len(differing(d.setup, target)))
+    near = _nearest(own, target)
     moves = [
         math.log(now / then)
         for name in ("core_mhz", "bus_mhz", *_side_clocks(target))
@@ -170,6 +180,22 @@ def bounds(workload: Workload, own: Sequence[Datum], target: Setup) -> tuple[flo
     ]
     ends = [scale.score(workload, near.mid - move) for move in (min(moves), max(moves))]
     return min(ends), max(ends)
+
+
+def _nearest(own: Sequence[Datum], target: Setup) -> Datum:
+    return min(reversed(own), key=lambda d: len(differing(d.setup, target)))
+
+
+def bound_noise(own: Sequence[Datum], target: Setup, repeat_sd: float) -> float | None:
+    """Percent by which noise and rounding of the run behind the bounds and of the next one may carry a score past
+    them, 5 % beyond each; ``None`` without a run of this board."""
+    if not own:
+        return None
+    near = _nearest(own, target)
+    boot = group("repeat", "house")["boot"]
+    rounding = (near.hi - near.lo) ** 2 / 12.0
+    both = near.noise_var(repeat_sd, boot) + repeat_sd**2 + boot**2 + 2.0 * rounding
+    return 100.0 * math.expm1(quantile(0.95) * math.sqrt(both))
 
 
 def _side_clocks(target: Setup) -> tuple[str, ...]:

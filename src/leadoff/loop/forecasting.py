@@ -85,6 +85,7 @@ def forecast(
             name: [{"part": p.part, "pct": p.pct, "lo": p.lo, "hi": p.hi} for p in parts]
             for name, parts in made.time_split.items()
         },
+        "bound_noise_pct": dict(made.bound_noise),
         "chance": chance_view(held.chance),
         "paths": [{"path": p.path, "hold": p.hold, "why": p.why} for p in held.paths],
         "best_first_run": made.best_first_run,

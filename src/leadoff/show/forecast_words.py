@@ -42,6 +42,14 @@ def split_line(parts: Sequence[Mapping[str, Any]]) -> str:
     return ", ".join(told) + (f", the rest {rest:.1f} %" if rest >= 0.05 else "")
 
 
+def by_clocks(lower: float | None, upper: float | None, noise_pct: float | None) -> str:
+    """What the slowest and the fastest clock alone would make of the nearest run, with the noise of two runs."""
+    if lower is None or upper is None:
+        return ""
+    ends = number(lower) if number(lower) == number(upper) else f"{number(lower)} to {number(upper)}"
+    return ends if noise_pct is None else f"{ends} \u00b1 {number(upper * noise_pct / 100.0, 2)}"
+
+
 def forecast(data: Mapping[str, Any], out: Console) -> None:
     """The forecast, sealed or only looked at."""
     sealed = f"sealed as {data['number']}" if data["number"] else "not sealed"
@@ -54,15 +62,12 @@ def forecast(data: Mapping[str, Any], out: Console) -> None:
             f"{number(w['median'])} {w['unit']}",
             band(w["band50"]),
             band(w["band90"]),
-            number(w["lower"]) if w["lower"] is not None else "",
-            number(w["upper"]) if w["upper"] is not None else "",
+            by_clocks(w["lower"], w["upper"], data.get("bound_noise_pct", {}).get(w["workload"])),
         )
         for w in shown
         if w["median"] is not None
     ]
-    grid(
-        out, ("workload", "median", "half the time", "9 of 10", "at least", "at most"), rows, first_bold=True
-    )
+    grid(out, ("workload", "median", "half the time", "9 of 10", "by clocks alone"), rows, first_bold=True)
     for w in shown:
         if w["median"] is None:
             out.print(hang(Text(f"  {w['workload']}: "), w["undefined"] or "cannot say", out.width))
