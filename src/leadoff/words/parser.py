@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from leadoff.record.phrases import AnyPhrase, Ask, Context, SetPhrase, Understood, Verb
 from leadoff.words import bench_readings, board_words, fitted, outcomes, scores, settings_grammar
 from leadoff.words.echo import echo_line
+from leadoff.words.everyday import hint, in_bench_words
 from leadoff.words.scan import SEPARATOR, Found, Rule, Scan
 from leadoff.words.tokens import Line
 from leadoff.words.vocabulary import known_words, label, nearest
@@ -49,7 +52,20 @@ def parse(line: str, context: Context) -> Understood:
     never given to one of several workloads by their size; failures are never numbers; ``?`` and ``default``
     are settings without a value; a blank line is one question. Raises LeadoffError ``line_too_long``,
     ``not_one_line`` or ``control_character`` for what cannot be a typed line, and nothing else.
+
+    A line that leaves a question is tried again in plainer words (``everyday``), which count only when they
+    leave none.
     """
+    understood = _parse(line, context)
+    if understood.questions and context.verb != Verb.SICK:
+        plainer = in_bench_words(line, context)
+        again = _parse(plainer, context) if plainer != line else understood
+        if not again.questions:
+            return msgspec.structs.replace(again, text=line)
+    return understood
+
+
+def _parse(line: str, context: Context) -> Understood:
     scan = Scan(Line(line), context)
     pos = 0
     while True:
@@ -126,9 +142,12 @@ def _not_understood(scan: Scan, pos: int) -> Found:
     if scan.context.verb == Verb.LOG and (scored := scores.like_a_new_workload(scan, pos)):
         question = f"{said} is not understood; if {scored[0]} is a new workload, put a comma before it"
         return scan.ask(pos, end, question, (f", {scored[1]}",))
+    if asked := hint(said):
+        return scan.ask(pos, end, f"{said}: {asked[0]}", asked[1])
     near = _near(scan, said)
     question = f"{said} is not understood" + (f"; near to it: {', '.join(near)}" if near else "")
-    return scan.ask(pos, end, question)
+    kept = () if scan.context.verb == Verb.WANT else (f"note: {said}",)
+    return scan.ask(pos, end, question, kept)
 
 
 def _rest_of_a_name(scan: Scan, said: str) -> str | None:
