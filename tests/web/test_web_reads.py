@@ -183,9 +183,9 @@ def test_forecast_of_choices_that_cannot_be_set(calm: TestClient) -> None:
 
 def test_the_shelf_says_what_waits(client: TestClient, desk: Desk) -> None:
     """Where a board is, what it waits for, and what one order unlocks, beside what it needs next."""
-    from leadoff.loop.shelving import shelf
+    from leadoff.loop.shelving import Said, shelf
 
-    shelf(desk.session(), HEART, place="box 3", waits=("sram 32kx8 15 ns",))
+    shelf(desk.session(), HEART, Said(place="box 3", waits=("sram 32kx8 15 ns",)))
     page = client.get("/").text
     assert "box 3" in page
     assert "waits for sram 32kx8 15 ns" in page
