@@ -29,6 +29,7 @@ from leadoff.record.runs import Workload
 from leadoff.record.settings import SETTINGS, Touch
 from leadoff.validation.worlds import World
 
+STOP = False
 CAP = 500.0
 MOST = 400
 CLASSES = ("486vlb", "486pci", "socket7", "386dx", "slot1", "socket5")
@@ -106,9 +107,10 @@ def ours(bench: Bench, rng: np.random.Generator) -> Iterator[int]:
         ]
         plan = now(found, tuple(bench.runs), (bench.workload,), limit=3)
         acts = [a for a in plan.acts if a.kind == "run" and int(a.candidate) not in bench.tried]
-        # Where nothing inside the known ceilings gains, the plan says to stop; who goes on looks beyond them.
-        acts.sort(key=lambda a: a.gain_pct <= 0.0)
-        yield int(acts[0].candidate) if acts else left[0]
+        acts = [a for a in acts if a.gain_pct > 0.0]
+        if not acts or (STOP and plan.stop.startswith("stop")):
+            return
+        yield int(acts[0].candidate)
 
 
 def one_factor(bench: Bench, rng: np.random.Generator) -> Iterator[int]:

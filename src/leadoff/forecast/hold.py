@@ -8,11 +8,12 @@ blamed and no draws are needed. More load on any one path never raises a chance.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.normal import Vec, ndtr, quantile
@@ -23,8 +24,9 @@ from leadoff.record.runs import Outcome
 
 _NODES = 61
 _REACH = 3.6
-_MOST_FAILURES = 6
-"""The sum has three terms for each failure; beyond this many, failures under harder loads are implied."""
+_UNDEFINED = ("refuses", "cannot run")
+_MOST_TERMS = 4000
+"""Failures beyond this many terms are left out, those under the hardest loads first."""
 
 
 class PathChance(msgspec.Struct, frozen=True, kw_only=True):
@@ -76,26 +78,40 @@ def belief(of: Setup, runs: Sequence[Observed]) -> Belief:
 def _trial(seen: Observed, told: tuple[Load, ...], *, elsewhere: bool) -> Trial:
     run = seen.run
     held, failed = (1, 0) if run.outcome.held else (0, 1)
+    if run.outcome is Outcome.BOOTS and (not run.place or run.place.startswith(_UNDEFINED)):
+        failed = 0  # it came up, and nobody asked more of it; or what was asked exists in no state like this
     if run.count is not None and run.of:
         held, failed = min(run.count, 3), min(run.of - run.count, 2)
     return Trial(loads=told, outcome=run.outcome, held=held, failed=failed, elsewhere=elsewhere)
 
 
 class Belief:
-    """Posterior of the limits of every path seen in the trials."""
+    """Posterior of the limits of every path seen in the trials.
+
+    Failures are expanded into a signed sum over the ways of naming culprits. Attempts that failed and
+    the one to come share the shake of a path, so that two loads of one path amount to the harder one and equal
+    terms fall together: the sum stays small however many failures there are, and what failed at a load is not
+    thought to hold at it by shaking otherwise.
+    """
 
     def __init__(self, trials: tuple[Trial, ...]) -> None:
         self._row = dict(values("hold"))
         self._seen: dict[tuple[str, float, float], Vec] = {}
         self._names = sorted({_key(p) for t in trials for p in t.loads})
         self._doubt = {_key(p): p.doubt for t in trials for p in t.loads}
-        self._coefs: Vec = np.ones(1)
-        self._logs: dict[str, Vec] = {n: np.zeros((1, _NODES)) for n in self._names}
+        self._logs: dict[str, Vec] = {n: np.zeros(_NODES) for n in self._names}
         for trial in sorted(trials, key=_order):
             self._held(trial)
-        failures = _informative([t for t in trials if t.failed and t.outcome is not Outcome.NO_POWER])
-        for trial in failures:
-            self._failed(trial)
+        failures = sorted(
+            (t for t in trials if t.failed and t.outcome is not Outcome.NO_POWER), key=_lightest_first
+        )
+        told = [(t, self._failed_at(t)) for t in failures]
+        # Loads that failed, by path, in order; place 0 stands for a term in which the path has no part.
+        self._levels = {n: sorted({at[n] for _, at in told if n in at}) for n in self._names}
+        self._coefs: Vec = np.ones(1)
+        self._places: NDArray[np.intp] = np.zeros((1, len(self._names)), dtype=np.intp)
+        for trial, at in told:
+            self._failed(trial, at)
         # Prior doubt alone is no ceiling: only a path that took part in a failure can be known to have one.
         self._blamed = {_key(p) for t in failures for p in t.loads}
 
@@ -131,67 +147,63 @@ class Belief:
             beyond_ceiling=beyond,
         )
 
-    def brief(self, target: Setup) -> tuple[float | None, bool]:
-        """Chance to hold, and whether a path is beyond its ceiling: what a ranking of many states needs."""
+    def chance(self, target: Setup) -> float | None:
+        """Chance to hold, or ``None`` where no clock is known: what a ranking of many states needs."""
         told = loads(target)
-        if not told:
-            return None, False
-        beyond = any(self._alone(p) < self._row["ceiling_chance"] for p in told if _key(p) in self._blamed)
-        return (1.0 - self._row["flaky"]) * self._joint(told, 0.0), beyond
-
-    def _alone(self, load: Load) -> float:
-        key = (f"alone|{_key(load)}", load.log_load, 0.0)
-        if key not in self._seen:
-            self._seen[key] = np.array([self._joint((load,), 0.0)])
-        return float(self._seen[key][0])
+        return (1.0 - self._row["flaky"]) * self._joint(told, 0.0) if told else None
 
     def limit(self, load: Load) -> tuple[float, float, float]:
         """Limit of a path as load in log: 5, 50 and 95 % points. For reasons and tests."""
         key = _key(load)
         nodes, weight = self._axis(load)
-        logs = self._logs.get(key)
-        if logs is not None:
-            full = self._coefs * np.prod([self._mass(n) for n in self._names if n != key], axis=0)
-            weight = np.maximum(full @ (weight * np.exp(logs)), 0.0)
+        if key in self._names:
+            others = np.prod([self._mass(n)[self._at(n)] for n in self._names if n != key], axis=0)
+            shares = np.bincount(self._at(key), self._coefs * others, len(self._levels[key]) + 1)
+            steps = [np.ones(_NODES), *(np.exp(self._steps(nodes, x, 0.0)) for x in self._levels[key])]
+            weight = np.maximum(shares @ np.array(steps), 0.0) * weight * np.exp(self._logs[key])
         below = np.cumsum(weight) / weight.sum()
         lo, mid, hi = (float(x) for x in np.interp([0.05, 0.5, 0.95], below, nodes))
         return lo, mid, hi
 
     def _joint(self, told: tuple[Load, ...], room: float) -> float:
         given = {_key(p): p for p in told}
-        top = self._coefs.copy()
+        top = self._coefs
         for name in self._names:
             load = given.pop(name, None)
-            top = top * (self._mass(name) if load is None else self._carried(name, load, room))
+            mass = self._mass(name, -np.inf if load is None else load.log_load - room)
+            top = top * mass[self._at(name)]
         out = float(top.sum() / self._total())
         for load in given.values():
             nodes, weight = self._axis(load)
             out *= float(weight @ np.exp(self._steps(nodes, load.log_load, room)))
         return min(1.0, max(0.0, out))
 
-    def _carried(self, name: str, load: Load, room: float) -> Vec:
-        """Mass of each term that carries the load; many states share a load of a path."""
-        key = (name, load.log_load, room)
-        found = self._seen.get(key)
-        if found is None:
-            nodes, weight = self._axis(load)
-            found = np.exp(self._logs[name]) @ (weight * np.exp(self._steps(nodes, load.log_load, room)))
-            self._seen[key] = found
-        return found
+    def _at(self, name: str) -> NDArray[np.intp]:
+        return self._places[:, self._names.index(name)]
+
+    def _reach(self, name: str, log_load: float) -> float:
+        """How likely the runs that held are, and that the path carries this load."""
+        key = (name, log_load, 0.0)
+        if key not in self._seen:
+            nodes, weight = _prior(name.split("|")[0], self._doubt[name])
+            step = self._steps(nodes, log_load, 0.0) if log_load > -np.inf else 0.0
+            self._seen[key] = np.array([weight @ np.exp(self._logs[name] + step)])
+        return float(self._seen[key][0])
+
+    def _mass(self, name: str, log_load: float = -np.inf) -> Vec:
+        """The same for the terms of each place of a path: the harder of its load and theirs."""
+        key = (name, log_load, 1.0)
+        if key not in self._seen:
+            levels = (-np.inf, *self._levels[name])
+            self._seen[key] = np.array([self._reach(name, max(x, log_load)) for x in levels])
+        return self._seen[key]
 
     def _total(self) -> float:
         key = ("", 0.0, 0.0)
         if key not in self._seen:
-            masses = [self._mass(n) for n in self._names]
+            masses = [self._mass(n)[self._at(n)] for n in self._names]
             self._seen[key] = np.prod([self._coefs, *masses], axis=0)
         return float(self._seen[key].sum())
-
-    def _mass(self, name: str) -> Vec:
-        key = (name, -np.inf, 0.0)
-        if key not in self._seen:
-            path = name.split("|")[0]
-            self._seen[key] = np.asarray(np.exp(self._logs[name]) @ _prior(path, self._doubt[name])[1])
-        return self._seen[key]
 
     def _axis(self, load: Load) -> tuple[Vec, Vec]:
         return _prior(load.path, self._doubt.get(_key(load), load.doubt))
@@ -217,24 +229,24 @@ class Belief:
             nodes, _ = self._axis(p)
             self._logs[_key(p)] = self._logs[_key(p)] + count * self._steps(nodes, p.log_load, room)
 
-    def _failed(self, trial: Trial) -> None:
-        """Multiply by 1 - (1 - flaky) x product of steps: one term more, of the other sign."""
-        if trial.outcome is Outcome.BOOTS:
-            return
+    def _failed_at(self, trial: Trial) -> dict[str, float]:
+        """The loads that were too much, somewhere: by how far the run came."""
         room = {Outcome.NO_START: self._row["start_room"], Outcome.STARTS: self._row["boot_room"]}.get(
             trial.outcome, 0.0
         )
+        return {_key(p): p.log_load - room for p in trial.loads}
+
+    def _failed(self, trial: Trial, at: Mapping[str, float]) -> None:
+        """Multiply by 1 - (1 - flaky) x product of steps: as many terms more, of the other sign."""
+        if len(self._coefs) > _MOST_TERMS:
+            return
         # Elsewhere another board's paths may be at fault as well: half the blame is theirs (judgement).
         share = (1.0 - self._row["flaky"]) * (0.5 if trial.elsewhere else 1.0)
-        given = {_key(p): p for p in trial.loads}
-        self._coefs = np.concatenate([self._coefs, -share * self._coefs])
-        for name in self._names:
-            old = self._logs[name]
-            new = old
-            if name in given:
-                nodes, _ = self._axis(given[name])
-                new = old + self._steps(nodes, given[name].log_load, room)
-            self._logs[name] = np.concatenate([old, new])
+        own = np.array([self._levels[n].index(at[n]) + 1 if n in at else 0 for n in self._names])
+        places = np.concatenate([self._places, np.maximum(self._places, own)])
+        self._places, which = np.unique(places, axis=0, return_inverse=True)
+        coefs = np.concatenate([self._coefs, -share * self._coefs])
+        self._coefs = np.bincount(which.ravel(), coefs).astype(np.float64)
 
 
 def _key(load: Load) -> str:
@@ -245,25 +257,19 @@ def _order(trial: Trial) -> tuple[object, ...]:
     return tuple((p.path, p.log_load) for p in trial.loads), trial.outcome.rung, trial.held
 
 
-def _informative(failures: list[Trial]) -> list[Trial]:
-    """The failures that say most: under the lightest loads first, those implied by others left out."""
-    kept: list[Trial] = []
-    for trial in sorted(failures, key=lambda t: (sum(p.log_load for p in t.loads), _order(t))):
-        mine = {_key(p): p.log_load for p in trial.loads}
-        implied = any(
-            o.outcome.rung <= trial.outcome.rung
-            and all(mine.get(_key(p), -np.inf) >= p.log_load - 1e-9 for p in o.loads)
-            for o in kept
-        )
-        if not implied or len(kept) < 2:
-            kept.append(trial)
-    return kept[:_MOST_FAILURES]
+def _lightest_first(trial: Trial) -> tuple[object, ...]:
+    return max((p.log_load for p in trial.loads), default=0.0), _order(trial)
+
+
+def margin(path: str) -> Mapping[str, float]:
+    """How far a path goes above its reference, and its scatter: by the first word of its name."""
+    return group("hold", f"margin.{path.partition(' ')[0]}")
 
 
 @lru_cache(maxsize=256)
 def _prior(path: str, doubt: float) -> tuple[Vec, Vec]:
     """Nodes of the log limit of a path and their weights: equal slices of the widened normal."""
-    row = group("hold", f"margin.{path}")
+    row = margin(path)
     sd = float(np.hypot(row["sd"] * values("hold")["widen"], doubt))
     z = np.linspace(-_REACH, _REACH, _NODES)
     weight = np.diff(np.concatenate([[0.0], ndtr(0.5 * (z[1:] + z[:-1])), [1.0]]))
@@ -286,5 +292,5 @@ def _log_steps(nodes: Vec, log_load: float, softness: float) -> Vec:
 
 def safe_load(path: str, chance: float) -> float:
     """Load (log) of a path that holds with this chance before any run; for the best first run."""
-    row = group("hold", f"margin.{path}")
+    row = margin(path)
     return row["centre"] - quantile(chance) * row["sd"] * values("hold")["widen"]

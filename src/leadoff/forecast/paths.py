@@ -110,7 +110,8 @@ def _sides(setup: Setup) -> Iterator[Load]:
 
 
 def _cache(setup: Setup) -> Iterator[Load]:
-    """Board cache: the lead-off against address, tag and compare, later beats against the data chips."""
+    """Board cache, one path for each setting that may be the tight one: the lead-off of a read against address, tag
+    and compare, later beats against the data chips, a write hit against a pulse that fires after the compare."""
     clock = setup.clock("bus_mhz")
     size = _number(setup.state.value("l2_kb"))
     if clock is None or setup.state.value("l2") == "off" or not size or setup.clock("l2_mhz") is not None:
@@ -121,25 +122,26 @@ def _cache(setup: Setup) -> Iterator[Load]:
     grade = _number(setup.state.value("l2_ns"))
     ns = grade or group("hold", "assumed")["sram_64bit" if wide else "sram"]
     fixed = over["64bit"] if wide else over["386"] if kind.startswith("386") else over["486"]
-    read = _beats(setup, "l2_read")
+    doubt = 0.0 if grade else values("hold")["unknown_reference"]
+    chips = f"cache of {ns:g} ns{'' if grade else ' (assumed)'} at {clock:.4g} MHz"
     if (setup.state.value("l2_type") or "async") not in ("async", "asynchronous"):
-        read = None  # a clocked cache keeps its pattern or fails with the bus: the bus path covers it
-    write = _number(setup.state.value("l2_write_ws"))
-    needs = []
+        return  # a clocked cache keeps its pattern or fails with the bus: the bus path covers it
+    read = _beats(setup, "l2_read")
     if read is not None:
-        needs.append((ns + fixed) * clock / (1000.0 * read[0]))
+        need = (ns + fixed) * clock / (1000.0 * read[0])
+        yield _board("cache", need, doubt, f"{chips}, read lead-off {read[0]:g}")
         if read[1] > 0:
             banks = _number(setup.state.value("l2_banks")) or 1.0
-            needs.append((ns + over["beat"]) * clock / (1000.0 * read[1] * min(banks, 2.0)))
-    if write is not None and not wide:
-        needs.append((ns + fixed) * clock / (1000.0 * (2.0 + write)))
-    if needs:
-        doubt = 0.0 if grade else values("hold")["unknown_reference"]
-        why = f"cache of {ns:g} ns{'' if grade else ' (assumed)'} at {clock:.4g} MHz, pattern as set"
-        yield Load(path="cache", whose="board", log_load=math.log(max(needs)), doubt=doubt, why=why)
+            need = (ns + over["beat"]) * clock / (1000.0 * read[1] * min(banks, 2.0))
+            yield _board("cache beat", need, doubt, f"{chips}, later beats {read[1]:g}")
+    write = _number(setup.state.value("l2_write_ws"))
+    if write is not None:
+        need = (ns + fixed + over["pulse"]) * clock / (1000.0 * (2.0 + write))
+        yield _board("cache write", need, doubt, f"{chips}, write wait states {write:g}")
 
 
 def _memory(setup: Setup) -> Iterator[Load]:
+    """Memory, one path for each setting: lead-off, later beats and write, or latency, row and precharge."""
     clock = setup.clock("mem_mhz") or setup.clock("bus_mhz")
     if clock is None:
         return
@@ -147,21 +149,34 @@ def _memory(setup: Setup) -> Iterator[Load]:
     grade = _number(setup.state.value("ram_ns"))
     ns = grade or group("hold", "assumed").get(kind or "fpm", 60.0)
     doubt = 0.0 if grade else values("hold")["unknown_reference"]
+    chips = f"memory of {ns:g} ns at {clock:.4g} MHz"
+    over = group("hold", "overhead")
     if kind == "sdram":
         latency = _number(setup.state.value("cas")) or 3.0
         # A part graded by its period at CL3 needs about 10 ns at CL2 when it is a 10 ns part, 15 when slower.
         need = ns * clock / 1000.0 * (1.0 if latency >= 3.0 else 1.25)
-        why = f"memory of {ns:g} ns at {clock:.4g} MHz, CL{latency:g}"
-    else:
-        beats = _beats(setup, "dram_read")
-        if beats is None:
-            return
-        over = group("hold", "overhead")["memory"]
-        first = (0.5 * ns + over) * clock / (1000.0 * beats[0])
-        later = (0.6 * ns) * clock / (1000.0 * beats[1]) if beats[1] > 0 else 0.0
-        need = max(first, later)
-        why = f"memory of {ns:g} ns at {clock:.4g} MHz, pattern as set"
-    yield Load(path="memory", whose="board", log_load=math.log(need), doubt=doubt, why=why)
+        yield _board("memory", need, doubt, f"{chips}, CL{latency:g}")
+        for name, what in (("rcd", "row to column"), ("rp", "precharge")):
+            given = _number(setup.state.value(name))
+            if given:
+                need = over["row"] * clock / (1000.0 * given)
+                yield _board(f"memory {name}", need, doubt, f"{chips}, {what} {given:g}")
+        return
+    beats = _beats(setup, "dram_read")
+    if beats is not None:
+        need = (0.5 * ns + over["memory"]) * clock / (1000.0 * beats[0])
+        yield _board("memory", need, doubt, f"{chips}, read lead-off {beats[0]:g}")
+        if beats[1] > 0:
+            need = (0.6 * ns) * clock / (1000.0 * beats[1])
+            yield _board("memory beat", need, doubt, f"{chips}, later beats {beats[1]:g}")
+    write = _number(setup.state.value("dram_write_ws"))
+    if write is not None:
+        need = (0.5 * ns + over["memory"]) * clock / (1000.0 * (3.0 + write))
+        yield _board("memory write", need, doubt, f"{chips}, write wait states {write:g}")
+
+
+def _board(path: str, need: float, doubt: float, why: str) -> Load:
+    return Load(path=path, whose="board", log_load=math.log(need), doubt=doubt, why=why)
 
 
 def _beats(setup: Setup, name: str) -> tuple[float, float] | None:

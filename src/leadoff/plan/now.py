@@ -80,9 +80,10 @@ def now(
     judge: Callable[[Setup], tuple[str, ...]] | None = None,
 ) -> Plan:
     """Rank candidates of one board. ``judge``: gives the reds of a state, asked only of those that can come first,
-    because judging costs more than ranking. Refused states never appear; a state beyond a known ceiling, or a red
-    one, comes after every other that gains. When no clear state gains, the best of them stands first as a
-    repeat and ``stop`` says so. All are put in order by expected score; only the best get their bands.
+    because judging costs more than ranking. Refused states never appear; a red one comes after every other that
+    gains; one beyond a known ceiling says so and comes where its chance puts it, for a failure has several possible
+    culprits and only the chance knows how likely each is. When no clear state gains, the best of them stands first
+    as a repeat and ``stop`` says so. All are put in order by expected score; only the best get their bands.
     """
     able = [c for c in candidates if not c.refused]
     if not able:
@@ -94,43 +95,36 @@ def now(
     by_name = {w.name: w for w in every}
     if not record and not any(d.setup.board == board for w in every for d in data(w, runs)):
         first = [_first_run(c, known.hold(c.setup), every[0]) for c in able]
-        first.sort(key=lambda a: (a.beyond_ceiling, -a.worth_per_minute, a.minutes, a.candidate))
+        first.sort(key=lambda a: (-a.worth_per_minute, a.minutes, a.candidate))
         by_id = {c.id: c for c in able}
         seen = _judged(((by_id[a.candidate], a) for a in first), judge, limit)
         first = [_first_run(c, known.hold(c.setup), every[0]) for c, _ in seen]
-        first.sort(key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
+        first.sort(key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
         return Plan(acts=tuple(first[:limit]), stop=stop_text(first, record), record=record)
     rough = rough_log_times([c.setup for c in able], every, runs, model=model, cache_dir=cache_dir)
-    listed: list[tuple[tuple[bool, float, float, str], Candidate, str]] = []
+    listed: list[tuple[tuple[float, float, str], Candidate, str]] = []
     for candidate, told in zip(able, rough, strict=True):
         if told:
-            held, beyond = known.brief(candidate.setup)
+            held = known.chance(candidate.setup)
             chance = held if held is not None else 0.5
             best = max(
                 (_worth(candidate, by_name[n], t, chance, record)[1], n) for n, t in sorted(told.items())
             )
-            listed.append(((beyond, -best[0], candidate.minutes, candidate.id), candidate, best[1]))
+            listed.append(((-best[0], candidate.minutes, candidate.id), candidate, best[1]))
     listed.sort(key=lambda x: x[0])
     # A few more than asked for: bands and exact medians may change places among neighbours.
-    finalists = [x for found in _split(listed) for x in _judged(found, judge, limit + 4)]
+    finalists = _judged(((c, n) for _, c, n in listed), judge, limit + 4)
     acts = _told(finalists, runs, every, known, record, model, cache_dir)
-    order = sorted(acts, key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
+    order = sorted(acts, key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
     by_id = {c.id: c for c, _ in finalists}
     order = _without_idle(order, by_id, able[0].setup)
     gaining = [a for a in order if a.gain_pct > 0.0 or a.workload not in record]
-    if not any(not (a.beyond_ceiling or a.red) for a in gaining):
-        gaining = [_repeat(a) for a in order if not (a.beyond_ceiling or a.red)][:1] + gaining
     gaining += _tests(able, runs, every, model, cache_dir)
-    gaining.sort(key=lambda a: (a.beyond_ceiling, a.red, -a.worth_per_minute, a.minutes, a.candidate))
+    gaining.sort(key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
+    if not any(a.worth_per_minute >= plan_values()["stop_pct_per_minute"] for a in gaining if not a.red):
+        same = [a for a in acts if not a.red and a.gain_pct <= 0.0]
+        gaining = [_repeat(a) for a in sorted(same, key=lambda a: (-a.gain_pct, a.minutes))[:1]] + gaining
     return Plan(acts=tuple(gaining[:limit]), stop=stop_text(acts, record), record=record)
-
-
-def _split(
-    listed: Sequence[tuple[tuple[bool, float, float, str], Candidate, str]],
-) -> tuple[list[tuple[Candidate, str]], list[tuple[Candidate, str]]]:
-    """Those within known ceilings, and those beyond one, each in order of worth."""
-    inside = [(c, n) for key, c, n in listed if not key[0]]
-    return inside, [(c, n) for key, c, n in listed if key[0]]
 
 
 def _judged(
@@ -190,7 +184,7 @@ def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Set
         idle = any(
             a.workload == act.workload
             and a.minutes <= act.minutes
-            and (a.red, a.beyond_ceiling) <= (act.red, act.beyond_ceiling)
+            and a.red <= act.red
             and act.gain_pct < a.gain_pct + least
             and other < moved
             for a, other in kept
@@ -202,7 +196,7 @@ def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Set
 
 def _repeat(act: Act) -> Act:
     """A run that gains nothing, kept because it makes the record surer."""
-    why = f"nothing within reach gains; a repeat makes what is known surer. {act.why}"
+    why = f"nothing within reach is worth its minutes; a repeat makes what is known surer. {act.why}"
     return msgspec.structs.replace(act, why=why)
 
 
@@ -315,7 +309,7 @@ def stop_text(acts: Sequence[Act], record: Mapping[str, float]) -> str:
     row = plan_values()
     if not record:
         return "no record yet: the first run comes before any question of stopping"
-    good = [a for a in acts if not a.beyond_ceiling and not a.red]
+    good = [a for a in acts if not a.red]
     worth = max((a.worth_per_minute for a in good), default=0.0)
     gain = max((a.gain_pct for a in good), default=0.0)
     least, seen = row["stop_pct_per_minute"], row["stop_gain_pct"]
