@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import itertools
 from fractions import Fraction
 
+import msgspec
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from makers import seen, setup, sheet
+from numpy.typing import NDArray
 
 from leadoff.forecast.facts import Observed, Setup
-from leadoff.forecast.hold import hold
+from leadoff.forecast.hold import hold, margin
+from leadoff.forecast.paths import loads
+from leadoff.forecast.rows import values
 from leadoff.machine.partfacts import Processor
 from leadoff.record.runs import Outcome
 
@@ -67,6 +73,70 @@ def test_another_path_that_held_at_the_load_moves_the_blame() -> None:
     free = (failed(at("50", "3"), number="2"),)
     assert chance(at("100/3", "9/2"), *core_bad) < chance(at("100/3", "9/2"), *free)
     assert chance(at("50", "2"), *core_bad) > chance(at("50", "2"), *free)
+
+
+def test_a_looser_pattern_at_the_same_clock_is_less_suspect() -> None:
+    """Two settings went up together: each is suspect by itself, so giving one back leaves a fair chance."""
+    cache = {"l2_kb": "256", "l2_ns": "15", "l2_read": "3-2-2-2"}
+    easy, hard = at("100/3", "3", l2_write_ws="1", **cache), at("40", "3", l2_write_ws="0", **cache)
+    looser = at("40", "3", l2_write_ws="1", **cache)
+    blame = (held(easy, "1"), failed(hard, number="2"))
+    assert chance(looser, *blame) > chance(hard, *blame) + 0.2
+    assert chance(looser, *blame, failed(looser, number="3")) < 0.1
+
+
+def test_dying_after_it_booted_is_a_failure_and_booting_alone_is_none() -> None:
+    state = at("40", "4")
+    died = seen(state, "", number="1", outcome=Outcome.BOOTS)
+    died = Observed(run=msgspec.structs.replace(died.run, place="loading"), setup=died.setup, when=died.when)
+    assert chance(state, died) < 0.2
+    assert chance(state, seen(state, "", number="1", outcome=Outcome.BOOTS)) >= chance(state)
+    refused = msgspec.structs.replace(died.run, place="refuses: no coprocessor")
+    assert chance(state, Observed(run=refused, setup=died.setup, when=died.when)) >= chance(state)
+
+
+def test_many_failures_never_bring_hope_back() -> None:
+    """A dozen failures that share their clocks: each one more leaves less, and none is forgotten."""
+    told: list[float] = []
+    runs: list[Observed] = [held(at("100/3", "3"))]
+    loose = at("50", "3", dram_read="5-3-3-3", ram_ns="60")
+    for n, pattern in enumerate(("3-2-2-2", "4-2-2-2", "4-3-3-3", "5-2-2-2", "5-3-3-3") * 2):
+        runs.append(failed(at("50", "3", dram_read=pattern, ram_ns="60"), number=str(n + 2)))
+        told.append(chance(loose, *runs))
+    assert all(b <= a + 1e-4 for a, b in itertools.pairwise(told))
+    assert told[0] < 0.1
+    assert told[-1] < 0.001
+
+
+def test_chance_agrees_with_limits_drawn_and_weighed_one_by_one() -> None:
+    """The signed sum against plain sampling of the same prior, hard steps: within what softness and draws explain."""
+    easy, hard, other = at("100/3", "3"), at("50", "3"), at("40", "2")
+    failures = [hard, hard, at("45", "7/2")]
+    names = sorted({p.path for s in (easy, *failures) for p in loads(s)})
+    rng = np.random.default_rng(1)
+    row = values("hold")
+    drawn = {
+        n: margin(n)["centre"] + margin(n)["sd"] * row["widen"] * rng.standard_normal(400_000) for n in names
+    }
+
+    def carries(state: Setup, room: float = 0.0) -> NDArray[np.bool_]:
+        return np.all([drawn[p.path] >= p.log_load - room for p in loads(state)], axis=0)
+
+    weight = carries(easy) * carries(other) * 1.0
+    for state in failures:
+        weight = weight * (1.0 - (1.0 - row["flaky"]) * carries(state)) * carries(state, row["boot_room"])
+    runs = [held(easy, "1"), held(other, "5")]
+    runs += [failed(state, number=str(n + 2)) for n, state in enumerate(failures)]
+    for target in (
+        at("40", "10/3"),
+        at("40", "7/2"),
+        at("45", "5/2"),
+        at("50", "2"),
+        at("100/3", "9/2"),
+        hard,
+    ):
+        expected = (1.0 - row["flaky"]) * float((weight * carries(target)).sum() / weight.sum())
+        assert chance(target, *runs) == pytest.approx(expected, abs=0.08), target.clocks
 
 
 def test_known_ceiling_is_named() -> None:

@@ -65,6 +65,23 @@ def test_a_state_beyond_a_known_ceiling_is_not_first() -> None:
     assert plan.acts[1].cautions
 
 
+def test_after_a_failure_the_same_clock_with_a_looser_pattern_comes_next() -> None:
+    """The clock and the pattern went up together; giving the pattern back is the cheapest state that parts them."""
+    cache = {"cpu": "x5-133", "l2_kb": "256", "l2_ns": "15", "l2_read": "3-2-2-2"}
+
+    def made(bus: str, waits: str) -> Setup:
+        return setup({"bus_mhz": bus, "ratio": "3", "l2_write_ws": waits, **cache}, BOARD, PART)
+
+    runs = (
+        seen(made("100/3", "1"), "20.0", number="1"),
+        seen(made("40", "0"), "", number="2", outcome=Outcome.FAILS_MID_RUN),
+    )
+    found = [option(f"{b} {w}", made(b, w), 5.0) for b in ("40", "50") for w in "01"]
+    plan = now(found, runs, (FRAMES,))
+    assert plan.acts[0].candidate == "40 1"
+    assert plan.stop.startswith("go on")
+
+
 def test_red_is_marked_and_last_but_there() -> None:
     plan = now(
         [option("r", at("40", "4"), 1.0, red=("write-back without snoop",)), option("g", at("100/3", "4"))],

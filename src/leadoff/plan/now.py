@@ -7,6 +7,7 @@ design notes, section 5). Nothing is left out but what the wiring refuses; the r
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
@@ -118,10 +119,15 @@ def now(
     order = sorted(acts, key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
     by_id = {c.id: c for c, _ in finalists}
     order = _without_idle(order, by_id, able[0].setup)
-    gaining = [a for a in order if a.gain_pct > 0.0 or a.workload not in record]
+    least = plan_values()["stop_pct_per_minute"]
+    gaining = [
+        a
+        for a in order
+        if a.gain_pct > 0.0 or a.workload not in record or (a.worth_per_minute >= least and a.candidate)
+    ]
     gaining += _tests(able, runs, every, model, cache_dir)
     gaining.sort(key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
-    if not any(a.worth_per_minute >= plan_values()["stop_pct_per_minute"] for a in gaining if not a.red):
+    if not any(a.worth_per_minute >= least for a in gaining if not a.red):
         same = [a for a in acts if not a.red and a.gain_pct <= 0.0]
         gaining = [_repeat(a) for a in sorted(same, key=lambda a: (-a.gain_pct, a.minutes))[:1]] + gaining
     return Plan(acts=tuple(gaining[:limit]), stop=stop_text(acts, record), record=record)
@@ -170,7 +176,15 @@ def _worth(
     best = record.get(workload.name)
     gain = 0.0 if best is None else 100.0 * (scale.log_time(workload, best) - log_time)
     total = c.minutes + (workload.minutes or price("run"))
-    return gain, gain * chance / (total + (1.0 - chance) * price("failure")), total
+    hoped = 0.0 if best is None else expected_gain(gain)
+    return gain, hoped * chance / (total + (1.0 - chance) * price("failure")), total
+
+
+def expected_gain(gain_pct: float) -> float:
+    """Mean of what is gained, where nothing is lost by a run that falls short: the told difference scatters."""
+    sd = plan_values()["told_sd_pct"]
+    z = gain_pct / sd
+    return sd * (math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi) + 0.5 * z * math.erfc(-z / math.sqrt(2.0)))
 
 
 def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Setup) -> list[Act]:
