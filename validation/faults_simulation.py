@@ -51,7 +51,7 @@ class Board:
     luck: str
     faults: set[int]
     stage_draw: dict[int, int]
-    outcome_draw: dict[tuple[str, int], int] = field(default_factory=dict)
+    outcome_draw: dict[tuple[object, ...], int] = field(default_factory=dict)
     minutes: float = 0.0
     findings: list[Finding] = field(default_factory=list)
     most: float = MOST_MINUTES
@@ -72,11 +72,13 @@ class Board:
         return {self.net.names[i] for i in self.faults if self.stage_draw[i]}
 
     def look(self, name: str) -> int:
-        """The outcome level of a test, the same each time while nothing is repaired."""
+        """The outcome level of a test, the same each time while nothing is repaired. What no fault causes (a
+        misreading) is drawn again after a repair, as the tool takes it to be."""
         node = self.net.nodes[name]
         if node.swap:
             return self._swap(node)
-        level = self._draw((name, -1 - self.stage), np.diff(node.leak[:, self.stage], prepend=0.0))
+        tries = sum(f.observation.startswith(REPAIR) for f in self.findings)
+        level = self._draw((name, -1 - self.stage, tries), np.diff(node.leak[:, self.stage], prepend=0.0))
         for i in self.faults:
             level = max(level, self._draw((name, i), np.diff(node.cum[:, i], prepend=0.0)))
         return level
@@ -91,7 +93,7 @@ class Board:
         """A number from 0 to 1 that belongs to this board and this question, whoever asks and when."""
         return uniform(self.luck, *key)
 
-    def _draw(self, key: tuple[str, int], row: np.ndarray) -> int:
+    def _draw(self, key: tuple[object, ...], row: np.ndarray) -> int:
         if key not in self.outcome_draw:
             self.outcome_draw[key] = drawn(row, self.chance(*key))
         return self.outcome_draw[key]
@@ -284,7 +286,13 @@ POLICIES: dict[str, Callable[[Board, Knowledge, str], Course]] = {
 
 
 def courses(
-    boards: Sequence[int], era: str, seed: int, perturb: float, policy: str, most: float, progress: bool = False
+    boards: Sequence[int],
+    era: str,
+    seed: int,
+    perturb: float,
+    policy: str,
+    most: float,
+    progress: bool = False,
 ) -> list[Course]:
     """How the boards of these numbers go under one policy."""
     kb = load_knowledge()
@@ -295,7 +303,9 @@ def courses(
         out.append(POLICIES[policy](sample(net, kb, f"{era} {seed} {n}", most), known, era))
         if progress and len(out) % 100 == 0:
             mean = float(np.mean([c.minutes for c in out]))
-            print(f"{era} {policy}: {len(out)} of {len(boards)}, mean {mean:.0f}", file=sys.stderr, flush=True)
+            print(
+                f"{era} {policy}: {len(out)} of {len(boards)}, mean {mean:.0f}", file=sys.stderr, flush=True
+            )
     return out
 
 
@@ -370,7 +380,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     eras = options.era or ["e286_386", "e486", "socket7"]
     found = {}
     if not options.json:
-        print("tables against themselves: says whether they separate faults, not how right they are on a bench")
+        print(
+            "tables against themselves: says whether they separate faults, not how right they are on a bench"
+        )
     for era in eras:
         found[era] = run(
             options.boards,

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from leadoff.faults.evidence import Evidence, Pair
 from leadoff.faults.network import Array, Network, States
@@ -37,6 +38,9 @@ class Chain:
     b: Array
     pairs: tuple[Pair, ...]
     last: tuple[int, ...]  # findings still open at the end
+    loose: Array  # [singles] 1 for the faults of which no finding speaks: taken before the first step
+    single: NDArray[np.intp]
+    single_p: Array
 
     @property
     def width(self) -> int:
@@ -55,9 +59,9 @@ def plan(net: Network, pairs: Sequence[Pair]) -> Chain:
         {c for c, fs in enumerate(inside) if any(a[j, i] != 1 or b[j, i] != 0 for i in fs)}
         for j in range(len(pairs))
     ]
-    loose = [c for c in range(len(clusters)) if not any(c in t for t in touched)]
-    steps = [Step("cluster", c, ()) for c in loose]
-    done, opened, left = set(loose), list[int](), set(range(len(pairs)))
+    free = [c for c in range(len(clusters)) if not any(c in t for t in touched)]
+    steps = [Step("cluster", c, ()) for c in free if c >= len(net.single)]
+    done, opened, left = set(free), list[int](), set(range(len(pairs)))
     while left:
         j = min(left, key=lambda j: (len(touched[j] - done), j))
         for c in sorted(touched[j] - done):
@@ -75,7 +79,42 @@ def plan(net: Network, pairs: Sequence[Pair]) -> Chain:
             if not pairs[other].staged:
                 steps.append(Step("close", other, tuple(opened)))
                 opened.remove(other)
-    return Chain(tuple(steps), clusters, a, b, tuple(pairs), tuple(opened))
+    loose = np.zeros(len(net.single))
+    loose[[c for c in free if c < len(net.single)]] = 1.0
+    return Chain(
+        tuple(steps), clusters, a, b, tuple(pairs), tuple(opened), loose, net.single, net.single_p * loose
+    )
+
+
+class _Loose:
+    """The faults of which no finding speaks: independent of all others once the level is known."""
+
+    def __init__(self, chain: Chain, phi: Array) -> None:
+        self.chain = chain
+        self.phi = phi[..., chain.single]
+        self.mix = 1 - chain.single_p + chain.single_p * self.phi  # [B, L, singles]; 1 for the others
+        self.product = np.multiply.reduce(self.mix, axis=-1)  # [B, L]
+
+    def draw(self, over: Array) -> Array:
+        """Share of a draw above nothing, [B, L, singles], in the factors ``over``."""
+        return np.asarray(self.chain.single_p * (self.phi - self.phi[:, :1]) / over)
+
+    def add(self, out: Array, by_level: Array, share: Array) -> None:
+        """Add to ``out`` [B, n] the weights of the levels [B, L] times ``share`` [B, L, singles]."""
+        out[:, self.chain.single] += np.einsum("bl,bls->bs", by_level, share)
+
+    def with_swaps(self, held: Array, ends: Array, one: Array, gain: Array) -> None:
+        """Add to ``held`` [n] the joint with "one cause alone, weighted": ``ends`` [1, L] when the cause is one
+        of these, ``one`` [1, 1] when it is in the chain."""
+        cause = gain[self.chain.single] * self.draw(self.mix[:, :1])  # [1, L, singles]
+        quiet = (self.chain.single_p * self.phi / self.mix)[:, :1]
+        weight = (ends * self.product[:, :1])[..., None]
+        others = cause.sum(axis=-1, keepdims=True) - cause
+        joint = (weight * (others * quiet + cause)).sum(axis=1) + one * self.product[:, :1] * quiet[:, 0]
+        held[self.chain.single] += joint[0] * self.chain.loose
+
+
+_WHOLE: tuple[slice, ...] = (slice(None),) * 64
 
 
 class _Walk:
@@ -83,16 +122,22 @@ class _Walk:
 
     def __init__(self, chain: Chain, phi: Array) -> None:
         self.chain, self.phi = chain, phi
+        self.a, self.b = chain.a.tolist(), chain.b.tolist()
 
     def fault(self, x: Array, i: int, bits: Sequence[int], factor: Array, back: bool) -> Array:
         x = x * factor.reshape(*factor.shape, *([1] * len(bits)))
         for axis, j in enumerate(bits, 2):
-            a, b = self.chain.a[j, i], self.chain.b[j, i]
+            a, b = self.a[j][i], self.b[j][i]
             if a == 1 and b == 0:
                 continue
-            zero, one = np.take(x, 0, axis), np.take(x, 1, axis)
-            pair = [a * zero + b * one, (a + b) * one] if back else [a * zero, b * zero + (a + b) * one]
-            x = np.stack(pair, axis)
+            low: tuple[slice | int, ...] = (*_WHOLE[:axis], 0)
+            high: tuple[slice | int, ...] = (*_WHOLE[:axis], 1)
+            out = np.empty_like(x)
+            if back:
+                out[low], out[high] = a * x[low] + b * x[high], (a + b) * x[high]
+            else:
+                out[low], out[high] = a * x[low], b * x[low] + (a + b) * x[high]
+            x = out
         return x
 
     def state(self, x: Array, fs: Sequence[int], bits: Sequence[int], level0: bool, back: bool) -> Array:
@@ -210,10 +255,9 @@ def _solve(
 def _one(
     chain: Chain, phi: Array, weights: Array, leak: Array, gain: Array, others: float, present: bool
 ) -> Batch:
-    walk = _Walk(chain, phi)
-    ones = np.ones(phi.shape[:2])
+    walk, loose = _Walk(chain, phi), _Loose(chain, phi)
     shape = [1, len(leak), *([1] * len(chain.last))]
-    alpha = walk.forward(ones, level0=False)
+    alpha = walk.forward(loose.product, level0=False)
     z = _inner(weights * leak.reshape(shape), alpha[-1])
     alpha0 = [x[:, :1] for x in alpha]
     beta0 = walk.backward(weights * leak[0], level0=True)
@@ -222,6 +266,7 @@ def _one(
         if s.what == "cluster":
             for i, _, y in walk.draws(alpha0[k], s.n, s.bits, back=False):
                 sole[:, i] += _inner(beta0[k + 1], y)
+    loose.add(sole, beta0[0] * loose.product[:, :1], loose.draw(loose.mix[:, :1]))
     held = np.zeros(phi.shape[2])
     blocks = np.zeros_like(sole)
     beta = walk.backward(weights * leak.reshape(shape), level0=False)
@@ -232,23 +277,26 @@ def _one(
                 y = walk.state(p * alpha[k], rest, s.bits, False, back=False)
                 y = walk.fault(y, i, s.bits, phi[:, :, i] - phi[:, :1, i], back=False)
                 blocks[:, i] += _inner(beta[k + 1], y)
+    loose.add(blocks, beta[0] * loose.product, loose.draw(loose.mix))
     if present:
+        loose.add(held[None], others * beta[0] * loose.product, chain.single_p * loose.phi / loose.mix)
         for k, s in enumerate(chain.steps):
             for p, fs in chain.clusters[s.n] if s.what == "cluster" else ():
                 if fs:
                     y = walk.state(p * alpha[k], fs, s.bits, False, back=False)
                     held[list(fs)] += others * float(_inner(beta[k + 1], y)[0])
         if gain.any():
-            held += _with_swaps(walk, alpha0, beta0, gain)
+            held += _with_swaps(walk, loose, alpha0, beta0, gain)
     unlisted = _inner(weights * leak.reshape(shape), alpha0[-1])
     return Batch(z, sole, blocks, held, unlisted)
 
 
-def _with_swaps(walk: _Walk, alpha0: list[Array], beta0: list[Array], gain: Array) -> Array:
+def _with_swaps(walk: _Walk, loose: _Loose, alpha0: list[Array], beta0: list[Array], gain: Array) -> Array:
     """Joint with each fault of "one cause alone, weighted by ``gain`` of that cause"."""
     steps = walk.chain.steps
     held = np.zeros(len(gain))
-    alpha1: list[Array] = [np.zeros_like(walk.phi[:, :, 0])]
+    drawn = (gain[loose.chain.single] * loose.draw(loose.mix[:, :1])).sum(axis=-1)
+    alpha1: list[Array] = [drawn * loose.product[:, :1]]
     for k, s in enumerate(steps):
         x = walk.move(alpha1[-1], s, True, back=False)
         if s.what == "cluster":
@@ -273,6 +321,7 @@ def _with_swaps(walk: _Walk, alpha0: list[Array], beta0: list[Array], gain: Arra
                 held[list(fs)] += float(total[0])
         for i, rest, y in walk.draws(alpha0[k], s.n, s.bits, back=False):
             held[[i, *rest]] += gain[i] * float(_inner(beta0[k + 1], y)[0])
+    loose.with_swaps(held, beta0[0], beta1[0], gain)
     return held
 
 

@@ -148,7 +148,7 @@ def decide(
         minutes_per_unit=MINUTES_PER_UNIT,
         skill=bench.skill,
     )
-    scored, _ = _weigh_tests(work, era, bench, price, frozenset())
+    scored, _ = _weigh_tests(work, era, bench, price, frozenset(), blocked_too=False)
     first = first_repair(work.base.blocks / work.base.z, price, exclusive=False)
     names = work.net.names
     ranked = [r for r in rank(scored) if r.rate >= LEAST_RATE] if _pays(scored) else []
@@ -160,11 +160,14 @@ def decide(
 
 
 def _weigh_tests(
-    work: Work, era: str, bench: Bench, price: Prices, done: frozenset[str]
+    work: Work, era: str, bench: Bench, price: Prices, done: frozenset[str], *, blocked_too: bool = True
 ) -> tuple[list[Scored], list[Blocked]]:
     safety = Safety(work.kb, era, work.held.levels, done, bench, _running(work.kb, work.held))
     now = float(belief_cost((work.base.blocks / work.base.z)[None], price, exclusive=work.one)[0])
-    acts = _to_be_seen(work, open_acts(work.kb, work.net, work.held, done))
+    acts = open_acts(work.kb, work.net, work.held, done)
+    if not blocked_too:
+        acts = [a for a in acts if safety.open(work.kb.observations[a.id])]
+    acts = _to_be_seen(work, acts)
     looks = outlooks(work.net, work.ev, acts, work.base, one=work.one)
     return score(work.kb, looks, now, price, safety, one=work.one)
 

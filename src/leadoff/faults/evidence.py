@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from leadoff.faults.network import Array, Network, Node
 
@@ -23,6 +25,8 @@ class Pair:
     lo_stage: Array
     hi_stage: Array
     staged: bool
+    both: Array  # [n + 1 + stages, 2, 1] factors of ``hi``, and of ``lo`` with its stage factors below nought
+    touched: NDArray[np.bool_]  # [n] faults of which it speaks
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,16 +39,25 @@ class Evidence:
     target: Pair | None
     cures: Array  # chance of the swaps' results when this fault is the only cause of the symptom
     others: float  # the same when there are several causes, or one that is in no table
+    plain: Array  # [n + 1 + stages, 1] factors of what needs one product only, one for "no fault" between
 
 
+@lru_cache(maxsize=4000)
 def pair_of(node: Node, level: int) -> Pair:
     """The finding "outcome ``level``" of a reading, level at least 1."""
+    lo, hi = node.cum[level - 1], node.cum[level]
+    lo_stage, hi_stage = node.leak[level - 1], node.leak[level]
+    one = np.ones(1)
     return Pair(
-        lo=node.cum[level - 1],
-        hi=node.cum[level],
-        lo_stage=node.leak[level - 1],
-        hi_stage=node.leak[level],
+        lo=lo,
+        hi=hi,
+        lo_stage=lo_stage,
+        hi_stage=hi_stage,
         staged=node.staged,
+        both=np.stack([np.concatenate([hi, one, hi_stage]), np.concatenate([lo, one, -lo_stage])]).T[
+            :, :, None
+        ],
+        touched=(lo != 1) | (hi != 1),
     )
 
 
@@ -76,4 +89,12 @@ def gather(net: Network, findings: Mapping[str, int], symptom: str, swaps: Mappi
         fixed = by_luck + (1 - by_luck) * node.cure
         cures = cures * (fixed if level else 1 - fixed)
         others *= by_luck if level else 1 - by_luck
-    return Evidence(fault=fault, stage=stage, pairs=tuple(pairs), target=target, cures=cures, others=others)
+    return Evidence(
+        fault=fault,
+        stage=stage,
+        pairs=tuple(pairs),
+        target=target,
+        cures=cures,
+        others=others,
+        plain=np.concatenate([fault, np.ones(1), stage])[:, None],
+    )

@@ -64,8 +64,19 @@ class Safety:
         ways: dict[object, dict[str, Way]] = self.kb.memo.setdefault("ways", {})
         return ways.setdefault((self.era, self.running, self.done, self.bench, state), {})
 
+    @cached_property
+    def lacks(self) -> dict[str, str]:
+        """Answers of ``missing`` so far for these tools and spares."""
+        found: dict[str, str] = self.kb.memo.setdefault(("lacks", self.bench), {})
+        return found
+
     def missing(self, o: Observation) -> str:
         """The tool or spare that a test lacks, empty when it can be done."""
+        if o.id not in self.lacks:
+            self.lacks[o.id] = self._missing(o)
+        return self.lacks[o.id]
+
+    def _missing(self, o: Observation) -> str:
         tools = KITCHEN_TABLE if self.bench.tools is None else self.bench.tools | ALWAYS
         for need in o.tools:
             if not set(need.split("|")) & tools:
@@ -74,6 +85,10 @@ class Safety:
             if spare not in (self.bench.spares or frozenset()):
                 return f"proven {spare.replace('_', ' ')}"
         return ""
+
+    def open(self, o: Observation) -> bool:
+        """Whether the person can do the test and nothing stands in its way for good."""
+        return not self.missing(o) and not self.way(o).blocked
 
     def way(self, o: Observation) -> Way:
         """Everything required before ``o``, each need's own needs first."""
@@ -112,11 +127,11 @@ class Safety:
         """(test, may be waived) for all rules before this test; acts are opened into their rules."""
         key = ("required", self.era, self.running, o.requires)
         if key not in self.kb.memo:
-            self.kb.memo[key] = self._open(o)
+            self.kb.memo[key] = self._rules(o)
         found: list[tuple[str, bool]] = self.kb.memo[key]
         return found
 
-    def _open(self, o: Observation) -> list[tuple[str, bool]]:
+    def _rules(self, o: Observation) -> list[tuple[str, bool]]:
         out: list[tuple[str, bool]] = []
         acts = [r for r in o.requires if r not in self.kb.observations]
         if "cpu_fitted" in acts or "other_cpu" in acts:

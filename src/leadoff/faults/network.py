@@ -7,9 +7,11 @@ faults sums to a product over clusters.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,6 +77,11 @@ class Network:
     stage: Array  # [stages, faults] cumulative, rows in the order of STAGES
     stage_leak: Array
     nodes: Mapping[str, Node]
+
+    @cached_property
+    def memo(self) -> dict[Hashable, Any]:
+        """What others worked out from this network alone; a changed copy starts with an empty one."""
+        return {}
 
     @property
     def clusters(self) -> tuple[States, ...]:

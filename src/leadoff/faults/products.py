@@ -1,7 +1,8 @@
-"""Exact inference by inclusion and exclusion over the positive findings: fast, and it says how much it cancels.
+"""Inclusion and exclusion over the positive findings: the signed products, and the answer that is made of them.
 
 Cost grows with 2 to the number of positive findings; beyond about nine, or when the cancellation is felt,
-``chain`` takes over, which has no subtraction. ``rows`` does the same for many further findings at once.
+``chain`` takes over, which has no subtraction. ``posterior`` sums the products for one set of findings, ``rows``
+for many further findings at once.
 """
 
 from __future__ import annotations
@@ -17,17 +18,20 @@ EPSILON = float(np.finfo(np.float64).eps)
 LIMIT = 1e-9
 """Relative rounding error beyond which the chain of ``chain.solve`` is used instead."""
 RANK_LIMIT = 1e-6
-"""The same for the results of tests, which only rank: the bound is far above the error that is found."""
+"""The same for the results of tests, which only rank: the estimate is far above the error that is found."""
 MOST_PAIRS = 9
 """Positive findings beyond which the number of products outgrows the chain."""
+MOST_RANKED = 5
+"""The same for the results of all open tests at once."""
 
 
 @dataclass(frozen=True, eq=False)
 class Answer:
     """``z``: chance of the findings. ``sole``: joint with "this fault alone causes the symptom, curing it
     removes it". ``blocks``: joint with "this fault causes it, alone or beside others". ``present``: joint with
-    the fault. ``unlisted``: joint with "no fault of the tables causes it". ``error``: bound on the relative
-    rounding error of z; ``cancels``: what it would be by products, infinite where they are too many."""
+    the fault. ``unlisted``: joint with "no fault of the tables causes it". ``error``: how far rounding may have
+    moved z, relative, with a margin; ``cancels``: what it would be by products, infinite where they are too many.
+    ``by_stage``: joint with each stage of the start, where the method gives it."""
 
     z: float
     sole: Array
@@ -36,6 +40,7 @@ class Answer:
     error: float
     unlisted: float = 0.0
     cancels: float = 0.0
+    by_stage: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,62 +94,3 @@ def state_mix(net: Network, phi: Array) -> tuple[Array, Array]:
     wide = np.concatenate([phi, np.ones_like(phi[..., :1])], axis=-1)
     parts = j.chance * np.multiply.reduce(wide[..., j.members], axis=-1)
     return parts, np.add.reduceat(parts, j.start, axis=-1)
-
-
-def solve(net: Network, ev: Evidence) -> Answer:
-    """The exact answer over all sets of faults."""
-    terms = expand(net, ev)
-    coef, fault, w = weigh(net, terms, terms.tau)
-    j, p = net.joints, net.single_p
-    phi = terms.levels * fault[:, None, :]  # [T, L, n]
-    wide = np.concatenate([phi, np.ones_like(phi[..., :1])], axis=-1)
-    on = p * phi[..., net.single]
-    mix = net.single_off + on
-    parts = j.chance * np.multiply.reduce(wide[..., j.members], axis=-1)
-    joint = np.add.reduceat(parts, j.start, axis=-1)
-    a = np.multiply.reduce(mix, axis=-1) * np.multiply.reduce(joint, axis=-1)
-    signed = coef[:, None] * w  # [T, L]
-    weighted = signed * a * terms.leak
-    z = float(weighted.sum())
-    # Present, and drawing above nothing: the share of i's factor that is a draw.
-    above = 1 - phi[:, :1] / (phi + (phi <= 0))
-    held = (weighted[..., None] / mix) * on
-    stated = (weighted[..., None] / joint)[..., j.cluster] * parts @ j.held
-    present = stated.sum(axis=(0, 1))
-    present[net.single] += held.sum(axis=(0, 1))
-    blocks = (stated * above).sum(axis=(0, 1))
-    blocks[net.single] += (held * above[..., net.single]).sum(axis=(0, 1))
-    # Alone: the others silent.
-    draw = (w @ (terms.levels - terms.levels[0])) * fault  # weight of a draw of i above nothing
-    base = (coef * a[:, 0] * terms.leak[0])[:, None]
-    ratio = p / mix[:, 0]
-    rest = (
-        j.entry_chance * np.multiply.reduce(wide[:, 0][:, j.others], axis=-1) / joint[:, 0, j.entry_cluster]
-    )
-    by_entry = base * draw[:, j.entry_fault] * rest
-    sole_t = by_entry @ j.entry_is
-    sole_t[:, net.single] += base * draw[:, net.single] * ratio
-    sole = sole_t.sum(axis=0)
-    gain = ev.cures - ev.others
-    total = ev.others * z + float(sole @ gain)
-    present = ev.others * present
-    if gain.any():
-        # With one cause j weighted by the swaps' results, the other faults may be present and silent.
-        quiet = (rest * phi[:, 0, j.entry_fault]) @ j.entry_is
-        quiet[:, net.single] += phi[:, 0, net.single] * ratio
-        own = sole_t * gain
-        present = present + own.sum(axis=0)
-        apart = own.sum(axis=1)[:, None] - own - own @ j.same
-        present = present + (apart * quiet).sum(axis=0)
-        present = present + (by_entry * gain[j.entry_fault]).sum(axis=0) @ j.entry_with
-    scale = float(np.abs(weighted).sum()) * len(net.names) * EPSILON
-    error = scale / abs(total) if total > 0 else float("inf")
-    return Answer(
-        z=total,
-        sole=sole * ev.cures,
-        blocks=ev.others * blocks + gain * sole,
-        present=present,
-        error=error,
-        cancels=error,
-        unlisted=ev.others * float((signed * a[:, :1] * terms.leak).sum()),
-    )

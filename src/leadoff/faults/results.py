@@ -71,7 +71,8 @@ def outlooks(
 
     ``one``: exactly one fault is present."""
     readings = [a for a in acts if not a.nodes[0].swap]
-    found = {a.id: _swap(a, base) for a in acts if a.nodes[0].swap}
+    swaps = [a for a in acts if a.nodes[0].swap]
+    found = _swaps(swaps, base) if swaps else {}
     if readings:
         z, sole, blocks = (_single(readings, x) for x in _cumulative(net, ev, readings, base, one))
         ends = np.cumsum([len(a.levels) for a in readings])
@@ -106,17 +107,18 @@ def _single(acts: Sequence[Act], cumulative: Array) -> Array:
     return np.asarray(np.maximum(out[keep], 0.0))
 
 
-def _swap(act: Act, base: products.Answer) -> Outlook:
-    node = act.nodes[0]
+def _swaps(acts: Sequence[Act], base: products.Answer) -> dict[str, Outlook]:
+    """All swaps at once: a lone cause is cured with its own chance, else only luck starts the board."""
     q = base.sole / base.z
-    luck = 1 - node.leak[0, 0]
-    fixed = luck + (1 - luck) * node.cure
-    by = np.stack([q * (1 - fixed), q * fixed])
-    rest = 1 - q.sum()
-    chance = by.sum(axis=1) + rest * np.array([1 - luck, luck])
-    several = base.blocks / base.z - q  # a cause beside others: only luck starts the board
-    blocks = np.stack([by[0] + several * (1 - luck), by[1] + several * luck])
-    return Outlook(act, ((0,), (1,)), chance, by, blocks, 1.0)
+    luck = np.array([1 - a.nodes[0].leak[0, 0] for a in acts])
+    fixed = luck[:, None] + (1 - luck)[:, None] * np.stack([a.nodes[0].cure for a in acts])
+    by = np.stack([q * (1 - fixed), q * fixed], axis=1)  # [acts, 2, n]
+    outcome = np.stack([1 - luck, luck], axis=1)
+    chance = by.sum(axis=2) + (1 - q.sum()) * outcome
+    several = base.blocks / base.z - q  # a cause beside others
+    blocks = by + several * outcome[:, :, None]
+    rows = zip(acts, chance, by, blocks, strict=True)
+    return {a.id: Outlook(a, ((0,), (1,)), c, s, b, 1.0) for a, c, s, b in rows}
 
 
 def _differences(cumulative: Array, axes: int) -> Array:
@@ -152,6 +154,9 @@ def seen(
     worst = len(net.stage_leak) - 1
     asked = [r for r in dict.fromkeys(reaches) if r < worst]
     found = {worst: 1.0}
+    if base.by_stage is not None:
+        upto = np.cumsum(base.by_stage) / base.z
+        return found | {r: float(upto[r]) for r in asked}
     if asked:
         stage = np.array([[float(s <= r) for s in range(worst + 1)] for r in asked])
         z, _, _ = _rows(net, ev, np.ones((len(asked), len(net.names))), stage, base, one)
@@ -165,7 +170,7 @@ def _rows(
     gain = ev.cures - ev.others
     if one:
         return single.sweep(net, ev, list(f_all), list(s_all))
-    if base.cancels > products.RANK_LIMIT:
+    if base.cancels > products.RANK_LIMIT or len(ev.pairs) > products.MOST_RANKED:
         part = chain.solve_batch(net, ev, ev.fault * f_all, ev.stage * s_all)
         z, sole, blocks = part.z, part.sole, part.blocks
     else:

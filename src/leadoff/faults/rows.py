@@ -36,7 +36,7 @@ class _Base:
 def sweep(net: Network, terms: Terms, fault: Array, stage: Array) -> tuple[Array, Array, Array]:
     """``z`` [M], ``sole`` and ``blocks`` [M, n] with further factors ``fault`` [M, n], ``stage`` [M, stages].
 
-    Exact, as ``products.solve`` is, and with the same cancellation.
+    Exact, as ``posterior.solve`` is, and with the same cancellation.
     """
     weights, factor = _weights(net, terms, stage)
     base = _base(net, terms, factor)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from leadoff.faults import chain, products, single
+from leadoff.faults import chain, posterior, products, single
 from leadoff.faults.evidence import Evidence, gather
 from leadoff.faults.network import Network
 from leadoff.faults.products import Answer
@@ -24,7 +24,7 @@ def solve(net: Network, ev: Evidence, *, one: bool = False, limit: float = produ
         return single.solve(net, ev)
     if len(ev.pairs) > products.MOST_PAIRS:
         return replace(chain.solve(net, ev), cancels=float("inf"))
-    found = products.solve(net, ev)
+    found = posterior.solve(net, ev)
     if found.error <= limit:
         return found
     return replace(chain.solve(net, ev), cancels=found.error)

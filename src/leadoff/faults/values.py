@@ -172,7 +172,7 @@ class Diagnosis(msgspec.Struct, frozen=True, kw_only=True):
     """All that ``sick`` says. ``other_p``: no single cause of the tables: ``several_p`` several at once,
     ``unlisted_p`` something that is in no table. ``no_power``: readings that forbid power until they are mended.
 
-    ``method``: products or chain; ``error``: bound on the relative rounding error of the chances.
+    ``method``: products or chain; ``error``: how far rounding may have moved the chances.
     """
 
     mode: str
