@@ -83,7 +83,11 @@ def main() -> None:
     kb = load_knowledge()
     net = build(kb, "e486")
     print(f"network: {len(net.names)} causes, {len(net.nodes)} observations")
-    cases = (("few positives", FOUND), ("four positives", {**FOUND, **MANY}), ("seven", {**FOUND, **MANY, **RARE}))
+    cases = (
+        ("few positives", FOUND),
+        ("four positives", {**FOUND, **MANY}),
+        ("seven", {**FOUND, **MANY, **RARE}),
+    )
     for title, found in cases:
         levels = {o: kb.observations[o].outcomes.index(x) for o, x in found.items()}
         ev = gather(net, levels, "start", {})
