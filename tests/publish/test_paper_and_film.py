@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from hashlib import sha256
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from PIL import Image
 
 from cli_bench import Bench
+from leadoff.show.report import typesetting
 from leadoff.show.report.film import Cue, plain, short, stamp, vtt
 
 AT = ("--at", "2024-03-02T10:00")
@@ -109,8 +111,20 @@ def test_sale_words_put_the_faults_first(told: Bench, tmp_path: Path) -> None:
     assert "no promise" in text
 
 
+@pytest.mark.reference
 def test_the_label_says_what_the_code_says(told: Bench, tmp_path: Path) -> None:
+    """ISO/IEC 18004, read back by a decoder that is not ours (ZXing) from the label as it is printed."""
+    import zxingcpp
+
     svg = (publish(told, tmp_path / "a", "label") / "label.svg").read_text(encoding="utf-8")
     assert 'width="70mm"' in svg
     assert "ferry-486 |" in svg
-    assert "<path" in svg
+    # As the label on paper: drawn by the typesetter, then seen as a scanner at 200 dots an inch sees it.
+    sheet = b'#set page(width: 70mm, height: 37mm, margin: 0mm)\n#image("l.svg", width: 70mm, alt: "label")'
+    seen = typesetting._bytes({"main.typ": sheet, "l.svg": svg.encode()}, format="png", ppi=200.0)
+    (code,) = zxingcpp.read_barcodes(Image.open(io.BytesIO(seen)).convert("L"))
+    data = json.loads((tmp_path / "a" / "ferry-486.leadoff.json").read_text(encoding="utf-8"))
+    assert code.format == zxingcpp.BarcodeFormat.QRCode
+    assert code.text.startswith("ferry-486 | 486-vlb | w2 19.65 frames/s | ")
+    assert code.text.endswith(f"head {data['head']}")
+    assert f"{len(data['limits'])} limits" in code.text

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from cli_bench import Bench, settings
+from cli_bench import Bench, run, settings
 
 AT = ("--at", "2024-03-02T10:00")
 
@@ -31,6 +31,33 @@ def test_round_trip_into_an_empty_book(told: Bench, file: Path, tmp_path: Path) 
         data["shown"]["score"]["value"]
         == json.loads(file.read_text(encoding="utf-8"))["shown"]["score"]["value"]
     )
+
+
+def test_sealed_forecasts_come_along_and_are_seen_to_be_older(
+    told: Bench, file: Path, tmp_path: Path
+) -> None:
+    """The recipient sees what was said before and what came; none of it counts as this book's own."""
+    book = other(tmp_path)
+    answer = told("repeat", str(file), *book)
+    (f,) = answer.data["forecasts"]
+    (w,) = [w for w in f["workloads"] if w["workload"] == "w2"]
+    assert (f["number"], w["run"], w["older"]) == ("f1", "2", True)
+    assert w["came"] == 23.15
+    assert answer.data["loaded"]["forecasts"] == 1
+    told("publish", "ferry-486", "--to", str(tmp_path / "again"), "--only", "page", *AT, *book)
+    again = json.loads((tmp_path / "again" / "ferry-486.leadoff.json").read_text(encoding="utf-8"))
+    mine = json.loads(file.read_text(encoding="utf-8"))
+    assert again["forecasts"][0]["expected"] == mine["forecasts"][0]["expected"]
+    assert again["forecasts"][0]["when"] == mine["forecasts"][0]["when"]
+    assert [a["run"] for a in again["forecasts"][0]["answers"]] == ["2"]
+    body = next(s["body"] for s in again["sealed"] if s["entry"] == again["forecasts"][0]["entry"])
+    assert mine["forecasts"][0]["entry"] in json.loads(body)["origin"]
+    assert told("proof", "--forecasts", *book).data["scored"] == []
+    assert len(told("proof", "--forecasts").data["scored"]) == 1
+    said = run("repeat", str(file), "--check").out
+    assert "older by the chain" in said
+    assert "the forecast" in said
+    assert told("repeat", str(tmp_path / "again" / "ferry-486.leadoff.json"), "--check").data["faults"] == []
 
 
 def test_a_name_that_is_taken_is_not_overwritten(told: Bench, file: Path) -> None:

@@ -8,6 +8,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 
 from cli_bench import Bench
@@ -55,6 +56,39 @@ def test_free_words_of_a_run_stay_at_home(told: Bench, tmp_path: Path) -> None:
         if path.is_file():
             assert b"Marten" not in path.read_bytes(), path
             assert b"attic box" not in path.read_bytes(), path
+
+
+PRIVATE = ("attic box nine", "Marten Invented", "73.25")
+
+
+def words_of(path: Path) -> str:
+    """A file as somebody reads it: a PDF's own text, everything else as it stands."""
+    if path.suffix == ".pdf":
+        return "".join(page.extract_text() for page in pypdf.PdfReader(path).pages)
+    return path.read_bytes().decode("utf-8", "replace")
+
+
+def test_private_things_come_out_only_when_asked_for(told: Bench, tmp_path: Path) -> None:
+    told("shelf", "ferry-486", "--in", PRIVATE[0])
+    words = f"holds the board, from {PRIVATE[1]}, by parcel post, price {PRIVATE[2]} EUR"
+    told("shelf", "ferry-486", "--parcel", words, "--at", "2024-02-01")
+    quiet = told("publish", "ferry-486", "--to", str(tmp_path / "a"), *AT)
+    assert "prices, places and sellers are not in it" in quiet.marks()["private_out"]
+    for f in quiet.data["files"]:
+        assert [p for p in PRIVATE if p in words_of(Path(f["path"]))] == [], f["path"]
+    for n, name in enumerate(("places", "sellers", "prices")):
+        to = tmp_path / name
+        told(
+            "publish", "ferry-486", "--to", str(to), "--only", "page", "--only", "paper", "--with", name, *AT
+        )
+        for file in ("index.html", "ferry-486.leadoff.json", "ferry-486.pdf"):
+            assert [p in words_of(to / file) for p in PRIVATE] == [m == n for m in range(3)], (name, file)
+    loud = told(
+        "publish", "ferry-486", "--to", str(tmp_path / "b"), "--only", "page", "--with", "prices", *AT
+    )
+    assert "prices" in loud.marks("amber")["private_asked"]
+    assert "prices" not in loud.marks()["private_out"]
+    assert told("repeat", str(tmp_path / "b" / "ferry-486.leadoff.json"), "--check").data["faults"] == []
 
 
 @pytest.mark.reference

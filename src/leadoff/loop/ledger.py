@@ -20,7 +20,8 @@ Before = Callable[[str, str], bool]
 def ledger_of(history: History, before: Before | None = None) -> Ledger:
     """Every run of every board, with its rig and its state as comparable values.
 
-    ``before(a, b)`` tells whether entry ``a`` came before ``b``; without it no forecast is held against a run.
+    ``before(a, b)`` tells whether entry ``a`` came before ``b``; without it no forecast is held against a run. One
+    taken over from somebody's public file is not this book's own and is left out.
     """
     setups: dict[int, tuple[dict[str, str | None], StateKey, StateKey]] = {}
     boards = history.boards.values()
@@ -30,7 +31,9 @@ def ledger_of(history: History, before: Before | None = None) -> Ledger:
         boards={b.id: b.fold.sheet.board_class for b in boards},
         sealed=()
         if before is None
-        else tuple(s for b in boards for f in b.forecasts for s in _sealed(b, f, before)),
+        else tuple(
+            s for b in boards for f in b.forecasts if not f.body.origin for s in _sealed(b, f, before)
+        ),
         oddities=tuple(o for b in boards for o in _oddities(b)),
     )
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from leadoff.loop.history import BoardView, RunView
 from leadoff.record.marks import Mark
-from leadoff.record.public import Limit, Shown
+from leadoff.record.public import Limit, PublicBoard, Shown
+from leadoff.record.runs import Outcome
 from leadoff.record.state import Status
 
 MANY = 6
@@ -31,6 +32,31 @@ def limits_of(
         text = "the jumper sheet is not confirmed for this board: positions give assumed values"
         out.append(Limit(kind="sheet_unconfirmed", text=text))
     return tuple(out)
+
+
+def owed(public: PublicBoard) -> list[str]:
+    """Kinds of limits that follow from a public file itself, so that one taken out of it is missed."""
+    s, state = public.shown, public.states[_at(public)] if public.states else {}
+    out = ["open_symptom"] * len(public.symptoms)
+    statuses = {v.status for v in state.values()}
+    out += ["unknown_settings"] if Status.UNKNOWN in statuses else []
+    out += ["disputed"] if Status.DISPUTED in statuses else []
+    if (public.board.jumpers or public.board.options) and not public.board.sheet_confirmed:
+        out.append("sheet_unconfirmed")
+    if s is None:
+        return [*out, "no_score"]
+    runs = [r for r in public.runs if r.number in s.runs]
+    unsafe = "unsafe" in s.flags or any("unsafe" in r.flags for r in runs)
+    out += ["unsafe"] if unsafe else [] if s.clean else ["void"]
+    if "not_soaked" in s.flags or not any(r.outcome is Outcome.SOAKED for r in public.runs):
+        out.append("not_soaked")
+    out += ["one_run"] if len(s.runs) == 1 else []
+    return out + [f for f in ("no_copy_compare", "rig_not_recorded") if f in s.flags]
+
+
+def _at(public: PublicBoard) -> int:
+    at = public.shown.state if public.shown is not None else public.state_now
+    return min(max(at, 0), len(public.states) - 1)
 
 
 def _of_score(shown: Shown) -> list[Limit]:

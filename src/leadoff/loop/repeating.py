@@ -10,21 +10,18 @@ import msgspec
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.moving import route
 from leadoff.loop.public_check import Checked, check
-from leadoff.loop.public_pictures import run_of
 from leadoff.loop.session import Session
+from leadoff.loop.taking_over import take_over
 from leadoff.loop.views import moves_view
 from leadoff.machine.effects import carriers_of
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.reach import Want
-from leadoff.record.entries import BoardBody, Body, RunBody, StateBody, workload_row
 from leadoff.record.errors import LeadoffError, Problem
 from leadoff.record.marks import Level, Mark
-from leadoff.record.public import PUBLIC, PublicBoard
+from leadoff.record.public import PUBLIC, PublicBoard, PublicForecast
 from leadoff.record.results import Result, mark, note
-from leadoff.record.state import UNKNOWN_SETTING, Setting
 
 MAX_BYTES = 200_000_000
-FROM = "public file"
 
 
 def repeat(
@@ -62,7 +59,7 @@ def repeat(
         data["against"] = _against(session, history, history.board(against), public)
         only_check = True
     if not only_check:
-        data["loaded"] = _load(session, public, name or public.board.id)
+        data["loaded"] = take_over(session, public, name or public.board.id)
         board = read_history(session).board(name or public.board.id)
         data["moves"], data["minutes"] = _moves(session, board, public)
     return session.result("repeat", data, marks)
@@ -110,6 +107,7 @@ def _data(public: PublicBoard, found: Checked) -> dict[str, Any]:
         "digest": public.digest,
         "faults": list(found.faults),
         "older_than_result": list(found.shown),
+        "forecasts": [_forecast(f, found) for f in public.forecasts],
         "checked_by_hash_only": len(found.by_hash),
         "shown": msgspec.to_builtins(public.shown),
         "limits": [msgspec.to_builtins(v) for v in public.limits],
@@ -120,6 +118,31 @@ def _data(public: PublicBoard, found: Checked) -> dict[str, Any]:
         "moves": [],
         "minutes": None,
         "against": None,
+    }
+
+
+def _forecast(f: PublicForecast, found: Checked) -> dict[str, Any]:
+    """What was said, what came, and whether the chain shows that it was said before."""
+    came = {a.workload: a for a in f.answers}
+    return {
+        "number": f.number,
+        "when": f.when,
+        "seen_result": f.seen_result,
+        "workloads": [
+            {
+                "workload": e.workload,
+                "unit": e.unit,
+                "median": e.median,
+                "band90": e.band90,
+                "came": came[e.workload].score if e.workload in came else None,
+                "run": came[e.workload].run if e.workload in came else None,
+                "older": f"{f.number} before run {came[e.workload].run}" in found.shown
+                if e.workload in came
+                else None,
+            }
+            for e in f.expected
+            if e.median is not None
+        ],
     }
 
 
@@ -136,54 +159,6 @@ def _marks(public: PublicBoard, found: Checked) -> list[Mark]:
     if found.by_hash:
         marks.append(note("by_hash_only", f"{len(found.by_hash)} entries are there by their hash only"))
     return marks
-
-
-def _load(session: Session, public: PublicBoard, name: str) -> dict[str, Any]:
-    session.may_begin()
-    history = read_history(session)
-    if name in history.boards:
-        raise LeadoffError.one(
-            "board_there",
-            f"this book has a board {name} already: nothing was loaded",
-            where=name,
-            do="give the loaded one another name with --as",
-        )
-    sheet = msgspec.structs.replace(public.board, id=name)
-    bodies: list[tuple[str, Body]] = [(public.made_at, BoardBody(sheet=sheet, file_text=""))]
-    first = min((r.when for r in public.runs), default=public.made_at)
-    bodies[0] = (min(first, public.made_at), bodies[0][1])
-    for w in public.workloads:
-        if w.name not in history.workloads:
-            bodies.append((bodies[0][0], workload_row(w)))
-    last: int | None = None
-    for r in public.runs:
-        if r.state != last:
-            bodies.append((r.when, StateBody(board=name, settings=_settings(public, r.state), said=FROM)))
-            last = r.state
-        bodies.append(
-            (r.when, RunBody(run=run_of(r, name), said=f"public file {public.digest[:12]}, run {r.number}"))
-        )
-    bodies.append(
-        (
-            public.made_at,
-            StateBody(board=name, settings=_settings(public, public.state_now), said=FROM),
-        )
-    )
-    from leadoff.book import Draft
-    from leadoff.loop.session import kind_of
-
-    drafts = [Draft(kind=kind_of(b), body=msgspec.json.encode(b), at=at) for at, b in bodies]
-    entries = session.book.append(drafts)
-    return {"board": name, "runs": len(public.runs), "entries": len(entries)}
-
-
-def _settings(public: PublicBoard, number: int) -> dict[str, Setting]:
-    out = {}
-    for n, v in public.states[number].items():
-        out[n] = (
-            UNKNOWN_SETTING if v.value is None else Setting(value=v.value, status=v.status, source=v.source)
-        )
-    return out
 
 
 def _wants(board: BoardView, public: PublicBoard) -> tuple[Want, ...]:

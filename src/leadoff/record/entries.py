@@ -134,7 +134,8 @@ class Chance(msgspec.Struct, frozen=True, kw_only=True):
 class ForecastBody(Body, frozen=True, kw_only=True):
     """A sealed forecast: complete state, model and catalogue, so the chain shows what it rested on.
 
-    ``seen_result`` is set when a run of the same state had been logged and undone before.
+    ``seen_result`` is set when a run of the same state had been logged and undone before. ``origin``: the public
+    file and the entry in somebody else's book that it was taken over from; such a one is not this book's own.
     """
 
     number: str
@@ -145,6 +146,7 @@ class ForecastBody(Body, frozen=True, kw_only=True):
     expected: tuple[Expected, ...]
     chance: Chance
     seen_result: bool = False
+    origin: str = ""
 
 
 class GuessBody(Body, frozen=True, kw_only=True):

@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.text import Text
 
 from leadoff.show.terminal import grid, hang, heading
-from leadoff.show.text import minutes, number
+from leadoff.show.text import band, minutes, number
 
 
 def repeat(data: Mapping[str, Any], out: Console) -> None:
@@ -22,13 +22,26 @@ def repeat(data: Mapping[str, Any], out: Console) -> None:
     )
     for v in data["limits"]:
         out.print(hang(Text("  limit: ", style="yellow"), v["text"], out.width))
-    if data["older_than_result"]:
-        out.print(hang(Text("  shown by the chain: "), "; ".join(data["older_than_result"]), out.width))
+    rows = [
+        (
+            f["number"],
+            w["workload"],
+            f"{number(w['median'])} {w['unit']}",
+            band(w["band90"]),
+            "open" if w["came"] is None else f"{number(w['came'])}, run {w['run']}",
+            "" if w["came"] is None else "the forecast" if w["older"] else "not shown",
+        )
+        for f in data["forecasts"]
+        for w in f["workloads"]
+    ]
+    if rows:
+        grid(out, ("forecast", "workload", "said", "9 of 10", "came", "older by the chain"), rows)
     if data["unknown"]:
         out.print(hang(Text("  not known: ", style="dim"), ", ".join(data["unknown"]), out.width))
     if data["loaded"] is not None:
         loaded = data["loaded"]
-        out.print(f"  loaded as {loaded['board']}: {loaded['runs']} runs in {loaded['entries']} entries")
+        counts = f"{loaded['runs']} runs and {loaded['forecasts']} forecasts in {loaded['entries']} entries"
+        out.print(f"  loaded as {loaded['board']}: {counts}")
         _moves("to the state of that score", data["moves"], data["minutes"], out)
     if data["against"] is not None:
         _against(data["against"], out)

@@ -19,13 +19,27 @@ KINDS = ("page", "paper", "stills", "film", "label", "sale")
     "--only", multiple=True, type=click.Choice(KINDS), help="Only this; may be given more than once."
 )
 @click.option("--clear", is_flag=True, help="Stills without ground, to lay over a film.")
+@click.option(
+    "--with",
+    "ask",
+    multiple=True,
+    type=click.Choice(("prices", "places", "sellers")),
+    help="Put this private thing in, for everybody to read; may be given more than once.",
+)
 @common
 def command(
-    session: Session, board: str, to: str, workload: str | None, only: tuple[str, ...], clear: bool
+    session: Session,
+    board: str,
+    to: str,
+    workload: str | None,
+    only: tuple[str, ...],
+    clear: bool,
+    ask: tuple[str, ...],
 ) -> Result:
     """A record of a board that anyone can check and repeat: page, paper, stills, public data file.
 
-    The limits stand on the first screen, as large as the score. Prices, places and sellers stay out.
+    The limits stand on the first screen, as large as the score. Prices, places and sellers stay out
+    unless asked for.
 
     The paper and the PNG need the extra: pip install "leadoff[publish]".
 
@@ -38,7 +52,7 @@ def command(
     from leadoff.show.report.plates import Plates
     from leadoff.show.report.write import Publisher
 
-    made = gather(session, board, workload=workload)
+    made = gather(session, board, workload=workload, ask=ask)
     pictures = made.pictures
     plates = Plates(made.public, pictures.points, pictures.bands, pictures.jumpers)
     out = Publisher(made.public, plates, new_place(to), clear=clear)

@@ -20,7 +20,10 @@ BASIS = {
 GRADES = {
     "soaked_copy_clean": "soaked, copies clean",
     "copy_clean": "copies clean",
+    "soaked": "soaked",
+    "repeats": "repeated",
     "finishes": "finished once",
+    "void": "void",
     "none": "no grade",
 }
 
@@ -53,6 +56,7 @@ def view(public: PublicBoard) -> dict[str, Any]:
             "withheld": sum(bool(s.withheld) for s in public.sealed),
         },
         "asked_for": dict(public.asked_for),
+        "private": private(public),
     }
 
 
@@ -79,6 +83,13 @@ def score(public: PublicBoard) -> dict[str, Any] | None:
         "runs": ", ".join(s.runs[:6]) + (" ..." if len(s.runs) > 6 else ""),
         "count": len(s.runs),
     }
+
+
+def private(public: PublicBoard) -> str:
+    """What of the private things is in it, as a sentence."""
+    if not public.asked_for:
+        return "Prices, places and sellers are not in this report."
+    return "Put in on request: " + "; ".join(f"{k}: {v}" for k, v in public.asked_for.items()) + "."
 
 
 def limits_said(count: int) -> str:
