@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 
 import pytest
@@ -54,3 +55,33 @@ def test_changed_files(kind: str, changes: list[tuple[int, bytes, int]], forced:
 @given(st.binary(min_size=1, max_size=300))
 def test_anything_read_as_what_it_is_not(kind: str, data: bytes) -> None:
     assert read_source(Source.of("file", data), Hints(kind=kind)).kind == kind
+
+
+PIECES = (
+    ":", "\n", " \n", "00: 00 00\n", "CPUID ", "a: b ", "1.", '"', "note of nothing\n"
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("piece", PIECES)
+def test_lines_without_an_end_and_ends_without_lines(piece: str) -> None:
+    """Twice the length may take about twice the time: no pattern looks back over all of a line again and again."""
+    took = []
+    for size in (20_000, 80_000):
+        source = Source.of("file", (piece * (size // len(piece))).encode())
+        began = time.process_time()
+        for kind in ("", "pci", "cpuid", "post", "sheet"):
+            with contextlib.suppress(LeadoffError):
+                assert read_source(source, Hints(kind=kind, workloads={"w2": "frames/s"})).digest
+        took.append(time.process_time() - began)
+    assert took[1] < 10 * took[0] + 0.3
+    assert took[1] < 5.0
+
+
+def test_what_was_not_read_is_said() -> None:
+    leaf = "CPUID 00000001 00000480 00000000 00000000 00000009\n"
+    read = read_source(Source.of("file", (leaf + "x" * 5000).encode()), Hints())
+    assert any("the rest of them was not read" in w for w in read.warnings)
+    prose = "".join(f"{n} words that say nothing of a bench\n" for n in range(2000))
+    read = read_source(Source.of("file", prose.encode()), Hints(workloads={"w2": "frames/s"}))
+    assert "no result in the first 300 lines" in read.warnings[-1]
+    assert len(read.quarantined) == 300

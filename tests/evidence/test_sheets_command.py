@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from evidence_files import serial_data
 from sheets_mess import IN, Mess, mess, separated, workbook
 
-from cli_bench import Bench, settings
+from cli_bench import Bench, run, settings
 
 BOARD = "ferry-486"
 
@@ -192,3 +193,45 @@ def test_without_a_board_the_row_says_that_no_book_was_looked_in(board: Bench, t
     assert {q["why"] for q in shown["quarantined"]} == {
         'which board of the book is "ferry-486"? No book was looked in without --board'
     }
+
+
+def test_undo_takes_a_whole_table_back_and_an_edit_alone(board: Bench, tmp_path: Path) -> None:
+    """All rows of one reading are one step; a later edit of a cell is a step of its own, and the row stays."""
+    made = clean(2)
+    added = take(board, put(tmp_path, made))["added"]
+    full = board("state", BOARD).data["runs"]
+    row = next(r for r in made.rows if isinstance(r[4], str) and r[4][0].isdigit())
+    row[4] = "27,7"
+    edit = take(board, put(tmp_path, made))
+    assert (edit["added"], len(edit["entries"])) == (1, 1)
+    back = board("undo").data
+    assert [u["kind"] for u in back["undone"]] == ["amend"]
+    assert "edited at" in back["undone"][0]["what"]
+    assert board("state", BOARD).data["runs"] == full
+    back = board("undo").data
+    assert len(back["undone"]) == added
+    assert held(board) == 2
+    again = take(board, put(tmp_path, made))
+    assert again["added"] == added, "what was taken back can be read again"
+
+
+def test_undo_takes_workloads_that_came_with_a_table_and_every_file_of_one_reading(
+    board: Bench, tmp_path: Path
+) -> None:
+    (tmp_path / "a.csv").write_text("date;setting;w9 (fps)\n13/04/2021;bus 33;19,6\n14/04/2021;bus 40;23,1\n")
+    (tmp_path / "module.bin").write_bytes(serial_data())
+    args = ("read", str(tmp_path / "a.csv"), str(tmp_path / "module.bin"), "--board", BOARD, "--yes")
+    before = board("state", BOARD).data
+    assert board(*args).data["added"] > 10
+    kinds = sorted(u["kind"] for u in board("undo").data["undone"])
+    assert kinds == ["fact", "row", "run", "run"]
+    after = board("state", BOARD).data
+    assert (after["runs_in_all"], after["settings"]) == (before["runs_in_all"], before["settings"])
+    assert not board("book", "verify").data["faults"]
+
+
+def test_many_rows_taken_back_are_told_in_a_line(board: Bench, tmp_path: Path) -> None:
+    added = take(board, put(tmp_path, clean(1)))["added"]
+    out = " ".join(run("undo").out.split())
+    assert f"all that was read in one go: {added} runs" in out
+    assert len(out) < 400

@@ -213,6 +213,37 @@ def test_a_file_is_looked_at_before_it_is_kept(served: Served, browser: Browser,
     device.check()
 
 
+def test_an_old_table_is_asked_about_kept_and_taken_back_whole(
+    served: Served, browser: Browser, tmp_path: Path
+) -> None:
+    """One grouped question for all rows whose date can be two days; then kept; then one touch takes all back."""
+    rows = "".join(f"{n}/4/99;2{n},5;fan on\n" for n in (1, 2, 3))
+    (tmp_path / "old.csv").write_text(f"date;w2;remarks\n{rows}", encoding="utf-8")
+    device = phone(browser, served.address)
+    page = device.page(f"{BENCH}/read")
+    before = live_runs(served)
+    with page.expect_navigation():
+        page.locator("#files").set_input_files(tmp_path / "old.csv")
+    expect(page.locator("fieldset legend")).to_contain_text("which comes first?")
+    with page.expect_navigation():
+        page.get_by_label("day first").check()
+        page.get_by_role("button", name="read again with these").tap()
+    expect(page.locator("#found .understood")).to_contain_text("nothing is kept yet")
+    with page.expect_navigation():
+        page.get_by_role("button", name=re.compile(r"^keep \d")).tap()
+    expect(page.locator("#found .signal")).to_have_text("kept")
+    assert live_runs(served) > before
+    with page.expect_navigation():
+        page.get_by_role("button", name="undo this").tap()
+    assert live_runs(served) == before
+    device.check()
+
+
+def live_runs(served: Served) -> int:
+    """Runs of the book that count."""
+    return sum(1 for _ in served.desk.book.live({"run"}))
+
+
 def test_the_public_files_are_made(served: Served, browser: Browser, tmp_path: Path) -> None:
     """Limits first; then a zip with a page that asks nobody, and a data file that names this board."""
     device = phone(browser, served.address)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from itertools import islice
 from typing import Any
 
 import msgspec
 
 from leadoff.evidence.facts import Certainty, Hints, Rank, Reading, Source, Teller
+from leadoff.evidence.lines import lines_of, text_of
 
 MOST_TEXT = 1 << 18
 MOST_LEAVES = 256
@@ -27,7 +28,8 @@ TOGGLE = re.compile(r"\bflags?.{0,3}toggle\W+(?:0[xX])?([0-9A-Fa-f]{8})\b", re.I
 ID_REGISTERS = re.compile(
     r"\bDIR0\W+(?:0[xX])?([0-9A-Fa-f]{2})h?\b.{0,20}?\bDIR1\W+(?:0[xX])?([0-9A-Fa-f]{2})h?\b", re.I
 )
-KEYED = re.compile(r"^\s*([a-zA-Z][\w ]{1,24}?)\s*:\s*(.+?)\s*$", re.MULTILINE)
+KEYED = re.compile(r"[ \t]{0,40}([a-zA-Z][\w ]{1,24}?)[ \t]{0,40}:(.+)")
+MOST_KEYED = 400
 CLOCK = re.compile(
     r"\b(core|cpu|bus|fsb)\s*(?:clock)?\W{1,3}(\d{1,4}(?:[.,]\d{1,4})?)\s*MHz\b(.*)$",
     re.IGNORECASE | re.MULTILINE,
@@ -75,20 +77,28 @@ def parse(data: bytes) -> Dump:
     """Find everything of a processor in a text; nothing in binary data."""
     if len(data) > MOST_TEXT or b"\0" in data:
         return Dump()
-    text = data.decode("latin-1")
+    text = text_of(data)
+    low = text.lower()
     line_of = _lines(text)
     leaves: dict[int, tuple[int, int, int, int, int]] = {}
-    for pattern in (LEAF_ROW, LEAF_NAMED):
-        for m in pattern.finditer(text):
+    for pattern, words in ((LEAF_ROW, ("cpuid", "leaf")), (LEAF_NAMED, ("eax",))):
+        for m in _each(pattern, text, low, *words):
             if len(leaves) >= MOST_LEAVES:
                 break
             number, *regs = (int(x, 16) for x in m.groups())
             leaves.setdefault(number, (regs[0], regs[1], regs[2], regs[3], line_of(m.start())))
-    reset, signed, toggle, dirs = (p.search(text) for p in (RESET, SIGNED, TOGGLE, ID_REGISTERS))
-    keyed = {m[1].strip().lower(): (m[2], line_of(m.start())) for m in islice(KEYED.finditer(text), 400)}
+    reset, signed, toggle, dirs = (
+        next(_each(pattern, text, low, *words), None)
+        for pattern, words in (
+            (RESET, ("reset",)),
+            (SIGNED, ("signature", "cpuid", "cpu-id")),
+            (TOGGLE, ("toggle",)),
+            (ID_REGISTERS, ("dir0",)),
+        )
+    )
     clocks = tuple(
         (m[1].lower(), float(m[2].replace(",", ".")), m[3].strip(), line_of(m.start()))
-        for m in islice(CLOCK.finditer(text), 8)
+        for m in islice(_each(CLOCK, text, low, "mhz"), 8)
     )
     return Dump(
         leaves=leaves,
@@ -96,19 +106,34 @@ def parse(data: bytes) -> Dump:
         signed=(int(signed[1], 16), signed[2], line_of(signed.start())) if signed else None,
         toggle=(int(toggle[1], 16), line_of(toggle.start())) if toggle else None,
         dirs=(int(dirs[1], 16), int(dirs[2], 16), line_of(dirs.start())) if dirs else None,
-        keyed=keyed,
+        keyed=_keyed(data),
         clocks=clocks,
     )
 
 
+def _each(pattern: re.Pattern[str], text: str, low: str, *words: str) -> Iterator[re.Match[str]]:
+    """Matches of a pattern, which is only tried where one of its words stands at all."""
+    return pattern.finditer(text) if any(w in low for w in words) else iter(())
+
+
+def _keyed(data: bytes) -> dict[str, tuple[str, int]]:
+    """``name : value`` lines of a kernel's list, with their line numbers; the last of a name counts."""
+    out: dict[str, tuple[str, int]] = {}
+    for n, line in enumerate(lines_of(data), 1):
+        found = KEYED.match(line) if ":" in line else None
+        value = found[2].strip() if found else ""
+        if found and value:
+            out[found[1].strip().lower()] = (value, n)
+        if len(out) >= MOST_KEYED:
+            break
+    return out
+
+
 def _lines(text: str) -> Any:
     """Position to line number, from 1."""
-    starts = [m.start() for m in re.finditer(r"\n", text)]
 
     def line_of(at: int) -> int:
-        import bisect
-
-        return bisect.bisect_right(starts, at - 1) + 1
+        return text.count("\n", 0, at) + 1
 
     return line_of
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 
+from leadoff.evidence.lines import lines_of
+
 MOST_TEXT = 16 << 20
 ADDRESS = re.compile(
-    r"^\s*(?:[A-Za-z]+\s+)?(?:[0-9A-Fa-f]{4}:)?(?:0[xX])?(?P<at>[0-9A-Fa-f]{2,8})(?P<end>:|\s|$)"
+    r"^\s{0,40}(?:[A-Za-z]{1,40}\s{1,40})?(?:[0-9A-Fa-f]{4}:)?(?:0[xX])?(?P<at>[0-9A-Fa-f]{2,8})(?P<end>:|\s|$)"
 )
 BYTE_GROUP = re.compile(r"(?:[0-9A-Fa-f]{2}){1,4}")
 ROW = 16
@@ -19,15 +21,13 @@ def decoded(data: bytes, *, least: int = 64) -> bytes | None:
     """
     if len(data) > MOST_TEXT or b"\0" in data[:4096]:
         return None
-    try:
-        text = data.decode("ascii")
-    except UnicodeDecodeError:
+    if not data.isascii():
         return None
     out = bytearray()
     start: int | None = None
     row = b""
     star = False
-    for line in text.splitlines():
+    for line in lines_of(data):
         if line.strip() == "*":
             star = True
             continue
@@ -55,7 +55,7 @@ def _bytes(rest: str, end: str) -> bytes:
     if end == ":" or "-" in rest:
         rest = re.split(r"\s{2,}", rest, maxsplit=1)[0]
     out = bytearray()
-    for token in re.split(r"[\s-]+", rest):
+    for token in re.split(r"[\s-]+", rest, maxsplit=ROW + 1):
         if len(out) >= ROW or BYTE_GROUP.fullmatch(token) is None:
             break
         out += bytes.fromhex(token)

@@ -7,6 +7,7 @@ import re
 import msgspec
 
 from leadoff.evidence.facts import Hints, Rank, Reading, Source, Teller
+from leadoff.evidence.lines import lines_of
 from leadoff.evidence.pci_names import Names, names_of
 
 MOST_TEXT = 8 << 20
@@ -61,7 +62,7 @@ def parse(data: bytes) -> tuple[Function, ...]:
     if len(data) > MOST_TEXT or b"\0" in data[:4096]:
         return ()
     found: list[tuple[str, int, bytearray]] = []
-    for number, line in enumerate(data.decode("latin-1").splitlines(), 1):
+    for number, line in enumerate(lines_of(data), 1):
         head = SLOT.match(line)
         row = ROW.match(line)
         if row is not None and found:

@@ -9,6 +9,7 @@ from itertools import pairwise
 import msgspec
 
 from leadoff.evidence.facts import Hints, Rank, Reading, Source, Teller
+from leadoff.evidence.lines import lines_of
 
 MOST_BYTES = 1 << 20
 NOISE_RUN = 64
@@ -19,8 +20,9 @@ MEMORY_BITS = 0xDD
 
 STUCK_RUN = 200
 LINE = re.compile(
-    r"^\s*(?P<stamp>\[?[\d:.,]+(?:\s*m?s)?\]?[\s,;:-]+)?(?:post\W+(?:code\W+)?|port\W+80h?\W+|code\W+|80h?\s*[:=<-]+\s*)?"
-    r"(?:0[xX])?(?P<code>[0-9A-Fa-f]{2})h?\s*(?:$|[,;#\t ].*$)",
+    r"^\s{0,40}(?P<stamp>\[?[\d:.,]{1,24}(?:\s{0,4}m?s)?\]?[\s,;:-]{1,8})?"
+    r"(?:post\W{1,8}(?:code\W{1,8})?|port\W{1,8}80h?\W{1,8}|code\W{1,8}|80h?\s{0,4}[:=<-]{1,4}\s{0,4})?"
+    r"(?:0[xX])?(?P<code>[0-9A-Fa-f]{2})h?\s{0,40}(?:$|[,;#\t ].*$)",
     re.IGNORECASE,
 )
 WORDED = re.compile(r"\bpost\b|\bport\s*80|\bcode\b", re.IGNORECASE)
@@ -50,7 +52,7 @@ def _codes(data: bytes, *, binary: bool) -> list[tuple[int, int]]:
     if binary:
         return [(code, n) for n, code in enumerate(data)]
     found = []
-    for n, line in enumerate(data.decode("latin-1").splitlines(), 1):
+    for n, line in enumerate(lines_of(data), 1):
         m = LINE.match(line)
         if m is not None:
             found.append((int(m["code"], 16), n))
@@ -76,7 +78,7 @@ def sniff(source: Source) -> float:
     data = source.data
     if len(data) > MOST_BYTES or not is_text(data):
         return 0.0
-    lines = [x for x in data.decode("latin-1").splitlines() if x.strip() and not x.lstrip().startswith("#")]
+    lines = [x for x in lines_of(data) if x.strip() and not x.lstrip().startswith("#")]
     fits = sum(1 for x in lines if LINE.match(x))
     worded = bool(WORDED.search(data[:2000].decode("latin-1")))
     if fits >= 3 and fits >= 0.8 * len(lines):

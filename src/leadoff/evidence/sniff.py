@@ -9,6 +9,7 @@ import msgspec
 
 from leadoff.evidence.facts import Hints, Reading, Source
 from leadoff.evidence.hexdump import decoded
+from leadoff.evidence.lines import MOST_LETTERS, cut_short
 from leadoff.record.errors import LeadoffError
 
 MOST_BYTES = 64 << 20
@@ -45,6 +46,9 @@ READERS: tuple[ReaderRow, ...] = (
     ReaderRow(kind="screen", module="leadoff.evidence.screens", magic=PICTURES),
     ReaderRow(kind="sheet", module="leadoff.evidence.sheets"),
 )
+
+BY_LINES = ("pci", "cpuid", "post")
+"""Kinds that are read line by line."""
 
 
 def kinds() -> tuple[str, ...]:
@@ -102,6 +106,9 @@ def read_source(source: Source, hints: Hints) -> Reading:
         )
     row, form = chosen
     reading: Reading = _module(row).read(form, hints)
+    if row.kind in BY_LINES and (cut := cut_short(form.data)):
+        said = f"{source.name}: {cut} lines are longer than {MOST_LETTERS} letters: the rest of them was not read"
+        reading = msgspec.structs.replace(reading, warnings=(*reading.warnings, said))
     return reading
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 import msgspec
 
+from leadoff.loop.batches import batch_of, together
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.history import BoardView, PartFinder, RunView, make_setup, read_history
 from leadoff.loop.judging import judged, warnings
@@ -106,8 +108,13 @@ def route_marks(board: BoardView, way: Reach) -> list[Mark]:
 
 def undo(session: Session, what: str | None) -> Result:
     """Undo the last call's entries, or the one entry named by run number or name; a forecast is withdrawn."""
-    targets = [_named(session, what)] if what else _last_call(session)
+    return taken_back(session, [_named(session, what)] if what else _last_call(session))
+
+
+def taken_back(session: Session, targets: Sequence[Entry]) -> Result:
+    """Undo these entries in this order; what rests on them beyond them is named and stays."""
     undone, orphaned, entries = [], [], []
+    theirs = {t.id for t in targets}
     marks: list[Mark] = []
     for entry in targets:
         how: Literal["undo", "withdraw"] = "withdraw" if entry.kind == "forecast" else "undo"
@@ -116,12 +123,17 @@ def undo(session: Session, what: str | None) -> Result:
             {"entry": entry.id, "kind": entry.kind, "at": entry.at, "how": how, "what": _what_it_was(entry)}
         )
         entries += [e.id for e in amended.entries]
-        orphaned += [o for o in amended.orphaned if o not in {t.id for t in targets}]
+        orphaned += [o for o in amended.orphaned if o not in theirs]
     marks += [
         mark(Level.AMBER, "orphaned", f"entry {o[:12]} rests on what was undone; it stays as it is", o)
         for o in orphaned
     ]
-    data = {"undone": undone, "orphaned": orphaned, "entry": entries[0] if entries else None}
+    data = {
+        "undone": undone,
+        "orphaned": orphaned,
+        "entry": entries[0] if entries else None,
+        "entries": entries,
+    }
     return session.result("undo", data, marks)
 
 
@@ -140,9 +152,13 @@ def _named(session: Session, what: str) -> Entry:
 
 
 def _last_call(session: Session) -> list[Entry]:
-    """What this installation wrote last in one go, newest first."""
+    """What this installation wrote last in one go, newest first: a typed line, or all that one reading added."""
     book = session.book
-    mine = [e for e in book.entries() if e.pen == book.pen().pen and e.kind in UNDOABLE]
+    mine = [
+        e
+        for e in book.entries()
+        if e.pen == book.pen().pen and (e.kind in UNDOABLE or (e.kind == "amend" and batch_of(e)))
+    ]
     alive = [e for e in mine if not (e.undone or e.redacted or e.withdrawn)]
     if not alive:
         raise LeadoffError.one(
@@ -151,6 +167,8 @@ def _last_call(session: Session) -> list[Entry]:
             do="name an entry of another installation by the start of its name",
         )
     alive.sort(key=lambda e: -e.seq)
+    if read := together(alive):
+        return read
     call = [alive[0]]
     for older in alive[1:]:
         if older.seq != call[-1].seq - 1 or older.at != call[0].at or not _same_line(older, call[0]):
@@ -168,6 +186,8 @@ def _same_line(older: Entry, last: Entry) -> bool:
 def _what_it_was(entry: Entry) -> str:
     """Board, run number and the words as typed, as far as the entry has them."""
     body = msgspec.json.decode(entry.body) if entry.body else {}
+    if body.get("how") == "correct":
+        return f"correction, {body.get('why', '')}"
     run = body.get("run") or {}
     board = run.get("board") or body.get("board") or body.get("id") or ""
     number = run.get("number") or body.get("number") or ""

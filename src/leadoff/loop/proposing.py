@@ -9,6 +9,7 @@ from typing import NamedTuple
 import msgspec
 
 from leadoff.evidence.facts import Proposal
+from leadoff.loop.batches import in_batch
 from leadoff.loop.history import BoardView, read_history
 from leadoff.loop.importing import Importer
 from leadoff.loop.logging import line_bodies
@@ -93,32 +94,35 @@ def _row(key: str) -> str:
     return ":".join((SHEET, *parts[2:])) if parts[0] == SHEET else key
 
 
-def add_lines(session: Session, board: BoardView, fresh: Sequence[Fresh]) -> list[str]:
+def add_lines(session: Session, board: BoardView, fresh: Sequence[Fresh], batch: str) -> list[str]:
     """Keep proposed lines as ``log`` and ``move`` would, each at its own time; corrected where they were edited.
 
-    Rows of old tables go in together, all or none of the new ones.
+    Rows of old tables go in together, all or none of the new ones. ``batch`` names the go for ``undo``. Gives the
+    entries written, a correction's own and not the one corrected.
 
     Raises:
         LeadoffError: a line that the bench would not take; lines before it stay.
     """
-    done = _add_rows(session, board, [f for f in fresh if f.proposal.apart])
+    done = _add_rows(session, board, [f for f in fresh if f.proposal.apart], batch)
     for p, old in (f for f in fresh if not f.proposal.apart):
         history = read_history(session)
         said = line_bodies(
             session, history, history.board(p.board or board.id), p.line, p.workload, p.unit or ""
         )
         bodies = [
-            msgspec.structs.replace(b, origin=f"{p.key}#{p.id}") if hasattr(b, "origin") else b for b in said
+            in_batch(msgspec.structs.replace(b, origin=f"{p.key}#{p.id}"), batch)
+            if hasattr(b, "origin")
+            else b
+            for b in said
         ]
         if old is not None and len(bodies) == 1:
-            _correct(session, old, bodies[0], p)
-            done.append(old)
+            done.append(_correct(session, old, bodies[0], p))
         else:
             done += [e.id for e in session.write(*bodies, at=p.at or None)]
     return done
 
 
-def _add_rows(session: Session, board: BoardView, rows: Sequence[Fresh]) -> list[str]:
+def _add_rows(session: Session, board: BoardView, rows: Sequence[Fresh], batch: str) -> list[str]:
     if not rows:
         return []
     importer = Importer(session, board)
@@ -126,27 +130,24 @@ def _add_rows(session: Session, board: BoardView, rows: Sequence[Fresh]) -> list
     edits: list[tuple[str, RunBody, Proposal]] = []
     for p, old in rows:
         more, run = importer.bodies(p)
-        run = msgspec.structs.replace(run, origin=f"{p.key}#{p.id}")
+        run = in_batch(msgspec.structs.replace(run, origin=f"{p.key}#{p.id}"), batch)
         pairs += [(b, p.at) for b in more]
         if old is None:
             pairs.append((run, p.at))
         else:
             edits.append((old, run, p))
     done = [e.id for e in session.write_dated(pairs)] if pairs else []
-    for old, run, p in edits:
-        _correct(session, old, run, p)
-        done.append(old)
-    return done
+    return done + [_correct(session, old, run, p) for old, run, p in edits]
 
 
-def _correct(session: Session, old: str, body: Body, p: Proposal) -> None:
-    """Put the edited form in the place of the old one; a run keeps its number."""
+def _correct(session: Session, old: str, body: Body, p: Proposal) -> str:
+    """Put the edited form in the place of the old one; a run keeps its number. Gives the correction's entry."""
     if isinstance(body, RunBody):
         before = next((e.body for e in session.book.live({"run"}) if e.id == old), None)
         if before is not None:
             number = msgspec.json.decode(before, type=RunBody).run.number
             body = msgspec.structs.replace(body, run=msgspec.structs.replace(body.run, number=number))
-    session.book.amend(
+    made = session.book.amend(
         old,
         "correct",
         f"edited at {p.place}",
@@ -154,3 +155,4 @@ def _correct(session: Session, old: str, body: Body, p: Proposal) -> None:
         to_at=p.at or None,
         at=session.at,
     )
+    return made.entries[0].id

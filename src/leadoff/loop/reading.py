@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from leadoff.evidence.facts import Fact, Hints, Reading, Source
 from leadoff.evidence.firmware.pairs import joined
 from leadoff.evidence.sniff import MOST_BYTES, PICTURES, read_source
+from leadoff.loop.batches import batch_name
 from leadoff.loop.context import context_for
 from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts, inference
 from leadoff.loop.history import BoardView, History, read_history
@@ -227,6 +228,8 @@ def evidence_facts(view: BoardView) -> tuple[Fact, ...]:
 def _add(session: Session, view: BoardView, new: New) -> list[str]:
     from leadoff.book import seal
 
+    digests = [r.digest for r, _ in new.facts] + [f.proposal.id for f in new.proposals]
+    batch = batch_name(*digests, session.book.fingerprint() or "", session.at)
     bodies: list[FactBody] = []
     files = []
     for reading, facts in new.facts:
@@ -244,6 +247,7 @@ def _add(session: Session, view: BoardView, new: New) -> list[str]:
                 said=reading.title,
                 file=cite,
                 facts=facts,
+                batch=batch,
             )
         )
     session.files = tuple(files)
@@ -252,7 +256,7 @@ def _add(session: Session, view: BoardView, new: New) -> list[str]:
     if new.proposals:
         from leadoff.loop.proposing import add_lines
 
-        done += add_lines(session, view, new.proposals)
+        done += add_lines(session, view, new.proposals, batch)
     return done
 
 

@@ -14,7 +14,6 @@ from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.logging import log
 from leadoff.loop.session import Session
 from leadoff.record.errors import LeadoffError
-from leadoff.record.marks import Mark
 from leadoff.record.phrases import LikePhrase, ScorePhrase, SetPhrase, Understood, Verb
 from leadoff.record.results import Result
 from leadoff.words import parse
@@ -85,15 +84,4 @@ def take_back(session: Session, entries: list[str]) -> Result:
     """Undo these entries, newest first, or what was written last when none is named."""
     if not entries:
         return moving.undo(session, None)
-    undone: list[Any] = []
-    orphaned: list[str] = []
-    marks: list[Mark] = []
-    made: list[str] = []
-    for entry in reversed(entries):
-        done = moving.undo(session, entry)
-        undone += done.data["undone"]
-        made.append(done.data["entry"])
-        orphaned += [o for o in done.data["orphaned"] if o not in entries]
-        marks += [m for m in done.marks if not set(m.refs) & set(entries)]
-    data = {"undone": undone, "orphaned": orphaned, "entry": made[0], "entries": made}
-    return session.result("undo", data, marks)
+    return moving.taken_back(session, [session.book.get(e) for e in reversed(entries)])

@@ -64,12 +64,14 @@ class DidBody(Body, frozen=True, kw_only=True):
     minutes: float | None = None
     said: str = ""
     origin: str = ""
+    batch: str = ""
 
 
 class RunBody(Body, frozen=True, kw_only=True):
     """A run as it was logged. ``unlike`` lists settings that the words of this run itself named.
 
-    ``origin`` (here and in other bodies) names the cell or line of a file that it was read from. ``apart``: a run
+    ``origin`` (here and in other bodies) names the cell or line of a file that it was read from, ``batch`` the one go
+    in which it was read: undo takes all of that back. ``apart``: a run
     of an old table that stands on its own: all of its state is in ``unlike``, what the board file says is fitted is
     assumed, the rest is unknown; the state of the board before and after it is not touched.
     """
@@ -78,6 +80,7 @@ class RunBody(Body, frozen=True, kw_only=True):
     said: str
     unlike: tuple[Change, ...] = ()
     origin: str = ""
+    batch: str = ""
     apart: bool = False
 
 
@@ -90,6 +93,7 @@ class FindingBody(Body, frozen=True, kw_only=True):
     closed: bool = False
     said: str = ""
     origin: str = ""
+    batch: str = ""
 
 
 class FactBody(Body, frozen=True, kw_only=True):
@@ -104,6 +108,7 @@ class FactBody(Body, frozen=True, kw_only=True):
     where: str = ""
     said: str = ""
     origin: str = ""
+    batch: str = ""
     file: str = ""
     facts: tuple[Fact, ...] = ()
 
@@ -166,6 +171,7 @@ class MarkBody(Body, frozen=True, kw_only=True):
     said: str = ""
     file: str = ""
     origin: str = ""
+    batch: str = ""
 
 
 class DealBody(Body, frozen=True, kw_only=True):

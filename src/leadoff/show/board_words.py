@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
@@ -13,6 +14,9 @@ from leadoff.record.quantity import Quantity
 from leadoff.record.settings import SETTINGS, SettingKind, kind_of
 from leadoff.show.terminal import grid, hang, heading
 from leadoff.show.text import amount, minutes, number, pairs, plain
+
+MOST_UNDONE = 8
+"""More entries than this were read from files in one go: they are counted, not listed."""
 
 
 def board(data: Mapping[str, Any], out: Console) -> None:
@@ -133,7 +137,11 @@ def moves_words(moves: Sequence[Mapping[str, Any]], out: Console, indent: str = 
 
 def undo(data: Mapping[str, Any], out: Console) -> None:
     """What no longer counts."""
-    for u in data["undone"]:
+    if len(data["undone"]) > MOST_UNDONE:
+        kinds = Counter(u["kind"] for u in data["undone"])
+        told = ", ".join(f"{n} {kind}{'' if n == 1 else 's'}" for kind, n in kinds.items())
+        out.print(hang(Text("undone: "), f"all that was read in one go: {told}, the last of them", out.width))
+    for u in data["undone"][: 1 if len(data["undone"]) > MOST_UNDONE else None]:
         word = "withdrawn" if u["how"] == "withdraw" else "undone"
         when = u["at"].replace("T", " ").removesuffix("Z")
         out.print(hang(Text(f"{word}: "), f"{u['what']}, {when}", out.width))

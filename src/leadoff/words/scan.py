@@ -44,6 +44,7 @@ class Scan:
         self.low = "".join(c.lower() if len(c.lower()) == 1 else c for c in line.plain)
         self.phrases: list[AnyPhrase] = []
         self.fresh = True
+        self._spelled: dict[int, list[tuple[str, int]]] = {}
 
     def typed(self, start: int, end: int) -> str:
         """The original of a stretch, without blanks around it."""
@@ -81,13 +82,17 @@ class Scan:
 
     def labels(self, pos: int, table: Mapping[str, T]) -> list[tuple[int, T]]:
         """Labels of ``table`` that the line reads at ``pos``, longest first, with their ends."""
-        found: list[tuple[int, T]] = []
+        if pos not in self._spelled:
+            self._spelled[pos] = self._spellings(pos)
+        return [(end, table[spelled]) for spelled, end in self._spelled[pos] if spelled in table]
+
+    def _spellings(self, pos: int) -> list[tuple[str, int]]:
+        """The next one to six words as a label may have them, longest first; many tables are asked for one place."""
+        found: list[tuple[str, int]] = []
         said = ""
         for word, end in self.words_at(pos, 6):
             said = f"{said} {word}".strip()
-            for spelled in dict.fromkeys((said, said.rstrip(".!"))):
-                if spelled in table:
-                    found.append((end, table[spelled]))
+            found += [(spelled, end) for spelled in dict.fromkeys((said, said.rstrip(".!")))]
         return found[::-1]
 
     def setting(self, start: int, end: int, name: str, text: str, measured: bool = False) -> Found:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from functools import cache
+from functools import cache, lru_cache
 
 from leadoff.record.settings import SETTINGS
 from leadoff.words.forms import own_form
@@ -98,8 +98,21 @@ def reserved_words() -> frozenset[str]:
 
 def nearest(word: str, known: Collection[str], cutoff: float) -> list[str]:
     """Known words that look like ``word``, best first; a digit more or less is another name, not a slip."""
+    letters = word.rstrip("0123456789")
+    near = _close(word.lower(), frozenset(known), cutoff)
+    return [n for n in near if n.rstrip("0123456789") != letters or not letters]
+
+
+@lru_cache(maxsize=4096)
+def _close(word: str, known: frozenset[str], cutoff: float) -> tuple[str, ...]:
+    """The three closest. Words whose length or letters alone rule them out are left out first: that is most."""
     from difflib import get_close_matches
 
-    letters = word.rstrip("0123456789")
-    near = get_close_matches(word.lower(), sorted(set(known)), n=3, cutoff=cutoff)
-    return [n for n in near if n.rstrip("0123456789") != letters or not letters]
+    mine = len(word)
+    able = [
+        k
+        for k in known
+        if 2 * min(mine, len(k)) >= cutoff * (mine + len(k))
+        and 2 * sum(map(k.__contains__, word)) >= cutoff * (mine + len(k))
+    ]
+    return tuple(get_close_matches(word, sorted(able), n=3, cutoff=cutoff))

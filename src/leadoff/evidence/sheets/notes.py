@@ -14,6 +14,10 @@ from leadoff.record.phrases import Context, FailurePhrase, ScorePhrase, SetPhras
 
 _BEGIN = re.compile(r"^(\S+(?:[ ]\w+\.?,?[ ]'?\d{2,4})?)\s*[:,-]?\s*(.*)$")
 _LABEL = re.compile(r"\d")
+MOST_LINES = 5000
+"""Lines of notes that are read (judgement)."""
+GIVEN_UP = 300
+"""Lines with words in which no result and no setting was found: then it is no notebook (judgement)."""
 
 
 class Noted:
@@ -24,6 +28,7 @@ class Noted:
         self.quarantined: list[Quarantined] = []
         self.waiting: list[tuple[str, str, set[str]]] = []
         self.plain = 0
+        self.unread = ""
 
 
 def read_notes(table: Table, context: Context, asker: Asker, board: str, origin: str) -> Noted:
@@ -35,9 +40,15 @@ def read_notes(table: Table, context: Context, asker: Asker, board: str, origin:
     day, broken = "", ""
     settings: list[str] = []
     needs: set[str] = set()
+    tried, told = 0, False
     for n, row in enumerate(table.rows):
         text = row[0].text if row else ""
         place = table.place(n)
+        if n >= MOST_LINES or (tried >= GIVEN_UP and not told):
+            why = "no result in" if n < MOST_LINES else "only"
+            noted.unread = f"{why} the first {n} lines: the rest, from {place}, was not read"
+            break
+        tried += bool(text)
         if not text:
             settings, broken = [], ""
             continue
@@ -56,6 +67,7 @@ def read_notes(table: Table, context: Context, asker: Asker, board: str, origin:
             continue
         results = [p for p in said.phrases if isinstance(p, ScorePhrase | FailurePhrase)]
         sets = [p for p in said.phrases if isinstance(p, SetPhrase)]
+        told = told or bool((results or sets) and not said.questions)
         if said.questions:
             if not results and not sets and not _LABEL.search(text):
                 noted.plain += 1

@@ -8,11 +8,14 @@ from pathlib import PurePath
 from leadoff.evidence.facts import Hints, Proposal, Quarantined, Reading, Source
 from leadoff.evidence.sheets.asking import MOST_QUESTIONS, Asker
 from leadoff.evidence.sheets.files import open_file
-from leadoff.evidence.sheets.notes import read_notes
+from leadoff.evidence.sheets.notes import GIVEN_UP, read_notes
 from leadoff.evidence.sheets.row_words import RowReader, Skipped, Unclear, Waiting
 from leadoff.evidence.sheets.table import Table
 from leadoff.evidence.sheets.walk import walk
 from leadoff.record.phrases import Context, WorkloadWord
+
+MOST_ROWS = 20_000
+"""Rows of one table that are read (judgement)."""
 
 
 class _Gathered:
@@ -22,6 +25,7 @@ class _Gathered:
         self.proposals: list[Proposal] = []
         self.quarantined: list[Quarantined] = []
         self.waiting: list[tuple[str, str, set[str]]] = []
+        self.unread: list[str] = []
         self.without = self.left = self.totals = self.rows = self.headings = 0
 
 
@@ -41,6 +45,7 @@ def read_sheets(source: Source, hints: Hints) -> Reading:
         got.proposals += noted.proposals
         got.quarantined += noted.quarantined
         got.waiting += [w for w in noted.waiting if w[2] != {"skip"}]
+        got.unread += [f"{source.name}: {noted.unread}"] if noted.unread else []
         got.rows = len([r for r in opened.notes.rows if r and r[0].text])
     asked = set(asker.order()[:MOST_QUESTIONS])
     for text, place, ids in got.waiting:
@@ -54,7 +59,7 @@ def read_sheets(source: Source, hints: Hints) -> Reading:
         file=source.name,
         digest=source.digest,
         lines=_lines(got, waiting),
-        warnings=opened.warnings,
+        warnings=(*opened.warnings, *got.unread),
         questions=asker.questions(source.name),
         quarantined=tuple(got.quarantined),
         proposals=tuple(got.proposals),
@@ -75,7 +80,15 @@ def _table(
     reader = RowReader(
         context, dict(hints.workloads), hints.boards, asker, walked.footnotes, _origin(source, table.name)
     )
-    for row in walked.rows:
+    before = len(got.proposals) + len(got.waiting)
+    for n, row in enumerate(walked.rows):
+        found = len(got.proposals) + len(got.waiting) - before
+        if n >= MOST_ROWS or (n >= GIVEN_UP and not found):
+            why = "no result in" if n < MOST_ROWS else "only"
+            got.unread.append(
+                f"{source.name}: {why} the first {n} rows: the rest, from {row.place}, was not read"
+            )
+            break
         text = " | ".join(c.text for c in row.cells if c.text)
         try:
             got.proposals += reader.read(row)

@@ -53,6 +53,8 @@ class Opened(msgspec.Struct, frozen=True, kw_only=True):
 
 def clean(text: str) -> str:
     """A cell's text as one line without control characters, cut to a length that words can have."""
+    if text.isascii() and text.isprintable():  # most cells, and all blank lines
+        return " ".join(text[: 4 * MOST_LETTERS].split())[:MOST_LETTERS]
     plain = "".join(" " if unicodedata.category(c) in _ODD else c for c in text[: 4 * MOST_LETTERS])
     return " ".join(plain.split())[:MOST_LETTERS]
 

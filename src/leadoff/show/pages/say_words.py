@@ -5,12 +5,17 @@ from __future__ import annotations
 from leadoff.record.results import Result
 from leadoff.show.text import number
 
+MOST_NAMED = 8
+
 
 def what(result: Result) -> str:
     """The understood words, or what was done."""
     data = result.data
     if result.verb == "undo":
-        return "taken back: " + "; ".join(str(u.get("what") or u["kind"]) for u in data.get("undone", ()))
+        undone = [str(u.get("what") or u["kind"]) for u in data.get("undone", ())]
+        more = len(undone) - MOST_NAMED
+        told = undone if more <= 0 else [*undone[:1], f"and {len(undone) - 1} more that were read in one go"]
+        return "taken back: " + "; ".join(told)
     if result.verb == "forecast" and "workloads" in data:
         told = [
             f"{w['workload']} {number(w['median'])} {w['unit']}"
