@@ -125,3 +125,12 @@ def test_missing_sizes_leave_the_size_open() -> None:
     outer = read_sweep(parse_sweep(text), bus_mhz=33.5).levels[1]
     assert (outer.size_kb.lo, outer.size_kb.hi) == (256.0, 1024.0)
     assert outer.size_kb.value in (256.0, 512.0)
+
+
+def test_a_point_between_the_first_level_and_memory_is_no_cache_of_its_own() -> None:
+    """Loop and stack share a unified first level: at its own size a block misses a little."""
+    for between in (12.0, 14.0, 17.0, 21.0, 26.0):
+        text = f"1 10.2, 2 10.1, 4 10.3, 8 10.2, 16 {between}, 32 35.9, 64 36.2, 128 36.1, 256 36.0 us/KB"
+        levels = read_sweep(parse_sweep(text), bus_mhz=33.3).levels
+        assert len(levels) == 2, between
+        assert levels[0].size_kb.value in (8.0, 16.0)

@@ -56,6 +56,12 @@ def test_columns_of_read_write_and_copy() -> None:
         parse_sweep("KB  read MB/s  write MB/s  copy MB/s\n16  97  60  40\n64  40  20  15")
 
 
+def test_a_unit_behind_the_last_figure_counts_for_all_and_that_is_said() -> None:
+    typed = parse_sweep("1 KB 10.2, 8 KB 10.2, 64 KB 36.2 us/KB")
+    assert [(p.size_kb, p.us_per_kb) for p in typed.points] == [(1, 10.2), (8, 10.2), (64, 36.2)]
+    assert "2 bare figures taken as '64 KB 36.2 us/KB' says" in typed.said
+
+
 def test_the_first_unit_carries_over_and_that_is_said() -> None:
     typed = parse_sweep("8K 10.2us/KB, 16K 10.3, 32K 26.1, 64K 26.0, 256K 26.2, 512K 36.3", kind="read")
     assert [p.us_per_kb for p in typed.points] == [10.2, 10.3, 26.1, 26.0, 26.2, 36.3]
@@ -84,7 +90,6 @@ def test_interpretations_are_said() -> None:
         ("", "no block size with a value"),
         ("hello\nworld", "no block size with a value"),
         ("16 10.5\n64 26", r"no unit was given for '10\.5'"),
-        ("16 10.5\n64 26 us/KB", r"no unit was given for '10\.5'"),
         (
             "16 97 MB/s, 64 26 us/KB, 512 36",
             r"'36' has no unit, and the figures before it have MB/s and us/KB",

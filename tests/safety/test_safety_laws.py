@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 
 import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cli_bench import run
 from leadoff.catalogue import Catalogue, load
 from leadoff.machine.fold import BoardFold, after, start
 from leadoff.machine.partfacts import Processor
@@ -330,3 +332,19 @@ def test_exact_limit_of_zero_failures() -> None:
     """Clopper-Pearson, one-sided: 0 of n bounds the rate by 1 - 0.05^(1/n); 0 of 3 gives 63.2 %."""
     assert zero_of_n_limit(3) == pytest.approx(0.632, abs=5e-4)
     assert zero_of_n_limit(1) == pytest.approx(0.95)
+
+
+def test_a_name_that_several_parts_share_is_judged_by_the_most_that_all_take(tmp_path: Path) -> None:
+    board = tmp_path / "gull.toml"
+    board.write_text(
+        '[board]\nid = "gull-486"\nclass = "486-pci"\nrails = [{ v = 3.45 }, { v = 5 }]\n[fitted]\n'
+        'cpu = "486dx4-100"\n[now]\nbus_mhz = "100/3"\nratio = 3\ncore_v = 3.45\n',
+        encoding="utf-8",
+    )
+    book = ("--book", str(tmp_path / "b.db"))
+    assert run("board", "add", str(board), *book).code == 0
+    line = run("card", "gull-486", "--json", *book).lines()["core_volts"]
+    assert line["verdict"] == "amber"
+    assert line["why"].startswith("486dx4-100 takes at most 3.6 V; 3.45 V is not above that")
+    assert run("move", "gull-486", "core 4 V", *book).code == 0
+    assert run("card", "gull-486", "--json", *book).lines()["core_volts"]["verdict"] == "red"

@@ -54,6 +54,8 @@ class _Search:
         self.late = float(level["point_in_late_slope"])
         self.longest = int(level["longest_slope"])
         self.octaves = float(level["slope_octaves"])
+        self.narrow = float(np.log(level["narrow_level"]))
+        self.narrow_below = float(np.log2(level["narrow_below_kb"]))
         self._plateaus(weight)
         self.levels = min(len(self.prior), self.n)
 
@@ -92,6 +94,10 @@ class _Search:
             within = self.octave[i] - np.floor(self.octave[b] + 1e-6) < 0.99
             log_w = log_w + np.log(self.slope if within else self.late)
         log_w = log_w - np.log(self.high - self.low)
+        if self.octave[b] < self.narrow_below:
+            # A middle level that ends at most twice as large as the one before it: a slope, not a cache.
+            before = np.concatenate(([-np.inf], self.octave[:b]))
+            log_w = log_w + np.where(self.octave[b] - before < 1.01, self.narrow, 0.0)[:, None]
         return c, np.where(allowed, log_w, -np.inf)
 
     def best(self) -> Cut:

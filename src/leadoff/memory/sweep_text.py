@@ -62,8 +62,8 @@ def parse_sweeps(
     """Every sweep in ``text``: sizes in the first column, a value column each for read, write, copy.
 
     Sizes are KB of 1024 bytes unless a unit or the heading says otherwise; values need a unit: with the figure, in
-    the heading, or as ``unit`` (us/KB, ns/KB, MB/s of 10^6, MiB/s of 2^20 bytes, ns/line). The unit of the first
-    figure of a column carries over to the bare ones after it, and that is said. A decimal comma is understood
+    the heading, or as ``unit`` (us/KB, ns/KB, MB/s of 10^6, MiB/s of 2^20 bytes, ns/line). The one unit that stands
+    with any figure of a column counts for its bare ones too, and that is said. A decimal comma is understood
     where the columns are not parted by commas. Raises LeadoffError with the line for what cannot be read, for a
     missing unit, for a bare figure after two different units, and for values that run against their unit.
     """
@@ -188,15 +188,16 @@ def _column(
 ) -> Sweep:
     points: list[Point] = []
     mixed: set[str] = set()
-    carried = 0
+    carried, source = 0, ""
+    everywhere = _only_unit(rows, column)
     for row in rows:
         size_kb = _size_kb(row, size_unit)
         found = _VALUE.fullmatch(row.values[column])
         if found is None:
             raise _bad(row, f"{row.values[column]!r} is no figure")
         named = _unit_name(found["unit"]) if found["unit"] else unit
-        if named is None and len(mixed) == 1:
-            named = next(iter(mixed))
+        if named is None and everywhere is not None:
+            named, source = everywhere
             carried += 1
         if named is None:
             raise _no_unit(row, column, mixed)
@@ -207,7 +208,7 @@ def _column(
             )
         )
     if carried:
-        said = (*said, f"{carried} bare figures taken as {points[0].text!r} says")
+        said = (*said, f"{carried} bare figures taken as {source!r} says")
     if len(mixed) > 1:
         said = (*said, f"values in {' and '.join(sorted(mixed))}, each taken by its own unit")
     points.sort(key=lambda p: p.size_kb)
@@ -217,6 +218,16 @@ def _column(
     if len(mixed) == 1:
         _direction(merged, next(iter(mixed)))
     return Sweep(kind=kind, points=tuple(merged), said=said)
+
+
+def _only_unit(rows: Sequence[Row], column: int) -> tuple[str, str] | None:
+    """The one unit that figures of a column name, with the line that names it first; None for none or several."""
+    named: dict[str, str] = {}
+    for row in rows:
+        found = _VALUE.fullmatch(row.values[column])
+        if found is not None and found["unit"]:
+            named.setdefault(_unit_name(found["unit"]), row.text)
+    return next(iter(named.items())) if len(named) == 1 else None
 
 
 def _size_kb(row: Row, heading_unit: str) -> float:

@@ -136,9 +136,14 @@ def _rail_lines(
     value = Quantity(value=volts, unit="V", source=Source.MEASURED if measured else Source.DECLARED)
     watts = None if part.watts is None else _watts(part, nominal, volts, state, sheet)
     red = volts >= recommended * (1 + RED_ABOVE_PCT / 100) - 1e-9
-    low = volts < (part.v_min if part.v_min is not None else nominal * (1 - RED_ABOVE_PCT / 100)) - 1e-9
+    only_most = part.v_typ is None and part.v_min is None
+    least = part.v_min if part.v_min is not None else nominal * (1 - RED_ABOVE_PCT / 100)
+    low = not only_most and volts < least - 1e-9
     heat = f", power {power:+.0f} %" + (f" ({watts:.1f} W)" if watts is not None else "")
-    why = f"{part.id} takes {_range(part, nominal)}; {volts:g} V is {over:+.1f} % volts{heat}"
+    if only_most and volts <= nominal:
+        why = f"{part.id} takes {_range(part, nominal)}; {volts:g} V is not above that"
+    else:
+        why = f"{part.id} takes {_range(part, nominal)}; {volts:g} V is {over:+.1f} % volts{heat}"
     caution = MEASURE
     verdict = Level.GREEN if measured else Level.AMBER
     if part.v_abs is not None and volts > part.v_abs:
@@ -174,7 +179,7 @@ def _rail_lines(
 def _range(part: Processor, nominal: float) -> str:
     if part.v_min is not None and part.v_max is not None:
         return f"{part.v_min:g} to {part.v_max:g} V (nominal {nominal:g})"
-    return f"{nominal:g} V"
+    return f"{nominal:g} V" if part.v_typ is not None else f"at most {nominal:g} V"
 
 
 def _scale_clock(part: Processor, state: State, sheet: BoardSheet) -> tuple[float, float]:
