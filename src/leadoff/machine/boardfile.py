@@ -261,6 +261,8 @@ def _option(walk: Walk) -> Option | None:
         walk.wrong("id", "is missing", "give the set-up entry a short name")
         return None
     option_id = _jumper_id(name)
+    if not label and " " in name.strip():
+        label = name.strip()  # an id holds no blanks; people read the words of the set-up page
     places, sets = _by_value(walk, option_id, choices, sets)
     return Option(id=option_id, choices=places, sets=sets, label=label, menu=menu, note=note)
 
