@@ -25,6 +25,7 @@ from leadoff.record.runs import Outcome
 _NODES = 61
 _REACH = 3.6
 _UNDEFINED = ("refuses", "cannot run")
+_DRAWS = 8192
 _MOST_TERMS = 4000
 """Failures beyond this many terms are left out, those under the hardest loads first."""
 
@@ -108,6 +109,7 @@ class Belief:
         told = [(t, self._failed_at(t)) for t in failures]
         # Loads that failed, by path, in order; place 0 stands for a term in which the path has no part.
         self._levels = {n: sorted({at[n] for _, at in told if n in at}) for n in self._names}
+        self._told = [(at, self._blame(t)) for t, at in told]
         self._coefs: Vec = np.ones(1)
         self._places: NDArray[np.intp] = np.zeros((1, len(self._names)), dtype=np.intp)
         for trial, at in told:
@@ -151,6 +153,34 @@ class Belief:
         """Chance to hold, or ``None`` where no clock is known: what a ranking of many states needs."""
         told = loads(target)
         return (1.0 - self._row["flaky"]) * self._joint(told, 0.0) if told else None
+
+    def together(self, targets: Sequence[Setup], draws: int = 256) -> NDArray[np.bool_]:
+        """Which of the targets hold together, (targets, draws): limits drawn from what is known, always the same.
+
+        For questions about several states at once: what one of them tells of another. The flaky share is left
+        out, and where the runs so far are nearly impossible together the draws are few different ones.
+        """
+        told = [loads(t) for t in targets]
+        kinds = {_key(p): p for some in told for p in some}
+        doubt = {**{n: p.doubt for n, p in kinds.items()}, **self._doubt}
+        rng = np.random.default_rng(20)
+        limits: dict[str, Vec] = {}
+        for name in sorted(doubt):
+            nodes, weight = _prior(name.split("|")[0], doubt[name])
+            weight = weight * np.exp(self._logs[name]) if name in self._logs else weight
+            below = np.cumsum(weight) / weight.sum()
+            # One draw in each slice of the chance, so that few draws tell as much as many at random.
+            at = (rng.permutation(_DRAWS) + 0.5) / _DRAWS
+            shake = max(self._row["softness"], 0.5 * float(nodes[1] - nodes[0])) / 1.702
+            limits[name] = nodes[np.searchsorted(below, at)] + rng.logistic(0.0, shake, _DRAWS)
+        likely = np.ones(_DRAWS)
+        for loaded, share in self._told:
+            likely *= 1.0 - share * np.all([limits[n] >= x for n, x in loaded.items()], axis=0)
+        steps = (np.arange(draws) + 0.5) / draws
+        kept = np.searchsorted(np.cumsum(likely) / likely.sum(), steps)
+        return np.array(
+            [np.all([limits[_key(p)][kept] >= p.log_load for p in some], axis=0) for some in told]
+        )
 
     def limit(self, load: Load) -> tuple[float, float, float]:
         """Limit of a path as load in log: 5, 50 and 95 % points. For reasons and tests."""
@@ -236,12 +266,15 @@ class Belief:
         )
         return {_key(p): p.log_load - room for p in trial.loads}
 
+    def _blame(self, trial: Trial) -> float:
+        """Elsewhere another board's paths may be at fault as well: half the blame is theirs (judgement)."""
+        return (1.0 - self._row["flaky"]) * (0.5 if trial.elsewhere else 1.0)
+
     def _failed(self, trial: Trial, at: Mapping[str, float]) -> None:
         """Multiply by 1 - (1 - flaky) x product of steps: as many terms more, of the other sign."""
         if len(self._coefs) > _MOST_TERMS:
             return
-        # Elsewhere another board's paths may be at fault as well: half the blame is theirs (judgement).
-        share = (1.0 - self._row["flaky"]) * (0.5 if trial.elsewhere else 1.0)
+        share = self._blame(trial)
         own = np.array([self._levels[n].index(at[n]) + 1 if n in at else 0 for n in self._names])
         places = np.concatenate([self._places, np.maximum(self._places, own)])
         self._places, which = np.unique(places, axis=0, return_inverse=True)
