@@ -245,6 +245,25 @@ def test_now(ran: Bench) -> None:
         assert act["kind"] in ("run", "test")
 
 
+@pytest.mark.parametrize("goal", ["fast", "safe", "cause", "record", "symptoms"])
+def test_now_as_a_list(ran: Bench, goal: str) -> None:
+    """More keys, none renamed: the acts stay as they are, the list stands beside them."""
+    data = envelope(ran("now", "dock-486", "--minutes", "150", "--for", goal).json, "now")
+    keys(data, "acts", "stop", "route")
+    route = data["route"]
+    keys(route, "goal", "grade", "minutes_given", "minutes", "power_offs", "gain_pct", "steps", "stop")
+    assert route["goal"] == goal
+    assert route["stop"]
+    for n, step in enumerate(route["steps"], start=1):
+        keys(step, "n", "kind", "what", "moves", "minutes", "at_minute", "chance_hold", "predicted", "why")
+        assert step["n"] == n
+        assert step["kind"] in ("run", "test", "back", "repeat", "copy", "soak", "check")
+    if goal == "record":
+        assert [s["kind"] for s in route["steps"]][-1] == "soak"
+    if goal == "symptoms":
+        assert route["steps"] == []
+
+
 def test_book_verify(ran: Bench) -> None:
     data = envelope(ran("book", "verify").json, "book")
     keys(data, "entries", "pens", "faults", "redacted")
@@ -283,6 +302,7 @@ def test_a_book_given_by_path(bench: Bench) -> None:
         ("forecast", "dock-486", "--want", "flux 3"),
         ("why", "1", "99"),
         ("now", "dock-486", "--workload", "w77"),
+        ("now", "dock-486", "--grade", "shiny"),
         ("undo", "99"),
         ("state", "dock-486", "--at", "yesterday"),
         ("state", "dock-486", "--rows", "nowhere"),

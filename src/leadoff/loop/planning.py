@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import Any
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+import msgspec
 
 from leadoff.forecast.facts import Setup
-from leadoff.loop.history import BoardView, PartFinder, make_setup, read_history
+from leadoff.loop.history import BoardView, History, PartFinder, make_setup, read_history
 from leadoff.loop.judging import judged, reds
 from leadoff.loop.moving import sheet_mark
 from leadoff.loop.session import Session
@@ -19,82 +22,117 @@ from leadoff.machine.reach import label, shown
 from leadoff.machine.same import differing
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Mark
-from leadoff.record.moves import Move
+from leadoff.record.moves import Change, Move
 from leadoff.record.results import Result, note
 from leadoff.record.runs import Workload
+
+if TYPE_CHECKING:
+    from leadoff.plan.now import Act, Candidate
 
 MOST = 1500
 """Candidates looked at in one call; more changes at once than that cost more minutes than they tell."""
 
+POOL = 24
+"""Acts that an evening's list may be made of."""
 
-def now(session: Session, name: str, *, workload: str | None = None, limit: int = 5) -> Result:
-    """Rank what can be set next by expected gain per minute."""
-    from leadoff.plan.now import Candidate
+
+class Found(msgspec.Struct, frozen=True):
+    """A state that can be set next: its setup, the moves from the board as set, and what changes."""
+
+    setup: Setup
+    moves: tuple[Move, ...]
+    changes: tuple[Change, ...]
+
+
+def now(
+    session: Session,
+    name: str,
+    *,
+    workload: str | None = None,
+    limit: int = 5,
+    minutes: float | None = None,
+    goal: str = "fast",
+    grade: str | None = None,
+) -> Result:
+    """Rank what can be set next by expected gain per minute; with ``minutes`` also the list of an evening."""
     from leadoff.plan.now import now as rank
 
     history = read_history(session)
     board = history.board(name)
-    workloads = tuple(history.workloads.values())
-    if workload is not None:
-        if workload not in history.workloads:
-            known = ", ".join(history.workloads) or "none"
-            raise LeadoffError.one(
-                "workload_unknown",
-                f'there is no workload "{workload}" in this book; workloads: {known}',
-                where=workload,
-                do="log a run of it first",
-            )
-        workloads = (history.workloads[workload],)
-    else:
-        workloads = _most_run(board, workloads)
+    workloads = _workloads(history, board, workload)
     if not workloads:
         data: dict[str, Any] = {
             "board": board.id,
             "acts": [],
             "stop": "log a first run of anything you time; then ask again",
         }
+        if minutes is not None:
+            from leadoff.loop.evening import without_runs
+
+            data["route"] = without_runs(board, goal, minutes)
         return session.result("now", data, _marks(board))
-    found = _candidates(session, board)
-    candidates = [
-        Candidate(
-            id=key,
-            setup=setup,
-            moves=moves,
-            minutes=total_minutes(moves),
-        )
-        for key, (setup, moves) in found.items()
-    ]
+    found = candidates(session, board)
     plan = rank(
-        candidates,
+        ranked(found),
         history.all_runs(),
         workloads,
-        limit=limit,
+        limit=limit if minutes is None else max(limit, POOL),
         cache_dir=session.cache,
         judge=lambda setup: reds(judged(session, setup)),
     )
-    acts: list[dict[str, Any]] = []
-    for act in plan.acts:
-        setup, moves = found[act.candidate]
-        acts.append(
-            {
-                "kind": act.kind,
-                "what": _what(board, setup),
-                "moves": moves_view(moves),
-                "minutes": act.minutes,
-                "chance_hold": act.chance_hold,
-                "predicted": expected_view(act.predicted) if act.predicted is not None else None,
-                "gain_pct": act.gain_pct,
-                "worth_per_minute": act.worth_per_minute,
-                "why": act.why,
-                "cautions": list(act.cautions),
-                "settings": {n: setup.state.value(n) for n in differing(board.setup.state, setup.state)},
-            }
-        )
+    acts: list[dict[str, Any]] = [act_view(board, found, act) for act in plan.acts[:limit]]
     data = {"board": board.id, "acts": acts, "stop": plan.stop}
+    if minutes is not None:
+        from leadoff.loop.evening import Asked, evening
+
+        asked = Asked(goal=goal, minutes=minutes, grade=grade)
+        data["route"] = evening(session, history, board, workloads, found, plan, asked)
     return session.result("now", data, _marks(board))
 
 
-def _most_run(board: BoardView, workloads: tuple[Workload, ...]) -> tuple[Workload, ...]:
+def ranked(found: Mapping[str, Found]) -> list[Candidate]:
+    """The states as the ranking takes them."""
+    from leadoff.plan.now import Candidate
+
+    return [
+        Candidate(id=key, setup=f.setup, moves=f.moves, minutes=total_minutes(f.moves))
+        for key, f in found.items()
+    ]
+
+
+def act_view(board: BoardView, found: Mapping[str, Found], act: Act) -> dict[str, Any]:
+    """One act as the contract lists it."""
+    setup = found[act.candidate].setup
+    return {
+        "kind": act.kind,
+        "what": what_changes(board, setup),
+        "moves": moves_view(found[act.candidate].moves),
+        "minutes": act.minutes,
+        "chance_hold": act.chance_hold,
+        "predicted": expected_view(act.predicted) if act.predicted is not None else None,
+        "gain_pct": act.gain_pct,
+        "worth_per_minute": act.worth_per_minute,
+        "why": act.why,
+        "cautions": list(act.cautions),
+        "settings": {n: setup.state.value(n) for n in differing(board.setup.state, setup.state)},
+    }
+
+
+def _workloads(history: History, board: BoardView, workload: str | None) -> tuple[Workload, ...]:
+    if workload is None:
+        return most_run(board, tuple(history.workloads.values()))
+    if workload not in history.workloads:
+        known = ", ".join(history.workloads) or "none"
+        raise LeadoffError.one(
+            "workload_unknown",
+            f'there is no workload "{workload}" in this book; workloads: {known}',
+            where=workload,
+            do="log a run of it first",
+        )
+    return (history.workloads[workload],)
+
+
+def most_run(board: BoardView, workloads: tuple[Workload, ...]) -> tuple[Workload, ...]:
     """The workload this board finished most often; all of them before its first score."""
     counts = Counter(r.run.workload for r in board.runs if r.run.readings)
     if not counts:
@@ -103,19 +141,19 @@ def _most_run(board: BoardView, workloads: tuple[Workload, ...]) -> tuple[Worklo
     return tuple(w for w in workloads if w.name == name)
 
 
-def _candidates(session: Session, board: BoardView) -> dict[str, tuple[Setup, tuple[Move, ...]]]:
+def candidates(session: Session, board: BoardView, *, most: int = MOST) -> dict[str, Found]:
     """Setups by a key that says what changes; the state as set is the first, each state once."""
     part = PartFinder(session)
-    out: dict[str, tuple[Setup, tuple[Move, ...]]] = {"": (board.setup, ())}
+    out = {"": Found(board.setup, (), ())}
     seen = {_key(board.setup)}
-    for changes in position_changes(board.fold, board.setup.state, board.setup.processor, most=MOST):
+    for changes in position_changes(board.fold, board.setup.state, board.setup.processor, most=most):
         fold = BoardFold(sheet=board.fold.sheet, said=after(board.fold, changes, session.at))
         setup = make_setup(fold, part, board.base)
         key = _key(setup)
         if key not in seen:
             seen.add(key)
             name = ", ".join(f"{c.name} {c.after}" for c in changes)
-            out[name] = (setup, moves_for(changes, board.fold.sheet))
+            out[name] = Found(setup, moves_for(changes, board.fold.sheet), changes)
     return out
 
 
@@ -125,7 +163,7 @@ def _key(setup: Setup) -> tuple[tuple[str, str | None], ...]:
     return tuple((n, s.value) for n, s in sorted(setup.state.settings.items()) if n not in positions)
 
 
-def _what(board: BoardView, setup: Setup) -> str:
+def what_changes(board: BoardView, setup: Setup) -> str:
     """The settings that change, in words."""
     positions = {c.id for c in carriers(setup.sheet)}
     names = [n for n in differing(board.setup.state, setup.state) if n not in positions]
