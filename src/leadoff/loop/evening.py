@@ -36,6 +36,9 @@ GOALS: Mapping[str, str] = {
 _NOT_SAFE = "no state that gains is likely to hold and free of warnings"
 
 
+NOTED = "what you noted"
+
+
 class Asked(msgspec.Struct, frozen=True, kw_only=True):
     """A goal (see ``GOALS``), the minutes there are, and the grade that the best state is to reach."""
 
@@ -114,9 +117,6 @@ def _route(
     from leadoff.forecast.hold import belief
 
     acts = {a.candidate: a for a in plan.acts if a.kind == "run" and a.candidate and not a.red}
-    at = board.setup.state
-    # A list comes back to each position: where a jumper stands now must be known.
-    acts = {k: a for k, a in acts.items() if all(at.value(c.name) is not None for c in found[k].changes)}
     acts = {k: a for k, a in acts.items() if a.chance_hold.value is not None}
     if asked.goal == "safe":
         safe = plan_values()["safe_chance"]
@@ -152,13 +152,14 @@ def _route(
 
 
 def way(board: BoardView, found: Mapping[str, Found], a: str, b: str) -> tuple[Move, ...]:
-    """The moves from one state of the list to another."""
+    """The moves from one state of the list to another; where a position was not known, back to what was noted."""
     at = {c.name: c.after for c in found[a].changes}
     to = {c.name: c.after for c in found[b].changes}
     base = board.setup.state
     changes = []
     for name in dict.fromkeys((*to, *at)):
-        before, after = at.get(name, base.value(name)), to.get(name, base.value(name))
+        stood = base.value(name)
+        before, after = at.get(name, stood), to.get(name, stood if name not in at else stood or NOTED)
         if before != after:
             changes.append(Change(name=name, before=before, after=after))
     return moves_for(changes, board.fold.sheet)
@@ -178,14 +179,19 @@ def _steps(
     out: list[dict[str, Any]] = []
     number = {s.candidate: n + 1 for n, s in enumerate(made.stages)}
     before = ""
+    noted: set[str] = set()
     for stage in made.stages:
         act = acts[stage.candidate]
+        names = [c.name for c in found[stage.candidate].changes if board.setup.state.value(c.name) is None]
+        fresh = [n for n in names if n not in noted]
+        noted.update(fresh)
         view = act_view(board, found, act)
         dead = [number[k] for k in stage.not_if_fails]
         done = [number[k] for k in stage.not_if_holds]
         out.append(
             {
                 **view,
+                "cautions": [*view["cautions"], *(f"note first how {n} stands: not known" for n in fresh)],
                 "moves": moves_view(way(board, found, before, stage.candidate)),
                 "minutes": stage.until - stage.at,
                 "worth_per_minute": stage.worth_per_minute,
