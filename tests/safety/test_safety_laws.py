@@ -227,6 +227,15 @@ def test_no_supply_known_is_amber_not_silence() -> None:
     assert lines(state(), bare, None)["processor"].verdict is Level.AMBER
 
 
+def test_a_386_board_without_rails_says_nothing_of_a_five_volt_part_and_stops_a_lower_one() -> None:
+    """Its socket is on the 5 V plane, no regulator between: common practice, no source."""
+    plane = msgspec.structs.replace(SHEET, rails=(), board_class="386")
+    five = msgspec.structs.replace(PART, v_typ=5.0, v_min=4.75, v_max=5.25, v_abs=6.5)
+    assert not {"core_volts", "rail_amps", "heat"} & set(lines(state(), plane, five))
+    assert lines(state(), plane)["core_volts"].verdict is Level.RED
+    assert lines(state(core_v=measured("5.6")), plane, five)["core_volts"].verdict is Level.RED
+
+
 def test_each_rail_is_judged_when_none_is_known_to_be_set() -> None:
     two = msgspec.structs.replace(SHEET, rails=(Rail(v="3.3", amps=5.0), Rail(v="5")))
     found = [x for x in judge(state(), two, PART, ROWS) if x.topic == "core_volts"]

@@ -218,17 +218,25 @@ class Batch(NamedTuple):
     unlisted: Array
 
 
-def solve_batch(net: Network, ev: Evidence, fault: Array, stage: Array, *, present: bool = False) -> Batch:
+def solve_batch(net: Network, ev: Evidence, fault: Array, stage: Array, *, lone: bool = True) -> Batch:
     """``fault`` [B, n] and ``stage`` [B, stages] are the product-form factors of each case.
 
-    Swaps are not applied here; see ``solve``.
+    Swaps are not applied here; see ``solve``. Without ``lone`` the array ``sole`` is nought.
     """
     gain = np.zeros(len(net.names))
-    return _solve(net, ev, fault, stage, gain, 1.0, present)
+    return _solve(net, ev, fault, stage, gain, 1.0, present=False, lone=lone)
 
 
 def _solve(
-    net: Network, ev: Evidence, fault: Array, stage: Array, gain: Array, others: float, present: bool
+    net: Network,
+    ev: Evidence,
+    fault: Array,
+    stage: Array,
+    gain: Array,
+    others: float,
+    *,
+    present: bool,
+    lone: bool = True,
 ) -> Batch:
     chain = plan(net, ev.pairs)
     ends = _terminal(chain, stage)  # [B, stages, bits...]
@@ -246,27 +254,35 @@ def _solve(
     blocks, unlisted = np.zeros_like(fault), np.zeros(len(fault))
     for levels, factors, weights, leak in cases:
         phi = levels * factors[:, None, :]
-        part = _one(chain, phi, weights, leak, gain, others, present)
+        part = _one(chain, phi, weights, leak, gain, others, present, lone)
         z, sole, held = z + part.z, sole + part.sole, held + part.present
         blocks, unlisted = blocks + part.blocks, unlisted + part.unlisted
     return Batch(z, sole, blocks, held, unlisted)
 
 
 def _one(
-    chain: Chain, phi: Array, weights: Array, leak: Array, gain: Array, others: float, present: bool
+    chain: Chain,
+    phi: Array,
+    weights: Array,
+    leak: Array,
+    gain: Array,
+    others: float,
+    present: bool,
+    lone: bool,
 ) -> Batch:
     walk, loose = _Walk(chain, phi), _Loose(chain, phi)
     shape = [1, len(leak), *([1] * len(chain.last))]
     alpha = walk.forward(loose.product, level0=False)
     z = _inner(weights * leak.reshape(shape), alpha[-1])
     alpha0 = [x[:, :1] for x in alpha]
-    beta0 = walk.backward(weights * leak[0], level0=True)
     sole = np.zeros((phi.shape[0], phi.shape[2]))
-    for k, s in enumerate(chain.steps):
-        if s.what == "cluster":
-            for i, _, y in walk.draws(alpha0[k], s.n, s.bits, back=False):
-                sole[:, i] += _inner(beta0[k + 1], y)
-    loose.add(sole, beta0[0] * loose.product[:, :1], loose.draw(loose.mix[:, :1]))
+    beta0 = walk.backward(weights * leak[0], level0=True) if lone else []
+    if lone:
+        for k, s in enumerate(chain.steps):
+            if s.what == "cluster":
+                for i, _, y in walk.draws(alpha0[k], s.n, s.bits, back=False):
+                    sole[:, i] += _inner(beta0[k + 1], y)
+        loose.add(sole, beta0[0] * loose.product[:, :1], loose.draw(loose.mix[:, :1]))
     held = np.zeros(phi.shape[2])
     blocks = np.zeros_like(sole)
     beta = walk.backward(weights * leak.reshape(shape), level0=False)

@@ -19,7 +19,7 @@ from leadoff.faults.needs import Safety
 from leadoff.faults.network import Network, build
 from leadoff.faults.products import LIMIT, RANK_LIMIT, Answer
 from leadoff.faults.proposals import LEAST_RATE, LEAST_SEEN, Ranked, Scored, proposal, rank, score
-from leadoff.faults.results import Act, outlooks, seen
+from leadoff.faults.results import Act, ahead, outlooks, seen
 from leadoff.faults.solver import method, solve
 from leadoff.faults.value import Prices, belief_cost, first_repair, prices
 from leadoff.faults.values import (
@@ -94,7 +94,7 @@ def diagnose(
     )
     scored, blocked = _weigh_tests(work, era, bench, price, done)
     ranked = rank(scored)
-    tests = _proposals(kb, net, ranked, [r for r in ranked if r.rate >= LEAST_RATE][:top])
+    tests = _proposals(work, [r for r in ranked if r.rate >= LEAST_RATE][:top])
     explanations = _explanations(kb, work)
     other = max(0.0, 1.0 - float(work.base.sole.sum()) / work.base.z)
     unlisted = min(other, max(0.0, work.base.unlisted / work.base.z))
@@ -168,8 +168,8 @@ def _weigh_tests(
     if not blocked_too:
         acts = [a for a in acts if safety.open(work.kb.observations[a.id])]
     acts = _to_be_seen(work, acts)
-    looks = outlooks(work.net, work.ev, acts, work.base, one=work.one)
-    return score(work.kb, looks, now, price, safety, one=work.one)
+    view = ahead(work.net, work.ev, acts, work.base, one=work.one)
+    return score(work.kb, view, now, price, safety, one=work.one)
 
 
 def prepare(
@@ -308,15 +308,14 @@ def _explanations(kb: Knowledge, work: Work, most: int = 8) -> tuple[Explanation
     )
 
 
-def _proposals(
-    kb: Knowledge, net: Network, ranked: Sequence[Ranked], chosen: Sequence[Ranked]
-) -> tuple[Proposal, ...]:
+def _proposals(work: Work, chosen: Sequence[Ranked]) -> tuple[Proposal, ...]:
     out: list[Proposal] = []
-    for r in chosen:
+    looks = outlooks(work.net, work.ev, [r.test.act for r in chosen], work.base, one=work.one)
+    for r, look in zip(chosen, looks, strict=True):
         # A test stands in the list only when everything it needs stands before it, or is done.
         before = [t.test for t in out]
         if set(r.test.way.needs) <= set(before):
-            out.append(proposal(kb, net, r, before))
+            out.append(proposal(work.kb, work.net, r, look, before))
     return tuple(out)
 
 

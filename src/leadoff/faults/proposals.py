@@ -10,7 +10,7 @@ import numpy as np
 from leadoff.faults.kinds import Knowledge, Observation
 from leadoff.faults.needs import Safety, Way
 from leadoff.faults.network import Network
-from leadoff.faults.results import Act, Outlook
+from leadoff.faults.results import Act, Ahead, Outlook
 from leadoff.faults.value import Prices, belief_cost
 from leadoff.faults.values import Blocked, Caution, Lead, Proposal, Result
 
@@ -25,21 +25,22 @@ class Scored:
     """A test with its expected drop (minutes), its own minutes with parts, and the way to it."""
 
     o: Observation
-    outlook: Outlook
+    act: Act
     drop: float
     minutes: float
     way: Way
 
 
 def score(
-    kb: Knowledge, looks: Sequence[Outlook], now: float, price: Prices, safety: Safety, *, one: bool
+    kb: Knowledge, view: Ahead, now: float, price: Prices, safety: Safety, *, one: bool
 ) -> tuple[list[Scored], list[Blocked]]:
     """Every test that can be done, and those that would pay but cannot."""
     scored: list[Scored] = []
     blocked: list[Blocked] = []
-    looks = [look for look in looks if look.seen >= LEAST_SEEN]
-    for look, drop in zip(looks, drops(looks, now, price, one=one), strict=True):
-        o = kb.observations[look.act.id]
+    for act, drop, seen in zip(view.acts, drops(view, now, price, one=one), view.seen, strict=True):
+        if seen < LEAST_SEEN:
+            continue
+        o = kb.observations[act.id]
         minutes = max(o.minutes + price.minutes_per_unit * o.cost, 0.25)
         why = safety.missing(o)
         way = safety.way(o)
@@ -48,19 +49,17 @@ def score(
                 reason = f"you have not said that you have: {why}" if why else way.blocked
                 blocked.append(Blocked(test=o.id, name=o.name, why=reason))
             continue
-        scored.append(Scored(o, look, drop, minutes, way))
+        scored.append(Scored(o, act, drop, minutes, way))
     return scored, blocked
 
 
-def drops(looks: Sequence[Outlook], now: float, price: Prices, *, one: bool) -> list[float]:
+def drops(view: Ahead, now: float, price: Prices, *, one: bool) -> list[float]:
     """Expected drop of the cost of the belief (minutes) by each test, all of them in one go."""
-    if not looks:
+    if not view.acts:
         return []
-    chance = np.concatenate([look.chance for look in looks])
-    blocks = np.concatenate([look.blocks for look in looks])
-    after = chance * belief_cost(blocks / np.maximum(chance, 1e-300)[:, None], price, exclusive=one)
-    first = np.cumsum([0, *(len(look.chance) for look in looks[:-1])])
-    return [max(now - float(x), 0.0) for x in np.add.reduceat(after, first)]
+    given = view.blocks / np.maximum(view.chance, 1e-300)[:, None]
+    after = view.chance * belief_cost(given, price, exclusive=one)
+    return [max(now - float(x), 0.0) for x in np.add.reduceat(after, view.first)]
 
 
 @dataclass(frozen=True)
@@ -101,9 +100,9 @@ def rank(scored: Sequence[Scored]) -> list[Ranked]:
     return [Ranked(by_id[n], rate[n], (opens[n],) if n in opens else ()) for n in order]
 
 
-def proposal(kb: Knowledge, net: Network, r: Ranked, before: Sequence[str]) -> Proposal:
+def proposal(kb: Knowledge, net: Network, r: Ranked, look: Outlook, before: Sequence[str]) -> Proposal:
     """The words and figures of one ranked test."""
-    o, look = r.test.o, r.test.outlook
+    o = r.test.o
     return Proposal(
         test=o.id,
         name=o.name,

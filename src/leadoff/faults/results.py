@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
 from math import prod
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from leadoff.faults import chain, products, rows, single
 from leadoff.faults.evidence import Evidence
@@ -84,6 +86,113 @@ def outlooks(
                 act, act.levels, z[part] / by, sole[part] / by, blocks[part] / by, float(whole / base.z)
             )
     return [found[a.id] for a in acts]
+
+
+class Ahead(NamedTuple):
+    """What all ``acts`` could show, for ranking: R results, ``first`` of each act, ``chance`` [R] given that it
+    can be seen, ``blocks`` [R, n] joint with each cause, ``seen`` [acts]."""
+
+    acts: tuple[Act, ...]
+    first: NDArray[np.intp]
+    chance: Array
+    blocks: Array
+    seen: Array
+
+
+@dataclass(frozen=True, eq=False)
+class _Sheet:
+    """The factors of many acts in one array, and every result as a difference of two of its rows.
+
+    The row before the last says nothing (factor 1); the last stands for "never" (0) and is not worked out.
+    """
+
+    at: Mapping[Act, int]
+    fault: Array  # [M, n]
+    stage: Array  # [M, stages]
+    owner: NDArray[np.intp]  # [M] act of each row
+    high: NDArray[np.intp]  # [R]
+    low: NDArray[np.intp]  # [R]
+    results: tuple[NDArray[np.intp], ...]  # those of each act
+
+
+def _sheet(net: Network, acts: Sequence[Act]) -> _Sheet:
+    """The sheet of the network, made again with more acts when it lacks one of ``acts``."""
+    kept: _Sheet | None = net.memo.get("sheet")
+    if kept is not None and all(a in kept.at for a in acts):
+        return kept
+    wanted = list(dict.fromkeys([*(kept.at if kept else ()), *acts]))
+    factors = [a.factors for a in wanted]
+    fault, stage = (np.concatenate([f[k] for f in factors]) for k in (0, 1))
+    says = (fault != 1).any(axis=1) | (stage != 1).any(axis=1)
+    place = np.where(says, np.cumsum(says) - 1, says.sum())
+    owner = np.repeat(np.arange(len(wanted)), [len(f[0]) for f in factors])
+    high: list[int] = []
+    low: list[int] = []
+    results, start = [], 0
+    for k, act in enumerate(wanted):
+        results.append(np.arange(len(high), len(high) + len(act.levels)))
+        for levels in act.levels:
+            below = [max(x - 1, 0) for x in levels]
+            high.append(place[start + np.ravel_multi_index(levels, act.shape)])
+            nothing = all(x == 0 for x in levels)
+            low.append(says.sum() + 1 if nothing else place[start + np.ravel_multi_index(below, act.shape)])
+        start += len(factors[k][0])
+    made = _Sheet(
+        at={a: k for k, a in enumerate(wanted)},
+        fault=np.concatenate([fault[says], np.ones((1, fault.shape[1]))]),
+        stage=np.concatenate([stage[says], np.ones((1, stage.shape[1]))]),
+        owner=owner[says],
+        high=np.array(high, dtype=np.intp),
+        low=np.array(low, dtype=np.intp),
+        results=tuple(results),
+    )
+    net.memo["sheet"] = made
+    return made
+
+
+def ahead(
+    net: Network, ev: Evidence, acts: Sequence[Act], base: products.Answer, *, one: bool = False
+) -> Ahead:
+    """Exact, as ``outlooks``, without what only the words need. Readings come first in ``acts`` of the answer."""
+    swaps = [a for a in acts if a.nodes[0].swap]
+    readings = [a for a in acts if not a.nodes[0].swap]
+    parts = [_readings(net, ev, readings, base, one)] if readings else []
+    if swaps:
+        looks = _swaps(swaps, base).values()
+        chance, blocks = (np.concatenate(x) for x in zip(*((k.chance, k.blocks) for k in looks), strict=True))
+        parts.append(Ahead(tuple(swaps), np.arange(0, len(chance), 2), chance, blocks, np.ones(len(swaps))))
+    if not parts:
+        none = np.zeros(0)
+        return Ahead((), none.astype(np.intp), none, np.zeros((0, len(net.names))), none)
+    starts = np.cumsum([0, *(len(p.chance) for p in parts[:-1])])
+    return Ahead(
+        tuple(a for p in parts for a in p.acts),
+        np.concatenate([p.first + s for p, s in zip(parts, starts, strict=True)]),
+        np.concatenate([p.chance for p in parts]),
+        np.concatenate([p.blocks for p in parts]),
+        np.concatenate([p.seen for p in parts]),
+    )
+
+
+def _readings(net: Network, ev: Evidence, acts: Sequence[Act], base: products.Answer, one: bool) -> Ahead:
+    sheet = _sheet(net, acts)
+    asked = np.zeros(len(sheet.at), dtype=bool)
+    order = np.array([sheet.at[a] for a in acts], dtype=np.intp)
+    asked[order] = True
+    rows_on = np.append(asked[sheet.owner].nonzero()[0], len(sheet.fault) - 1)
+    z, _, blocks = _rows(net, ev, sheet.fault[rows_on], sheet.stage[rows_on], base, one, lone=False)
+    where = np.full(len(sheet.fault) + 1, -1, dtype=np.intp)
+    where[rows_on] = np.arange(len(rows_on))
+    z, blocks = np.append(z, 0.0), np.concatenate([blocks, np.zeros((1, blocks.shape[1]))])
+    inside = [sheet.results[k] for k in order]
+    found = np.concatenate(inside)
+    high, low = where[sheet.high[found]], where[sheet.low[found]]
+    chance = np.maximum(z[high] - z[low], 0.0)
+    first = np.cumsum([0, *(len(x) for x in inside[:-1])])
+    whole = np.add.reduceat(chance, first)
+    by = np.repeat(np.where(whole > 0, whole, 1.0), [len(x) for x in inside])
+    joint = np.maximum(blocks[high] - blocks[low], 0.0)
+    return Ahead(tuple(acts), first, chance / by, joint / by[:, None], whole / base.z)
 
 
 def _single(acts: Sequence[Act], cumulative: Array) -> Array:
@@ -165,14 +274,22 @@ def seen(
 
 
 def _rows(
-    net: Network, ev: Evidence, f_all: Array, s_all: Array, base: products.Answer, one: bool
+    net: Network,
+    ev: Evidence,
+    f_all: Array,
+    s_all: Array,
+    base: products.Answer,
+    one: bool,
+    *,
+    lone: bool = True,
 ) -> tuple[Array, Array, Array]:
     gain = ev.cures - ev.others
+    lone = lone or bool(gain.any())
     if one:
         return single.sweep(net, ev, list(f_all), list(s_all))
     if base.cancels > products.RANK_LIMIT or len(ev.pairs) > products.MOST_RANKED:
-        part = chain.solve_batch(net, ev, ev.fault * f_all, ev.stage * s_all)
+        part = chain.solve_batch(net, ev, ev.fault * f_all, ev.stage * s_all, lone=lone)
         z, sole, blocks = part.z, part.sole, part.blocks
     else:
-        z, sole, blocks = rows.sweep(net, products.expand(net, ev), f_all, s_all)
+        z, sole, blocks = rows.sweep(net, products.expand(net, ev), f_all, s_all, lone=lone)
     return ev.others * z + sole @ gain, sole * ev.cures, ev.others * blocks + gain * sole

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 import msgspec
 
@@ -121,6 +120,7 @@ def _usage(topic: Topic) -> str:
     return f"for example: leadoff electric {topic.example}"
 
 
-def topics() -> Mapping[str, Any]:
-    """Names of the topics with what they are for."""
-    return {t.name: t.what for t in TOPICS.values()}
+def listed(session: Session) -> Result:
+    """All topics with what they are for and an example that works."""
+    rows = [{"topic": t.name, "what": t.what, "example": t.example} for t in TOPICS.values()]
+    return session.result("electric", {"topics": rows})

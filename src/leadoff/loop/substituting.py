@@ -25,7 +25,7 @@ def substitute(session: Session, text: str) -> Result:
     """
     kb = load_knowledge(session.fault_tables(without_book=True))
     if not text.strip():
-        kinds = sorted({s.kind.replace("_", " ") for s in kb.substitutes.values()})
+        kinds = _kinds(kb)
         raise LeadoffError.one(
             "faults.substitute",
             "no part is named, so nothing can be looked up",
@@ -48,6 +48,15 @@ def substitute(session: Session, text: str) -> Result:
         "unknown": found.unknown,
     }
     return session.result("substitute", data, _marks(kb, kind, found.unknown))
+
+
+def listed(session: Session) -> Result:
+    """The kinds of part that have a table."""
+    return session.result("substitute", {"kinds": _kinds(load_knowledge(session.fault_tables()))})
+
+
+def _kinds(kb: Knowledge) -> list[str]:
+    return sorted({s.kind.replace("_", " ") for s in kb.substitutes.values()})
 
 
 def _marks(kb: Knowledge, kind: str, unknown: str) -> list[Mark]:

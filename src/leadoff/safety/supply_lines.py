@@ -68,6 +68,10 @@ def _lines(state: State, sheet: BoardSheet, part: Processor, all_rails: bool) ->
         )
         return
     rails = _rails(state, sheet)
+    if not rails and _without_regulator(sheet):
+        if nominal >= LEAST_OF_FIVE:
+            return  # Nothing to set and nothing to measure that could be wrong: the part is made for the plane.
+        rails = [(Rail(v="5"), False)]
     if not rails:
         yield Line(
             topic="core_volts",
@@ -85,6 +89,18 @@ def _lines(state: State, sheet: BoardSheet, part: Processor, all_rails: bool) ->
     for rail, measured in rails:
         for line in _rail_lines(rail, measured, nominal, state, sheet, part):
             yield _if_set(line, rail) if unsaid else line
+
+
+FIVE_VOLT_CLASSES = ("286", "386")
+"""Boards whose processor socket hangs on the 5 V plane, without a regulator between. Common practice, no source."""
+LEAST_OF_FIVE = 4.75
+"""Nominal volts from which a part is made for the 5 V plane: 5 V less the five percent of the rail."""
+
+
+def _without_regulator(sheet: BoardSheet) -> bool:
+    """Whether the core can only be on the 5 V plane, as far as class and sheet say."""
+    text = sheet.board_class.lower().replace("-", "").replace(" ", "")
+    return text.startswith(FIVE_VOLT_CLASSES)
 
 
 def _if_set(line: Line, rail: Rail) -> Line:

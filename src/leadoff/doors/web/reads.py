@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import msgspec
 
+from leadoff.doors.web import figures
 from leadoff.loop import benching
 from leadoff.loop.desk import Desk
 from leadoff.record.errors import LeadoffError
@@ -209,6 +210,17 @@ READS: tuple[Read, ...] = (
     ),
     Read(
         "/worth", "worth", "worth", _worth, "landed cost and highest bid of an offer; nothing is kept", OFFER
+    ),
+    Read(
+        "/substitute",
+        "substitute",
+        "substitute",
+        figures.substitute,
+        "what fits in place of a part",
+        figures.PART,
+    ),
+    Read(
+        "/electric", "electric", "electric", figures.electric, "volts, heat, loads and cells", figures.FIGURES
     ),
     Read("/book", "book", "book", lambda d, g: benching.glance(d.session()), "the book, without checking it"),
 )
