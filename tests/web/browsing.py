@@ -25,6 +25,7 @@ PAGES = {
     "sweep": f"{BENCH}/sweep",
     "sick": f"/board/{DEAD}/sick",
     "publish": f"{BENCH}/publish",
+    "keeping": f"{BENCH}/shelf",
     "read": f"{BENCH}/read",
     "claim": "/claim",
     "worth": "/worth?asked=14&postage=11&working=45&donor=6&p_fix=.55&parts=5",

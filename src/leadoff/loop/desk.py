@@ -168,6 +168,7 @@ class DeskSession(Session):
         super().__init__(book=desk.base.place, at=at, config=desk.base.config, cache=desk.base.cache)
         self.desk = desk
         self.once, self.seen, self.dry = once, seen, dry
+        self._written = 0  # an input that takes several writes counts through all of them
         self.__dict__["book"] = desk.book
         self.__dict__["catalogue"] = desk.base.catalogue
         self.described = desk.base.described
@@ -190,11 +191,12 @@ class DeskSession(Session):
             for file in self.files:
                 writer.add_file(file)
             waited = self.seen is not None and self._overtaken(writer.live_placed, self.seen)
-            for n, body in enumerate(bodies):
+            for n, body in enumerate(bodies, start=self._written):
                 seen = (*(self.seen or ()), *(e.id for e in done)) if waited else None
                 once = f"{self.once}.{n}" if self.once else ""
                 draft = Draft(kind_of(body), msgspec.json.encode(body), when, seen, once)
                 done.append(writer.append(draft))
+        self._written += len(bodies)
         return done
 
     def _overtaken(self, live: Callable[[set[str], int], Sequence[object]], seen: Heads) -> bool:

@@ -77,8 +77,8 @@ def _fold(known: dict[str, Any], body: DealBody, at: str) -> None:
         known["surcharge"] = body.amounts["surcharge"].value
 
 
-def keep_parcel(session: Session, board: str, text: str) -> str:
-    """Keep what was said of a parcel; its number.
+def keep_parcel(session: Session, board: str, text: str) -> tuple[str, str]:
+    """Keep what was said of a parcel; its number and its entry.
 
     Raises:
         LeadoffError: a clause that is none of ``FORMS``, a parcel or a day that does not exist.
@@ -117,7 +117,7 @@ def keep_parcel(session: Session, board: str, text: str) -> str:
         dates.setdefault("ordered", ordered)
     made = told.pop("number", None) or _next(known)
     parties = {role: there.party(name) or _party(session, name, role) for role, name in named.items()}
-    session.write(
+    (entry,) = session.write(
         DealBody(
             board=board,
             what=PARCEL,
@@ -129,7 +129,7 @@ def keep_parcel(session: Session, board: str, text: str) -> str:
             **told,
         )
     )
-    return made
+    return made, entry.id
 
 
 def _clause(

@@ -120,8 +120,11 @@ def _keep(session: Session, name: str | None, said: Said) -> dict[str, Any]:
                 "nothing_said", text, where=said.specimen, do="add --in PLACE or --codes CODE"
             )
         bodies += own
-    number = keep_parcel(session, board.id if board is not None else "", said.parcel) if said.parcel else None
-    entries = [e.id for e in session.write(*bodies)] if bodies else []
+    number, entries = None, []
+    if said.parcel:
+        number, deal = keep_parcel(session, board.id if board is not None else "", said.parcel)
+        entries.append(deal)
+    entries += [e.id for e in session.write(*bodies)] if bodies else []
     return {"entries": entries, "parcel": number}
 
 

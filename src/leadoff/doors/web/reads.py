@@ -36,9 +36,17 @@ def _shelf(desk: Desk, given: Given) -> Result:
         rows = [
             {"place": None, "waits_for": [], **places.get(b["board"], {}), **b} for b in glance.data["boards"]
         ]
-        return msgspec.structs.replace(glance, data={"boards": rows, "orders": kept.data["orders"]})
+        more = {name: kept.data[name] for name in ("orders", "parcels", "specimens", "parties")}
+        return msgspec.structs.replace(glance, data={"boards": rows, **more})
 
     return desk.answer("shelf", made)
+
+
+def _keeping(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.shelving import shelf
+
+    board = given["board"]
+    return desk.answer(("keeping", board), lambda: shelf(desk.session(dry=True), board))
 
 
 def _now(desk: Desk, given: Given) -> Result:
@@ -152,6 +160,9 @@ OFFER = {
     "brokerage": "what the carrier takes for customs",
     "hour": "what an hour of yours is worth; own hours count only then",
     "hours": "your own hours",
+    "seller": "whose parcels of yours tell what to expect of this one",
+    "carrier": "who brings it; the same",
+    "promised": "days until it comes, as promised",
     "risk": "largest R at which you take an even chance of +R or -R/2",
 }
 WANT = {"want": 'a state or part described, such as "bus 40 x3"'}
@@ -200,6 +211,13 @@ READS: tuple[Read, ...] = (
         {"workload": "this workload only", "least": "the grade a state needs, such as repeats or soaked"},
     ),
     Read("/board/{board}/publish", "publish", "publish", _publish, "what would go out, and its limits"),
+    Read(
+        "/board/{board}/shelf",
+        "shelf",
+        "keeping",
+        _keeping,
+        "where a board is, what it waits for, what is due, how old it is",
+    ),
     Read("/board/{board}/read", "read", "read", _evidence, "what files said of a board"),
     Read(
         "/claim",

@@ -139,6 +139,25 @@ def _read(session: DeskSession, sent: Sent) -> Result:
     return msgspec.structs.replace(made, data={**made.data, **more})
 
 
+def _shelf(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop.shelving import Said, shelf
+
+    said = Said(
+        place=sent.get("place").strip(),
+        waits=tuple(sent.all("waits")),
+        got=tuple(sent.all("got")),
+        codes=sent.get("codes").strip(),
+        dumped=bool(sent.get("dumped")),
+        parcel=sent.get("parcel").strip(),
+    )
+    if not said.anything:
+        raise LeadoffError.one(
+            "nothing_said", "there is nothing in the form", where="place", do="say one thing"
+        )
+    made = shelf(session, sent.board, said)
+    return msgspec.structs.replace(made, data={**made.data, "entries": made.data["kept"]["entries"]})
+
+
 def _claim(session: DeskSession, sent: Sent) -> Result:
     from leadoff.loop.claiming import claim
 
@@ -200,6 +219,21 @@ WRITES: tuple[Write, ...] = (
         _sweep,
         "a bandwidth sweep as text",
         {"text": "sizes and times", "kind": "read, write or copy", "unit": "unit of bare numbers", **QUEUE},
+    ),
+    Write(
+        "/board/{board}/shelf",
+        "shelf",
+        _shelf,
+        "where a board is, what it waits for, its date codes, a parcel",
+        {
+            "place": "where it is now",
+            "waits": "a part it waits for",
+            "got": "a part that came",
+            "codes": 'date codes of its parts, such as "u3 9347, u7 9412"',
+            "dumped": "any value: its firmware has been dumped",
+            "parcel": 'words of a parcel, such as "holds sram 32kx8, promised 10 days" or "p1, came 2026-03-14"',
+            **QUEUE,
+        },
     ),
     Write(
         "/undo",

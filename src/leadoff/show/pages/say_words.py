@@ -29,6 +29,11 @@ def what(result: Result) -> str:
         return f"photo of {number(data['bytes'] / 1000, 3)} KB, its place and time removed" if data else ""
     if result.verb == "sweep" and "levels" in data:
         return f"a sweep with {len(data['levels'])} levels"
+    if result.verb == "shelf" and data.get("kept"):
+        parcel = data["kept"]["parcel"]
+        return f"on the shelf, {len(data['kept']['entries'])} thing(s)" + (
+            f", parcel {parcel}" if parcel else ""
+        )
     said = str(data.get("understood") or "")
     runs = data.get("runs") or ()
     return said + (f" (run {', '.join(str(r['number']) for r in runs)})" if runs else "")

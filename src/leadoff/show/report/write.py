@@ -18,6 +18,8 @@ from leadoff.show.report.plates import Plates
 from leadoff.show.report.sale import sale
 
 DATA = "{board}.leadoff.json"
+KINDS = ("page", "paper", "stills", "film", "label", "sale")
+"""What can be made beside the public file: names of :class:`Publisher`'s own."""
 NO_TYPESETTER = "the typesetter is not installed: pip install 'leadoff[publish]'"
 
 
