@@ -7,7 +7,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "validation"))
 
-from claims_books import W1, Tally, judge, ledger, world
+from claims_books import RIGS, W1, Tally, judge, ledger, world
 
 from leadoff.claims.rigs import rigs_of
 from leadoff.claims.standings import field_of
@@ -17,7 +17,7 @@ from leadoff.claims.values import Trial
 def test_card_effects_and_records_of_three_books() -> None:
     tally = Tally()
     for seed in range(3):
-        judge(seed, tally)
+        judge(world(seed), tally)
     assert tally.effects == 6
     assert tally.unknown == 0
     assert tally.inside >= 4
@@ -30,7 +30,7 @@ def test_without_its_bridges_an_effect_is_unknown() -> None:
     trials = book.of("w1")
     house = field_of(book, W1).house
     bridges = rigs_of(trials, house)
-    assert bridges.effect("card 1", "card 2") is not None
+    assert bridges.effect(RIGS[0], RIGS[1]) is not None
     cards: dict[tuple[str, object], set[str]] = {}
     for t in trials:
         cards.setdefault((t.board, t.key), set()).add(t.rig)
@@ -39,5 +39,5 @@ def test_without_its_bridges_an_effect_is_unknown() -> None:
         return len(cards[t.board, t.key]) == 1
 
     rest = [t for t in trials if alone(t)]
-    assert {t.rig for t in rest} == {"card 1", "card 2", "card 3"}
-    assert rigs_of(rest, house).effect("card 1", "card 2") is None
+    assert {t.rig for t in rest} == set(RIGS)
+    assert rigs_of(rest, house).effect(RIGS[0], RIGS[1]) is None

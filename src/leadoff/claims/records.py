@@ -9,7 +9,7 @@ import msgspec
 
 from leadoff.claims.grade import Grade, grade
 from leadoff.claims.pairs import mean_of
-from leadoff.claims.standings import Cell, Field, field_of, state_words
+from leadoff.claims.standings import Cell, Field, Fields, state_words
 from leadoff.claims.values import Ledger, StateKey, Trial
 from leadoff.record.runs import Direction
 
@@ -39,13 +39,16 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     steps: tuple[Step, ...]
 
 
-def record_lines(ledger: Ledger, *, workload: str | None = None, least: str = "finishes") -> tuple[Line, ...]:
+def record_lines(
+    ledger: Ledger, *, workload: str | None = None, least: str = "finishes", fields: Fields | None = None
+) -> tuple[Line, ...]:
     """The record of every workload, or of one, among states that had at least this grade at the time. Bridges
     are those of today: a bridge run later makes older scores comparable."""
     out = []
+    kept = fields or Fields(ledger)
     for w in sorted(ledger.workloads.values(), key=lambda w: w.name):
         if workload in (None, w.name) and ledger.of(w.name):
-            field = field_of(ledger, w)
+            field = kept.of(w.name)
             out += [_line(ledger, field, rigs, least) for rigs in field.rigs.groups]
     return tuple(out)
 

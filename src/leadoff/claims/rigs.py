@@ -28,11 +28,18 @@ class Bridge(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Effect(msgspec.Struct, frozen=True, kw_only=True):
-    """Effect of one rig over another on the log score, and the runs it rests on."""
+    """Effect of one rig over another on the log score, and the runs it rests on. ``sd`` is the error of the effect
+    on boards at large, ``transfer_sd`` how much it differs from state to state: one adjusted score has both."""
 
     log: float
     sd: float
     runs: tuple[str, ...]
+    transfer_sd: float = 0.0
+
+    @property
+    def one_sd(self) -> float:
+        """Error of the effect on one score."""
+        return math.hypot(self.sd, self.transfer_sd)
 
 
 class Rigs(msgspec.Struct, frozen=True, kw_only=True):
@@ -42,6 +49,7 @@ class Rigs(msgspec.Struct, frozen=True, kw_only=True):
     bridges: tuple[Bridge, ...]
     levels: Mapping[str, float]
     cov: Mapping[tuple[str, str], float]
+    shares: Mapping[str, float]
 
     def effect(self, a: str, b: str) -> Effect | None:
         """Effect of rig ``b`` over ``a``; ``None`` when no bridge leads there: unknown, never zero."""
@@ -53,7 +61,8 @@ class Rigs(msgspec.Struct, frozen=True, kw_only=True):
         c = self.cov
         var = max(0.0, c[a, a] + c[b, b] - 2 * c[a, b])
         runs = tuple(r for x in self.bridges if x.a in inside for r in x.runs)
-        return Effect(log=self.levels[b] - self.levels[a], sd=math.sqrt(var), runs=runs)
+        log = self.levels[b] - self.levels[a]
+        return Effect(log=log, sd=math.sqrt(var), runs=runs, transfer_sd=self.shares[a] * abs(log))
 
 
 def rigs_of(trials: Sequence[Trial], house: Repeatability) -> Rigs:
@@ -63,11 +72,13 @@ def rigs_of(trials: Sequence[Trial], house: Repeatability) -> Rigs:
     groups = _groups(names, bridges)
     levels: dict[str, float] = {}
     cov: dict[tuple[str, str], float] = {}
+    shares: dict[str, float] = {}
     for g in groups:
-        level, c = _fit(g, [b for b in bridges if b.a in g])
+        level, c, share = _fit(g, [b for b in bridges if b.a in g])
+        shares.update(dict.fromkeys(g, share))
         levels.update({r: float(level[i]) for i, r in enumerate(g)})
         cov.update({(r, s): float(c[i, j]) for i, r in enumerate(g) for j, s in enumerate(g)})
-    return Rigs(groups=groups, bridges=bridges, levels=levels, cov=cov)
+    return Rigs(groups=groups, bridges=bridges, levels=levels, cov=cov, shares=shares)
 
 
 def _bridges(trials: Sequence[Trial], house: Repeatability) -> tuple[Bridge, ...]:
@@ -100,22 +111,47 @@ def _groups(names: Sequence[str], bridges: Sequence[Bridge]) -> tuple[tuple[str,
     return tuple(tuple(n for n in names if home[n] == top) for top in sorted(set(home.values())))
 
 
-def _fit(rigs: Sequence[str], bridges: Sequence[Bridge]) -> tuple[Vec, Vec]:
-    """Levels by least squares, weighted by noise and by how much an effect differs from board to board."""
+def _fit(rigs: Sequence[str], bridges: Sequence[Bridge]) -> tuple[Vec, Vec, float]:
+    """Levels over the first rig, their covariance, and the share by which an effect differs from state to state.
+
+    The share is not known: it is mixed over (half-normal prior, one row of ``limits.toml``), so that many bridges
+    which agree make it small, and a single one leaves the prior.
+    """
     n = len(rigs)
     if not bridges:
-        return np.zeros(n), np.zeros((n, n))
+        return np.zeros(n), np.zeros((n, n)), 0.0
     at = {r: i for i, r in enumerate(rigs)}
     x = np.zeros((len(bridges), n))
     for k, b in enumerate(bridges):
         x[k, at[b.b]], x[k, at[b.a]] = 1.0, -1.0
+    x = x[:, 1:]
     y = np.array([b.log_ratio for b in bridges])
     noise = np.array([b.noise_var for b in bridges])
-    prior = (limit("transfer_share") * np.abs(y)) ** 2
-    level = _solve(x, y, noise + prior)[0]
-    worth, dof = limit("transfer_worth"), max(0, len(bridges) - n + 1)
-    excess = np.maximum(0.0, (y - x @ level) ** 2 - noise).sum()
-    return _solve(x, y, noise + (worth * prior + excess) / (worth + dof))
+    size = np.maximum(np.abs(x @ _solve(x, y, noise + 1e-4)[0]), SMALLEST)
+    found = [(s, *_solve(x, y, noise + (s * size) ** 2)) for s in SHARES]
+    logs = np.array([_log_weight(x, y, noise + (s * size) ** 2, level, s) for s, level, _ in found])
+    weight = np.exp(logs - logs.max())
+    weight /= weight.sum()
+    mean = sum((w * level for w, (_, level, _) in zip(weight, found, strict=True)), np.zeros(n - 1))
+    cov = np.zeros((n - 1, n - 1))
+    for w, (_, level, c) in zip(weight, found, strict=True):
+        cov += w * (c + np.outer(level - mean, level - mean))
+    out = np.zeros((n, n))
+    out[1:, 1:] = cov
+    return np.concatenate(([0.0], mean)), out, float(math.sqrt(np.sum(weight * SHARES**2)))
+
+
+SHARES: Vec = np.geomspace(0.01, 1.0, 25)
+SMALLEST = 0.005
+"""Log effect below which a share of it says nothing."""
+
+
+def _log_weight(x: Vec, y: Vec, var: Vec, level: Vec, share: float) -> float:
+    """Log likelihood of a share with the levels integrated out, times its prior, on a grid even in its log."""
+    left = y - x @ level
+    _, det = np.linalg.slogdet(x.T @ (x / var[:, None]))
+    fit = -0.5 * (np.log(var).sum() + det + (left**2 / var).sum())
+    return float(fit - 0.5 * (share / limit("transfer_share")) ** 2 + math.log(share))
 
 
 def _solve(x: Vec, y: Vec, var: Vec) -> tuple[Vec, Vec]:

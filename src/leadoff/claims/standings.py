@@ -124,7 +124,7 @@ class Field(msgspec.Struct, frozen=True, kw_only=True):
         effect = self.rigs.effect(a.rig, b.rig)
         if effect is None:
             return None
-        return pair_adjusted(a.mean, b.mean, self.workload, effect.log, effect.sd)
+        return pair_adjusted(a.mean, b.mean, self.workload, effect.log, effect.one_sd)
 
 
 def field_of(ledger: Ledger, workload: Workload) -> Field:
@@ -144,14 +144,31 @@ def field_of(ledger: Ledger, workload: Workload) -> Field:
     return Field(workload=workload, house=house, rigs=rigs_of(trials, house), cells=cells)
 
 
-def standings(ledger: Ledger, *, workload: str | None = None, least: str = "finishes") -> Standings:
+class Fields:
+    """The fields of a ledger, each worked out once."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self.ledger = ledger
+        self._made: dict[str, Field] = {}
+
+    def of(self, workload: str) -> Field:
+        """All cells of a workload of the ledger."""
+        if workload not in self._made:
+            self._made[workload] = field_of(self.ledger, self.ledger.workloads[workload])
+        return self._made[workload]
+
+
+def standings(
+    ledger: Ledger, *, workload: str | None = None, least: str = "finishes", fields: Fields | None = None
+) -> Standings:
     """Every workload with a score. ``least`` is the grade that a state needs to stand in a ranking."""
+    kept = fields or Fields(ledger)
     groups: list[Group] = []
     missing: list[Missing] = []
     for w in sorted(ledger.workloads.values(), key=lambda w: w.name):
         if workload not in (None, w.name) or not ledger.of(w.name):
             continue
-        field = field_of(ledger, w)
+        field = kept.of(w.name)
         made = [_group(field, rigs, least) for rigs in field.rigs.groups]
         groups += made
         missing += [_missing(a, b) for n, a in enumerate(made) for b in made[n + 1 :]]
@@ -194,7 +211,7 @@ def _row(field: Field, c: Cell, order: Sequence[Cell], effects: Mapping[str, Eff
     better = sum(p.shown and p.faster > 0 for p in found)
     worse = sum(p.shown and p.faster < 0 for p in found)
     effect, value = effects[c.rig], _adjusted(c, effects)
-    half = reach(math.hypot(c.mean.sd_log, effect.sd))
+    half = reach(math.hypot(c.mean.sd_log, effect.one_sd))
     adjusted = bool(effect.runs)
     more = ([] if c.rig else ["rig_not_recorded"]) + (["adjusted"] if adjusted else [])
     return Row(
@@ -224,7 +241,7 @@ def _row(field: Field, c: Cell, order: Sequence[Cell], effects: Mapping[str, Eff
 
 
 def _adjustment(effect: Effect) -> Quantity:
-    half = reach(effect.sd)
+    half = reach(effect.one_sd)
     return Quantity(
         value=100.0 * math.expm1(-effect.log),
         unit="%",
@@ -245,8 +262,13 @@ def _chance_first(field: Field, order: Sequence[Cell], rigs: tuple[str, ...], re
     draws = int(limit("draws"))
     shift = _rig_draws(field, rigs, reference, draws, rng)
     up = 1.0 if field.workload.direction is Direction.HIGHER else -1.0
+    effects = {r: field.rigs.effect(reference, r) for r in {c.rig for c in order}}
+    own = [math.hypot(c.mean.sd_log, e.transfer_sd if (e := effects[c.rig]) else 0.0) for c in order]
     z = np.stack(
-        [math.log(c.mean.value) + c.mean.sd_log * rng.standard_normal(draws) - shift[c.rig] for c in order]
+        [
+            math.log(c.mean.value) + sd * rng.standard_normal(draws) - shift[c.rig]
+            for c, sd in zip(order, own, strict=True)
+        ]
     )
     counts = np.bincount((up * z).argmax(axis=0), minlength=len(order))
     return [float(n) / draws for n in counts]

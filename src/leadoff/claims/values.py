@@ -113,6 +113,14 @@ class Ledger(msgspec.Struct, frozen=True, kw_only=True):
         return tuple(t for t in self.trials if t.workload == workload and t.readings)
 
 
+def number_of(text: str | None) -> float | None:
+    """A setting's value as a number, ``None`` where it is none."""
+    try:
+        return None if text is None else float(Fraction(text))
+    except (ValueError, ZeroDivisionError):
+        return None
+
+
 def state_settings(setup: Setup) -> dict[str, str | None]:
     """Settings that may move a score, with the bus clock and the ratio in place of the clocks they make."""
     out = {n: v for n, v in score_settings(setup).items() if n not in RIG_SETTINGS}

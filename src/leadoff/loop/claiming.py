@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import msgspec
+
+from leadoff.claims.doubts import doubts
 from leadoff.claims.spoken.check import Checker
 from leadoff.loop.history import read_history
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.session import Session
+from leadoff.loop.slips import doubt_marks
 from leadoff.record.errors import LeadoffError
 from leadoff.record.results import Result, note
 
@@ -30,7 +34,10 @@ def claim(session: Session, text: str) -> Result:
             do="check it in parts",
         )
     history = read_history(session)
-    checked = Checker(ledger_of(history, session.book.is_before)).text(text)
+    ledger = ledger_of(history, session.book.is_before)
+    checked = Checker(ledger).text(text)
+    rests_on = {r for c in checked for r in c.refs}
+    slips = doubts(ledger, only=sorted(rests_on)) if rests_on else ()
     named = dict.fromkeys(b for c in checked for b in c.boards)
     entries = {r.run.number: r.entry for b in history.boards.values() for r in b.runs}
     data = {
@@ -47,6 +54,7 @@ def claim(session: Session, text: str) -> Result:
             }
             for c in checked
         ],
+        "doubts": [msgspec.to_builtins(d) for d in slips],
         "open_symptoms": [
             {"board": b.id, "finding": s.finding, "detail": s.detail, "entry": s.entry}
             for b in history.boards.values()
@@ -57,4 +65,4 @@ def claim(session: Session, text: str) -> Result:
     marks = (
         [] if history.boards else [note("empty_book", "the book knows no board yet: nothing can be placed")]
     )
-    return session.result("claim", data, marks)
+    return session.result("claim", data, [*marks, *doubt_marks(slips)])

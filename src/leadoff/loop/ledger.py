@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
+
+import msgspec
 
 from leadoff.claims.values import Ledger, Oddity, Sealed, StateKey, Trial, hold_key, state_key, state_settings
 from leadoff.loop.history import BoardView, ForecastView, History, RunView
@@ -36,6 +38,11 @@ def ledger_of(history: History, before: Before | None = None) -> Ledger:
         ),
         oddities=tuple(o for b in boards for o in _oddities(b)),
     )
+
+
+def with_runs(ledger: Ledger, views: Sequence[RunView]) -> Ledger:
+    """The ledger with runs that were entered just now."""
+    return msgspec.structs.replace(ledger, trials=(*ledger.trials, *(_trial(v) for v in views)))
 
 
 def _trial(

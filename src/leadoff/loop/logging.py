@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+import msgspec
+
 from leadoff.forecast.scores import score_of
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.history import BoardView, History, PartFinder, RunView, make_setup, read_history
@@ -12,6 +14,7 @@ from leadoff.loop.judging import judged, warnings
 from leadoff.loop.moving import route, route_marks
 from leadoff.loop.refusal import refused
 from leadoff.loop.session import Session
+from leadoff.loop.slips import doubt_marks, slips_among
 from leadoff.loop.views import run_view
 from leadoff.loop.wants import wants_of
 from leadoff.machine.fold import BoardFold, after
@@ -90,7 +93,9 @@ def log(
     if views:
         forecast, more = _against_forecast(session, history, board, views[-1])
         data["forecast"] = forecast
-        marks += more
+        slips = slips_among(history, views)
+        data["doubts"] = [msgspec.to_builtins(d) for d in slips]
+        marks += [*more, *doubt_marks(slips)]
     return session.result("log", data, marks)
 
 

@@ -7,13 +7,15 @@ from typing import Any
 
 import msgspec
 
+from leadoff.claims.doubts import doubts as slips_of
 from leadoff.claims.grade import ORDER
 from leadoff.claims.records import record_lines
-from leadoff.claims.standings import Group, KeptOut, Row, standings
+from leadoff.claims.standings import Fields, Group, KeptOut, Row, standings
 from leadoff.loop.disputing import doubts
 from leadoff.loop.history import History, read_history
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.session import Session
+from leadoff.loop.slips import doubt_marks
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
 from leadoff.record.results import Result, mark, note
@@ -30,12 +32,15 @@ def stand(
     history = read_history(session)
     _check(history, workload, least)
     ledger = ledger_of(history)
-    found = standings(ledger, workload=workload, least=least or "finishes")
+    fields = Fields(ledger)
+    found = standings(ledger, workload=workload, least=least or "finishes", fields=fields)
+    slips = slips_of(ledger, fields=fields)
     doubted = {n: names for b in history.boards.values() for n, names in doubts(session, b).items()}
     data = {
         "least": least or "finishes",
         "groups": [_group(g, doubted) for g in found.groups],
         "not_comparable": [msgspec.to_builtins(m) for m in found.not_comparable],
+        "doubts": [msgspec.to_builtins(d) for d in slips],
         "open_symptoms": [
             {"board": b.id, "finding": s.finding, "detail": s.detail, "entry": s.entry}
             for b in history.boards.values()
@@ -43,9 +48,9 @@ def stand(
         ],
     }
     if records:
-        lines = record_lines(ledger, workload=workload, least=least or "finishes")
+        lines = record_lines(ledger, workload=workload, least=least or "finishes", fields=fields)
         data["records"] = [msgspec.to_builtins(line) for line in lines]
-    return session.result("standings", data, _marks(found.groups))
+    return session.result("standings", data, [*_marks(found.groups), *doubt_marks(slips)])
 
 
 def _check(history: History, workload: str | None, least: str | None) -> None:

@@ -163,7 +163,7 @@ def _absent(ask: Ask, every: list[Sealed]) -> Finding:
 
 
 def _meets(s: Sealed, w: object) -> bool:
-    from leadoff.claims.spoken.settings import number_of
+    from leadoff.claims.values import number_of
 
     core = s.core_mhz
     if core is None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from fractions import Fraction
 
 from leadoff.claims.spoken.values import Want
+from leadoff.claims.values import number_of
 
 Test = tuple[str, str, str]
 WAITS = ("dram_read_ws", "dram_write_ws")
@@ -122,14 +122,6 @@ def _one(m: re.Match[str], make: _Maker, mark: Callable[[Want], str]) -> str:
     if tests is None or "{" in m[0]:
         return m[0]
     return f" {mark(Want(m[0].strip(), tests))} "
-
-
-def number_of(text: str | None) -> float | None:
-    """A setting's value as a number, ``None`` where it is none."""
-    try:
-        return None if text is None else float(Fraction(text))
-    except (ValueError, ZeroDivisionError):
-        return None
 
 
 def near_clock(value: float | None, said: str) -> bool:

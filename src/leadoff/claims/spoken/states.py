@@ -9,10 +9,11 @@ from leadoff.claims.spoken.cues import CAUSE, EFFECT
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.relation import finish, no_figure, sizes_of
 from leadoff.claims.spoken.scene import Act, Ask
-from leadoff.claims.spoken.settings import L2, meets, number_of
+from leadoff.claims.spoken.settings import L2, meets
 from leadoff.claims.spoken.values import Finding, Num, Verdict, Want
 from leadoff.claims.spoken.weigh import judge, weigh
 from leadoff.claims.standings import Cell
+from leadoff.claims.values import number_of
 
 V = Verdict
 

@@ -1,0 +1,181 @@
+"""Entries that look like slips: one run entered twice, clocks that do not multiply, a score that stands far out, a
+record that is none once the rig is taken into account. Nothing is changed or left out: a doubt is a question."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import datetime
+
+import msgspec
+
+from leadoff.claims.expected import expected
+from leadoff.claims.rows import limit
+from leadoff.claims.standings import Cell, Field, Fields
+from leadoff.claims.values import Ledger, Trial, number_of
+from leadoff.record.runs import Direction
+
+
+class Doubt(msgspec.Struct, frozen=True, kw_only=True):
+    """One question about a run. ``kind``: entered_twice, clocks_disagree, stands_out, no_record_adjusted."""
+
+    kind: str
+    run: str
+    entry: str
+    board: str
+    text: str
+    do: str
+    others: tuple[str, ...] = ()
+
+
+def doubts(
+    ledger: Ledger, *, only: Sequence[str] | None = None, fields: Fields | None = None
+) -> tuple[Doubt, ...]:
+    """All of them, or those about the runs named, in the order of the runs."""
+    found = [*_twice(ledger), *_clocks(ledger), *_far_out(ledger)]
+    if only is None:
+        found += _adjusted_away(fields or Fields(ledger))
+    order = {t.number: n for n, t in enumerate(ledger.trials)}
+    kept = [d for d in found if only is None or d.run in only]
+    return tuple(sorted(kept, key=lambda d: (order.get(d.run, 0), d.kind)))
+
+
+def _twice(ledger: Ledger) -> list[Doubt]:
+    """The same readings in the same state sooner than the run itself takes."""
+    out = []
+    last: dict[tuple[object, ...], Trial] = {}
+    for t in sorted((t for t in ledger.trials if t.readings), key=lambda t: t.observed.when):
+        key = (t.board, t.workload, t.rig, t.hold_key, tuple((r.value, r.hi) for r in t.readings))
+        old = last.get(key)
+        gap = _seconds(old, t) if old is not None else None
+        if old is not None and gap is not None and gap < _takes(ledger, t):
+            out.append(
+                Doubt(
+                    kind="entered_twice",
+                    run=t.number,
+                    entry=t.entry,
+                    board=t.board,
+                    text=(
+                        f"run {t.number} has the readings of run {old.number} ({_read(t)}), in the same state and "
+                        f"{gap:.0f} s later"
+                    ),
+                    do=f"entered twice: leadoff undo {t.entry[:8]}; a second run: nothing, it stays",
+                    others=(old.number,),
+                )
+            )
+        last[key] = t
+    return out
+
+
+def _takes(ledger: Ledger, t: Trial) -> float:
+    """Seconds that the readings of a run take at least."""
+    if ledger.workloads[t.workload or ""].unit == "s":
+        return max(limit("twice_s"), 0.9 * sum(r.value for r in t.readings))
+    return limit("twice_s")
+
+
+def _seconds(old: Trial, new: Trial) -> float | None:
+    try:
+        a, b = (datetime.fromisoformat(t.observed.when) for t in (old, new))
+        return abs((b - a).total_seconds())
+    except (ValueError, TypeError):
+        return None
+
+
+def _clocks(ledger: Ledger) -> list[Doubt]:
+    """A core clock in the run's own state that is not bus clock times ratio."""
+    out = []
+    for t in ledger.trials:
+        bus, ratio, core = t.clock("bus_mhz"), number_of(t.settings.get("ratio")), t.clock("core_mhz")
+        if not bus or not ratio or not core or abs(math.log(core / (bus * ratio))) < limit("clocks_log"):
+            continue
+        out.append(
+            Doubt(
+                kind="clocks_disagree",
+                run=t.number,
+                entry=t.entry,
+                board=t.board,
+                text=(
+                    f"run {t.number}: core {core:.4g} MHz, but bus {bus:.4g} MHz x {ratio:g} is {bus * ratio:.4g} MHz"
+                ),
+                do="read the ratio straps and measure the bus clock again; correct what is wrong with leadoff move",
+            )
+        )
+    return out
+
+
+def _far_out(ledger: Ledger) -> list[Doubt]:
+    """A score that all other runs together do not expect by far: another unit, workload or state, or a slip."""
+    by_number = {t.number: t for t in ledger.trials}
+    out = []
+    for number, e in expected(ledger).items():
+        t = by_number[number]
+        if abs(e.log) < max(limit("out_log"), limit("out_sds") * e.sd):
+            continue
+        unit = ledger.workloads[t.workload or ""].unit
+        rate = unit not in ("s", "ms", "min")
+        guess = "seconds typed as a rate, " if rate else "a rate typed as seconds, "
+        out.append(
+            Doubt(
+                kind="stands_out",
+                run=number,
+                entry=t.entry,
+                board=t.board,
+                text=(
+                    f"run {number} reads {_read(t)} {unit} in {t.workload}, where the other runs make about "
+                    f"{e.value:.3g} likely"
+                ),
+                do=(
+                    f"{guess}another workload, a state that was not the one noted, or a digit: look at the note; "
+                    f"leadoff undo {t.entry[:8]} and enter it again, or leave it if it is right"
+                ),
+            )
+        )
+    return out
+
+
+def _adjusted_away(fields: Fields) -> list[Doubt]:
+    """The highest figure of a workload that is not likely to be first once rigs are taken into account."""
+    out = []
+    for w in fields.ledger.workloads.values():
+        if len({t.rig for t in fields.ledger.of(w.name)}) < 2:
+            continue
+        field = fields.of(w.name)
+        up = w.direction is Direction.HIGHER
+        for rigs in field.rigs.groups:
+            cells = [c for c in field.cells if c.rig in rigs and c.grade.at_least("finishes")]
+            if len({c.rig for c in cells}) > 1 and (d := _no_record(field, cells, up=up)) is not None:
+                out.append(d)
+    return out
+
+
+def _no_record(field: Field, cells: Sequence[Cell], *, up: bool) -> Doubt | None:
+    best = (max if up else min)(cells, key=lambda c: c.mean.value)
+    ahead = [
+        (p.pct, c)
+        for c in cells
+        if c.rig != best.rig and (p := field.compared(best, c)) is not None and p.faster > 0
+    ]
+    if not ahead:
+        return None
+    _, first = max(ahead, key=lambda x: abs(x[0]))
+    pair = field.compared(best, first)
+    assert pair is not None
+    t, unit = best.trials[-1], field.workload.unit
+    return Doubt(
+        kind="no_record_adjusted",
+        run=t.number,
+        entry=t.entry,
+        board=t.board,
+        text=(
+            f"{best.board} reads the {'most' if up else 'least'} in {field.workload.name}, "
+            f"{best.mean.value:.4g} {unit} with {best.rig or 'no rig recorded'}; with one rig for both "
+            f"{first.board} would be ahead: {pair.pct:+.1f} % ({pair.lo_pct:+.1f} to {pair.hi_pct:+.1f})"
+        ),
+        do=f"call it no record; run {first.board} with {best.rig or 'the same rig'} to be sure",
+        others=first.mean.runs,
+    )
+
+
+def _read(t: Trial) -> str:
+    return " ".join(f"{r.value:g}" for r in t.readings)
