@@ -328,9 +328,15 @@ def stop_text(acts: Sequence[Act], record: Mapping[str, float]) -> str:
     gain = max((a.gain_pct for a in good), default=0.0)
     least, seen = row["stop_pct_per_minute"], row["stop_gain_pct"]
     if gain < seen:
+        warned = max((a for a in acts if a.red), key=lambda a: a.gain_pct, default=None)
+        if warned is None or warned.gain_pct < seen:
+            return (
+                f"stop: no state within reach is expected more than {seen:g} % above the record, "
+                "which no run would show"
+            )
         return (
-            f"stop: no state within reach is expected more than {seen:g} % above the record, "
-            "which no run would show"
+            f"stop, unless you take the risk: every state expected more than {seen:g} % above the record "
+            f"carries a red warning (up to {warned.gain_pct:+.1f} % if it holds)"
         )
     if worth < least:
         return f"stop: the best act is worth {worth:.3f} % a minute, less than {least:g}"
