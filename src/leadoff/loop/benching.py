@@ -179,7 +179,9 @@ def _record(history: History, board: BoardView, workload: str | None) -> dict[st
     if workload is None or not scored:
         return None
     lower = history.workloads[workload].direction.value == "lower"
-    best = (min if lower else max)(scored, key=lambda r: score_of(r.run).value or 0.0)
+    best = (min if lower else max)(
+        scored, key=lambda r: sum(m.value for m in r.run.readings) / len(r.run.readings)
+    )
     return {
         "number": best.run.number,
         "workload": workload,

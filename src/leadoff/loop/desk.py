@@ -169,12 +169,16 @@ class DeskSession(Session):
         self.desk = desk
         self.once, self.seen, self.dry = once, seen, dry
         self._written = 0  # an input that takes several writes counts through all of them
+        self._kept: History | None = None
         self.__dict__["book"] = desk.book
         self.__dict__["catalogue"] = desk.base.catalogue
         self.described = desk.base.described
 
     def kept_history(self) -> History | None:
-        return self.desk.history()
+        """The book as this call found it, or as it left it: one call is one moment."""
+        if self._kept is None:
+            self._kept = self.desk.history()
+        return self._kept
 
     def highest_number(self) -> int:
         return self.desk.highest_number()
@@ -187,6 +191,7 @@ class DeskSession(Session):
         if self.dry:
             return [Entry("", "", 0, when, kind_of(b), msgspec.json.encode(b)) for b in bodies]
         done: list[Entry] = []
+        self._kept = None
         with self.book.writing() as writer:
             for file in self.files:
                 writer.add_file(file)

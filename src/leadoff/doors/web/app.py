@@ -40,6 +40,7 @@ def make_app(desk: Desk, settings: WebSettings | None = None) -> Starlette:
 
     @contextlib.asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
+        app.state.loop = asyncio.get_running_loop()
         await run_in_threadpool(_warm, desk)
         tasks = [asyncio.create_task(t) for t in (app.state.pulse.keep_looking(), _load_ahead())]
         yield
@@ -126,14 +127,18 @@ def _shown(desk: Desk, row: Read, given: dict[str, str], twin: bool) -> Response
 def _write_routes(row: Write) -> list[Route]:
     async def act(request: Request) -> Response:
         sent = await _sent(request)
-        result = await run_in_threadpool(write, request.app.state.desk, row, sent)
-        if not sent.dry and result.ok:
-            await request.app.state.pulse.look()
-        if wants_json(request.scope):
-            return as_json(result)
-        return await run_in_threadpool(_answer, request, row, sent, result)
+        return await run_in_threadpool(_done, request, row, sent)
 
     return [Route(f"{row.path}.json", act, methods=["POST"]), Route(row.path, act, methods=["POST"])]
+
+
+def _done(request: Request, row: Write, sent: Sent) -> Response:
+    """Write, tell the others, and answer: on one thread, so that nothing else comes between."""
+    app = request.app
+    result = write(app.state.desk, row, sent)
+    if result.ok and not sent.dry:
+        app.state.loop.call_soon_threadsafe(app.state.pulse.nudge)
+    return as_json(result) if wants_json(request.scope) else _answer(request, row, sent, result)
 
 
 def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Response:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from collections.abc import AsyncIterator
 
 from starlette.concurrency import run_in_threadpool
@@ -29,6 +30,11 @@ class Pulse:
         self.listeners = 0
         self.closing = False
         self._changed = asyncio.Event()
+        self._nudged = asyncio.Event()
+
+    def nudge(self) -> None:
+        """Something was written here: look at once. Whoever wrote does not wait for that."""
+        self._nudged.set()
 
     async def look(self) -> None:
         """See whether the head moved."""
@@ -46,7 +52,9 @@ class Pulse:
     async def keep_looking(self) -> None:
         """For as long as the server runs; idle while nobody listens."""
         while True:
-            await asyncio.sleep(LOOK_S)
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self._nudged.wait(), LOOK_S)
+            self._nudged.clear()
             if self.listeners:
                 await self.look()
 
