@@ -29,6 +29,8 @@ PAGES = {
     "read": f"{BENCH}/read",
     "claim": "/claim",
     "worth": "/worth?asked=14&postage=11&working=45&donor=6&p_fix=.55&parts=5",
+    "proof": "/proof?text=0%2F60",
+    "repeat": "/repeat",
     "book": "/book",
 }
 """Every view of the demo book."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
@@ -18,7 +19,7 @@ from leadoff.machine.reach import label, shown
 from leadoff.record.errors import LeadoffError
 from leadoff.record.results import Result, failed
 from leadoff.record.settings import SETTINGS, SettingKind, kind_of
-from leadoff.words import clock_text
+from leadoff.words import clock_text, number
 
 _ORDERED = (SettingKind.CLOCK, SettingKind.RATIO, SettingKind.VOLTS, SettingKind.NUMBER)
 RUNS = 60
@@ -82,6 +83,37 @@ def evidence(session: Session, name: str) -> Result:
         "conflicts": [conflict_view(c) for c in conflicts(session, board, ())],
     }
     return session.result("read", data)
+
+
+def provable(session: Session, asked: Mapping[str, str]) -> Result:
+    """One question of proof, each figure as it was typed, with what the sealed forecasts have earned so far.
+
+    ``asked``: ``text`` (a count or two rows of readings), ``below_pct``, ``difference_pct``, ``workload``, ``lower``.
+    """
+    from leadoff.loop.proving import forecasts, proof
+
+    told = forecasts(session).data
+    extra = {"workloads": sorted(read_history(session).workloads), "forecasts": told}
+    below, difference = (asked.get(n, "").strip() for n in ("below_pct", "difference_pct"))
+    text = asked.get("text", "").strip()
+    if not (text or below or difference):
+        return session.result("proof", extra)
+    try:
+        result = proof(
+            session,
+            text,
+            below_pct=_figure(below),
+            difference_pct=_figure(difference),
+            workload=asked.get("workload") or None,
+            lower=bool(asked.get("lower")),
+        )
+    except LeadoffError as error:
+        result = failed("proof", error, head=session.head())
+    return msgspec.structs.replace(result, data={**result.data, **extra})
+
+
+def _figure(text: str) -> float | None:
+    return float(number(text.removesuffix("%"), comma="decimal").value) if text else None
 
 
 def choices(board: BoardView) -> list[dict[str, Any]]:

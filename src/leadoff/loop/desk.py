@@ -169,16 +169,12 @@ class DeskSession(Session):
         self.desk = desk
         self.once, self.seen, self.dry = once, seen, dry
         self._written = 0  # an input that takes several writes counts through all of them
-        self._kept: History | None = None
         self.__dict__["book"] = desk.book
         self.__dict__["catalogue"] = desk.base.catalogue
         self.described = desk.base.described
 
     def kept_history(self) -> History | None:
-        """The book as this call found it, or as it left it: one call is one moment."""
-        if self._kept is None:
-            self._kept = self.desk.history()
-        return self._kept
+        return self.desk.history()
 
     def highest_number(self) -> int:
         return self.desk.highest_number()
@@ -191,7 +187,6 @@ class DeskSession(Session):
         if self.dry:
             return [Entry("", "", 0, when, kind_of(b), msgspec.json.encode(b)) for b in bodies]
         done: list[Entry] = []
-        self._kept = None
         with self.book.writing() as writer:
             for file in self.files:
                 writer.add_file(file)

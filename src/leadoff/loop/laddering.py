@@ -15,18 +15,8 @@ from leadoff.machine.effects import carriers
 from leadoff.record.results import Result
 from leadoff.timing.card import CardAsk, family_of, timing_card
 from leadoff.timing.delays import budget_terms
+from leadoff.timing.rungs import LadderFamily, ladder_rows
 from leadoff.timing.verdict import PatternVerdict, fastest_inside, fastest_likely
-
-LIKELY = 0.9
-"""From this chance on a pattern is called likely to hold (judgement, shown beside it)."""
-USUAL_MHZ = {
-    "386": ("20", "25", "100/3", "40"),
-    "486": ("25", "100/3", "40", "50"),
-    "64bit": ("50", "60", "200/3", "75", "250/3"),
-}
-"""Bus clocks that boards of a family usually have (common practice, no source); a sheet's own are added."""
-LEAST_NS = {"386": 15.0, "486": 10.0, "64bit": 8.0}
-"""Faster cache chips than these were not fitted to boards of a family (common practice, no source)."""
 
 
 def ladder(session: Session, name: str) -> Result:
@@ -40,12 +30,14 @@ def ladder(session: Session, name: str) -> Result:
     board = history.board(name)
     ask = timing_ask(session, history, board, board.setup)
     family = family_of(ask.board_class)
+    rows = ladder_rows()
     data: dict[str, Any] = {
         "board": board.id,
         "family": family,
         "banks": ask.banks,
         "tag_ns": ask.tag_ns,
-        "likely": LIKELY,
+        "likely": rows.likely.chance,
+        "sources": [],
         "now": {"sram_ns": ask.sram_ns, "bus_mhz": _mhz(ask.bus_mhz)},
         "grades": [],
         "clocks": [],
@@ -56,34 +48,36 @@ def ladder(session: Session, name: str) -> Result:
     if family is None or ask.l2_kb == 0 or "burst" in ask.l2_type:
         data["notes"] = list(timing_card(ask).notes)
         return session.result("ladder", data)
-    clocks = _clocks(board, ask, family)
-    grades = _grades(ask, family)
+    row = rows.of(family)
+    data["sources"] = [{"source": r.source, "certainty": r.certainty} for r in (row, rows.likely)]
+    clocks = _clocks(board, ask, row)
+    grades = _grades(ask, row)
     for ns in grades:
         for clock in clocks:
             asked = msgspec.structs.replace(ask, sram_ns=ns, bus_mhz=clock)
             made = timing_card(asked)
             reads = [p for p in made.patterns if p.kind == "read"]
-            data["cells"].append(_cell(ns, clock, reads))
+            data["cells"].append(_cell(ns, clock, reads, rows.likely.chance))
             data["rungs"] += [_rung(ns, clock, p) for p in made.patterns]
             data["notes"] = list(dict.fromkeys([*data["notes"], *made.notes]))
     data["grades"], data["clocks"] = grades, [_mhz(c) for c in clocks]
     return session.result("ladder", data)
 
 
-def _clocks(board: BoardView, ask: CardAsk, family: str) -> list[Fraction]:
-    found = {Fraction(c) for c in USUAL_MHZ[family]}
+def _clocks(board: BoardView, ask: CardAsk, row: LadderFamily) -> list[Fraction]:
+    found = set(row.clocks)
     for carrier in carriers(board.fold.sheet):
         found |= {Fraction(v) for v in carrier.sets.get("bus_mhz", {}).values()}
     return sorted(found | ({ask.bus_mhz} if ask.bus_mhz is not None else set()))
 
 
-def _grades(ask: CardAsk, family: str) -> list[float]:
-    found = {s.taa_ns for s in budget_terms().sram if s.taa_ns >= LEAST_NS[family]}
+def _grades(ask: CardAsk, row: LadderFamily) -> list[float]:
+    found = {s.taa_ns for s in budget_terms().sram if s.taa_ns >= row.least_sram_ns}
     return sorted(found | ({ask.sram_ns} if ask.sram_ns is not None else set()))
 
 
-def _cell(ns: float, clock: Fraction, reads: Sequence[PatternVerdict]) -> dict[str, Any]:
-    inside, likely = fastest_inside(reads), fastest_likely(reads, LIKELY)
+def _cell(ns: float, clock: Fraction, reads: Sequence[PatternVerdict], chance: float) -> dict[str, Any]:
+    inside, likely = fastest_inside(reads), fastest_likely(reads, chance)
     return {
         "sram_ns": ns,
         "bus_mhz": _mhz(clock),

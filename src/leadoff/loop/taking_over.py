@@ -64,6 +64,7 @@ def take_over(session: Session, public: PublicBoard, name: str) -> dict[str, Any
         "runs": len(public.runs),
         "forecasts": len(public.forecasts),
         "entries": len(entries),
+        "ids": [e.id for e in entries],
     }
 
 

@@ -15,7 +15,14 @@ from leadoff.doors.web.settings import LOOPBACK, WebSettings
 COOKIE = "leadoff"
 OWN_HEADER = "x-leadoff"
 """A header that no form of another site can send; programs without an Origin show it."""
-MOST_BYTES = {"photo": 26_000_000, "read": 26_000_000, "sweep": 400_000, "claim": 700_000, "": 100_000}
+MOST_BYTES = {
+    "photo": 26_000_000,
+    "read": 26_000_000,
+    "repeat": 26_000_000,
+    "sweep": 400_000,
+    "claim": 700_000,
+    "": 100_000,
+}
 OPEN_PATHS = ("/pair", "/static/")
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; style-src-attr 'unsafe-inline'; img-src 'self'; "

@@ -11,7 +11,7 @@ from threading import Lock
 
 import msgspec
 
-from leadoff.record.errors import LeadoffError
+from leadoff.record.errors import LeadoffError, Problem
 
 MOST_SETS = 8
 MOST_FILES = 12
@@ -90,6 +90,13 @@ class Holding:
     def _drop(token: str, paths: tuple[str, ...]) -> None:
         for path in paths:
             Path(path).unlink(missing_ok=True)
+
+
+def shown_as_named(problem: Problem, path: str) -> Problem:
+    """The same problem with the file's own name in it: where the server holds it means nothing to its sender."""
+    name = Path(path).name
+    text, where = problem.text.replace(path, name), problem.where.replace(path, name)
+    return msgspec.structs.replace(problem, text=text, where=where)
 
 
 def _plain(name: str) -> str:

@@ -126,6 +126,16 @@ def _evidence(desk: Desk, given: Given) -> Result:
     return desk.answer(("read", given["board"]), lambda: evidence(desk.session(), given["board"]))
 
 
+def _proof(desk: Desk, given: Given) -> Result:
+    from leadoff.loop.choosing import provable
+
+    return provable(desk.session(), given)
+
+
+def _repeat(desk: Desk, given: Given) -> Result:
+    return desk.session().result("repeat", {"boards": sorted(desk.history().boards)})
+
+
 def _worth(desk: Desk, given: Given) -> Result:
     from leadoff.loop.buying import worth
 
@@ -226,6 +236,21 @@ READS: tuple[Read, ...] = (
         lambda d, g: d.session().result("claim", {}),
         "a text to be checked against the book; send it by POST",
     ),
+    Read(
+        "/proof",
+        "proof",
+        "proof",
+        _proof,
+        "what a count proves, whether two rows differ, how many runs it takes",
+        {
+            "text": 'bad ones of all ("0/60"), or two rows of readings ("61.2 61.5 vs 61.6 61.3")',
+            "lower": "any value: lower readings are the better ones",
+            "difference_pct": "runs needed to show this difference, in percent",
+            "workload": "of this workload of the book",
+            "below_pct": "clean runs that bound failures below this, in percent",
+        },
+    ),
+    Read("/repeat", "repeat", "repeat", _repeat, "somebody's public file is sent here by POST"),
     Read(
         "/worth", "worth", "worth", _worth, "landed cost and highest bid of an offer; nothing is kept", OFFER
     ),

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import msgspec
 
-from leadoff.doors.web.holding import Holding, SentFile
+from leadoff.doors.web.holding import Holding, SentFile, shown_as_named
 from leadoff.loop.desk import Desk, DeskSession
 from leadoff.record.errors import LeadoffError
 from leadoff.record.results import Result, failed
@@ -158,6 +158,25 @@ def _shelf(session: DeskSession, sent: Sent) -> Result:
     return msgspec.structs.replace(made, data={**made.data, "entries": made.data["kept"]["entries"]})
 
 
+def _repeat(session: DeskSession, sent: Sent) -> Result:
+    from leadoff.loop.repeating import repeat
+
+    if sent.holding is None:
+        raise LeadoffError.one("not_held", "this server holds no files", do="use leadoff repeat")
+    held = sent.get("held") or sent.holding.keep(sent.files)
+    path = sent.holding.paths(held)[0]
+    against = sent.get("against") or None
+    try:
+        made = repeat(
+            session, path, name=sent.get("name") or None, only_check=not sent.get("add"), against=against
+        )
+    except LeadoffError as error:
+        made = failed("repeat", error, head=session.head())
+    boards = sorted(session.desk.history().boards)
+    named = msgspec.structs.replace(made, errors=tuple(shown_as_named(p, path) for p in made.errors))
+    return msgspec.structs.replace(named, data={**made.data, "held": held, "boards": boards})
+
+
 def _claim(session: DeskSession, sent: Sent) -> Result:
     from leadoff.loop.claiming import claim
 
@@ -249,6 +268,21 @@ WRITES: tuple[Write, ...] = (
         "a text checked against the book, sentence by sentence; nothing is kept",
         {"text": "sentences, or a whole script"},
         template="claim",
+    ),
+    Write(
+        "/repeat",
+        "repeat",
+        _repeat,
+        "somebody's public file: checked first, loaded with add",
+        {
+            "file": "the public data file, as leadoff publish makes it",
+            "held": "a file that was sent before, by the token of that answer",
+            "name": "load the board under another name",
+            "against": "a board of yours to compare with; loads nothing",
+            "add": "any value: load the board with its runs",
+        },
+        files=("file",),
+        template="repeat",
     ),
     Write("/book/verify", "book", _verify, "check the whole chain", {}),
     Write("/book/backup", "book", _backup, "a copy beside the book", {}),

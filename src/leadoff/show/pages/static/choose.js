@@ -1,5 +1,5 @@
 // Choices answer at once; a row of values that have an order gets a slider. Without script there is a button.
-const form = document.querySelector('form.live'), told = document.getElementById('told')
+const form = document.querySelector('form.live'), told = [...document.querySelectorAll('[data-told]')]
 for (const select of form?.querySelectorAll('select[data-slide]') || []) {
   const range = Object.assign(document.createElement('input'), { type: 'range', min: 0, max: select.options.length - 1, value: select.selectedIndex })
   range.setAttribute('aria-label', select.labels[0].firstChild.data.trim())
@@ -11,10 +11,12 @@ let timer, turn = 0
 form?.addEventListener('change', () => { clearTimeout(timer); timer = setTimeout(look, 250) })
 async function look() {
   const mine = ++turn, asked = new URLSearchParams([...new FormData(form)].filter(([, v]) => v)), at = form.action + '?' + asked
-  told.setAttribute('aria-busy', 'true')
+  told[0].setAttribute('aria-busy', 'true')
   try {
-    const page = new DOMParser().parseFromString(await (await fetch(at)).text(), 'text/html'), fresh = page.getElementById('told')
-    if (mine === turn && fresh) { told.replaceChildren(...fresh.childNodes); history.replaceState(null, '', at); dispatchEvent(new Event('refreshed')) }
+    const page = new DOMParser().parseFromString(await (await fetch(at)).text(), 'text/html')
+    if (mine !== turn || !page.getElementById('told')) return
+    for (const part of told) part.replaceChildren(...page.getElementById(part.id).childNodes)
+    history.replaceState(null, '', at); dispatchEvent(new Event('refreshed'))
   } catch { /* the last answer stands */ }
-  if (mine === turn) told.removeAttribute('aria-busy')
+  if (mine === turn) told[0].removeAttribute('aria-busy')
 }

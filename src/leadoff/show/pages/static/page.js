@@ -8,3 +8,5 @@ import './drop.js'
 import './choose.js'
 import './photos.js'
 document.documentElement.classList.add('scripted')
+const here = document.querySelector('.ways [aria-current]'), ways = here?.parentElement
+if (ways && ways.scrollWidth > ways.clientWidth) ways.scrollLeft = here.offsetLeft - (ways.clientWidth - here.offsetWidth) / 2
