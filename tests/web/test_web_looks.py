@@ -28,7 +28,9 @@ def test_every_view_fits(reading: Served, browser: Browser, width: int) -> None:
     for name, path in PAGES.items():
         page = whole(device.page(path))
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{name} is too wide"
-        page.evaluate("scrollTo(0, 0)")  # the number of a forecast stays in sight while the page moves under it
+        page.evaluate(
+            "scrollTo(0, 0)"
+        )  # the number of a forecast stays in sight while the page moves under it
         assert page.evaluate(OVERLAPS) == [], name
         assert page.evaluate(SMALL) == [], name
         for scheme in ("light", "dark") if pictures else ():

@@ -146,6 +146,10 @@ def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Respons
     from leadoff.loop.benching import bench
     from leadoff.show.pages.say_words import what
 
+    if row.template and "x-leadoff" not in request.headers:
+        given = {"board": sent.of_board, "text": sent.get("text")}
+        back = f"/board/{board_address(sent.of_board)}" if sent.of_board else row.path
+        return as_page(row.template, result, given=given, back=back)
     more: dict[str, Any] = {
         "answer": result,
         "board": sent.of_board,
@@ -157,10 +161,6 @@ def _answer(request: Request, row: Write, sent: Sent, result: Result) -> Respons
         more["line"] = sent.get("line")
     if "x-leadoff" in request.headers:
         return as_part("bench", "answer", result, **more)
-    if row.template:
-        given = {"board": sent.of_board, "text": sent.get("text")}
-        back = f"/board/{board_address(sent.of_board)}" if sent.of_board else row.path
-        return as_page(row.template, result, given=given, back=back)
     if row.path.startswith("/book"):
         return as_page("book", result, given={}, back="/book")
     if more["kept"] and sent.of_board:

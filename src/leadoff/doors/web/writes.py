@@ -165,7 +165,7 @@ def _repeat(session: DeskSession, sent: Sent) -> Result:
         raise LeadoffError.one("not_held", "this server holds no files", do="use leadoff repeat")
     held = sent.get("held") or sent.holding.keep(sent.files)
     path = sent.holding.paths(held)[0]
-    against = sent.get("against") or None
+    against = None if sent.get("add") else sent.get("against") or None
     try:
         made = repeat(
             session, path, name=sent.get("name") or None, only_check=not sent.get("add"), against=against

@@ -35,5 +35,7 @@ def what(result: Result) -> str:
             f", parcel {parcel}" if parcel else ""
         )
     said = str(data.get("understood") or "")
-    runs = data.get("runs") or ()
+    runs = data.get("runs")
+    if not isinstance(runs, list | tuple):  # a public file only counts its runs
+        return said
     return said + (f" (run {', '.join(str(r['number']) for r in runs)})" if runs else "")
