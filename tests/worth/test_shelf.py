@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from cli_bench import Bench
-from leadoff.worth.due import capacitors_due, clock_due, kind_of, stored_due
+from leadoff.worth.due import HOW_TO_REFORM, capacitors_due, clock_due, kind_of, stored_due
 
 TODAY = date(2026, 11, 25)
 
@@ -39,7 +39,8 @@ def test_capacitors_keep_two_years_without_voltage() -> None:
     assert "no run in the book" in capacitors_due(None, None, TODAY)
     assert "measure them" in capacitors_due(date(1994, 1, 1), date(2026, 1, 1), TODAY)
     assert "reform" not in capacitors_due(date(1994, 1, 1), date(2026, 1, 1), TODAY)
-    assert "1 kilohm" in stored_due("capacitor", date(2018, 1, 1), TODAY)
+    assert "reform" in stored_due("capacitor", date(2018, 1, 1), TODAY)
+    assert "1 kilohm for half an hour" in HOW_TO_REFORM
     assert stored_due("capacitor", date(2025, 1, 1), TODAY) == ""
 
 
@@ -75,7 +76,7 @@ def test_loose_parts_have_places_and_fitted_ones_are_in_their_board(bench: Bench
     bench("move", "one", "cpu 486dx2-66-5v #dx2-4")
     rows = {r["specimen"]: r for r in bench("shelf", "--at", "2026-03-01").data["specimens"]}
     assert (rows["cap 1000u"]["place"], rows["dx2 no 4"]["place"]) == ("drawer 2", "tray 1")
-    assert "kilohm" in rows["cap 1000u"]["due"]
+    assert rows["cap 1000u"]["due"].startswith("7 years in store: reform")
     assert bench.refused("shelf", "--specimen", "x").codes == ["nothing_said"]
     assert bench.refused("shelf", "--in", "box 1").codes == ["which_board"]
 

@@ -28,7 +28,7 @@ from leadoff.record.marks import Level, Mark
 from leadoff.record.quantity import unknown
 from leadoff.record.results import Result, mark, note
 from leadoff.worth.datecodes import DateCode, read_code
-from leadoff.worth.due import unlocks
+from leadoff.worth.due import HOW_TO_REFORM, unlocks
 
 
 class Said(msgspec.Struct, frozen=True, kw_only=True):
@@ -85,6 +85,9 @@ def _marks(data: dict[str, Any]) -> list[Mark]:
         marks.append(
             note("dump_first", "a firmware that nobody has dumped is gone with its chip: dump it first")
         )
+    aged = [r["capacitors"] for r in data["boards"]] + [s["due"] for s in data["specimens"]]
+    if any("reform" in text for text in aged):
+        marks.append(note("reform", HOW_TO_REFORM))
     late = [p["parcel"] for p in data["parcels"] if p["late"]]
     if late:
         marks.append(mark(Level.AMBER, "late", f"later than promised: {', '.join(late)}"))

@@ -37,7 +37,7 @@ def _shelf(desk: Desk, given: Given) -> Result:
             {"place": None, "waits_for": [], **places.get(b["board"], {}), **b} for b in glance.data["boards"]
         ]
         more = {name: kept.data[name] for name in ("orders", "parcels", "specimens", "parties")}
-        return msgspec.structs.replace(glance, data={"boards": rows, **more})
+        return msgspec.structs.replace(glance, data={"boards": rows, **more}, marks=kept.marks)
 
     return desk.answer("shelf", made)
 
