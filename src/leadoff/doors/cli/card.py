@@ -44,7 +44,7 @@ def command(
     \b
     Examples:
       leadoff card blue-486
-      leadoff card blue-486 --want "cpu 486dx4-100-3v3 x3 bus 33"
+      leadoff card blue-486 --want "cpu 486dx4-100-wb-3v3 x3 bus 33"
       leadoff card --class 486 --bus 50 --sram 15 --banks 2
     """
     from leadoff.loop import carding
