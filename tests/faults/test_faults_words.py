@@ -161,7 +161,8 @@ def test_figures_have_two_sides(what, value, unit, expected):
 def test_codes_name_the_step_that_was_started():
     # source: firmware maker's lists in board manuals (see the rows): C1 memory detection, D3 memory sizing next
     assert [c.meaning for c in post_code(KB, "c1h")] == [
-        "memory detection: size, type; then second-level cache size"
+        "memory detection: size, type; then second-level cache size",
+        "memory found and sized",
     ]
     assert post_code(KB, "D3")[0].outcome == "stops_memory"
     assert beeps(KB, "1-3-1-1")[0].meaning == "memory refresh test"
@@ -187,11 +188,16 @@ def test_a_code_that_families_read_differently_is_a_question():
         ("first_codes_d0_d1", "60", "stops_late"),
         ("checkpoints_from_01", "22", "stops_memory"),
         ("beep_groups", "EF", "stops_memory"),
+        ("first_codes_c0_before_1999", "31", "stops_memory"),
+        ("first_codes_c0_before_1999", "0D", "stops_video"),
+        ("at_of_1984", "1B", "stops_memory"),
+        ("286_before_1990", "42", "stops_late"),
     ],
 )
 def test_codes_of_published_lists(family, code, outcome):
     # source: appendices of server board manuals and of a single-board computer (see the rows): 2Eh after the
-    # display firmware, 4Fh the running memory test, 60h DMA page registers, 22h first 64 KB, EFh boot block's test
+    # display firmware, 4Fh the running memory test, 60h DMA page registers, 22h first 64 KB, EFh boot block's test;
+    # board manuals of 1997: 31h memory tested, 0Dh display set up; AT lists: 1Bh second 64 KB; before 1990: 42h DMA
     rows = post_code(KB, code, family)
     assert len(rows) == 1
     assert rows[0].outcome == outcome
@@ -201,7 +207,18 @@ def test_codes_of_published_lists(family, code, outcome):
 def test_a_code_stands_once_in_its_family():
     keys = [(c.family, c.kind, c.code) for c in KB.post_codes.values()]
     assert len(keys) == len(set(keys))
-    assert len(keys) > 150
+    assert len(keys) > 350
+
+
+def test_the_same_first_code_of_two_generations_is_asked_about():
+    """C0 comes first before 1999 and after: what follows means another thing."""
+    heard = read_findings(KB, "post 0e, first code c0")
+    assert not heard.findings
+    assert pairs("post 0e, first code c0 before 1999") == [("o_card_code", "stops_video")]
+    assert pairs("post 0e, first code cf") == [("o_card_code", "stops_memory")]
+    assert pairs("post c1, first code c0") == [("o_card_code", "stops_memory")]
+    assert pairs("1-4-1 beeps") == [("o_beeps", "memory_code")]
+    assert pairs("3-3-4 beeps") == [("o_beeps", "video_code")]
 
 
 @settings(max_examples=60, deadline=None)

@@ -32,7 +32,9 @@ cpu = "486dx2-66-5v"
 jp5 = "2-3"
 bus = "33"
 """
-ONLY_FIVE = '[board]\nid = "pier-486"\nclass = "486-isa"\nrails = [{ v = "5" }]\n[fitted]\ncpu = "486dx2-66-5v"\n'
+ONLY_FIVE = (
+    '[board]\nid = "pier-486"\nclass = "486-isa"\nrails = [{ v = "5" }]\n[fitted]\ncpu = "486dx2-66-5v"\n'
+)
 PLANE = '[board]\nid = "mole-386"\nclass = "386dx"\n[fitted]\ncpu = "386dx-33"\n'
 PART = "x5-133-3v45"
 

@@ -15,25 +15,27 @@ _NUMBERS = {
 
 
 def post_code(kb: Knowledge, code: str, family: str | None = None) -> tuple[PostCode, ...]:
-    """All meanings of a code at port 80h, or of the one family; empty when no table has it.
+    """All meanings of a code at port 80h, or of one family (several: parted by ``|``); empty when no table has it.
 
     ``code`` is two hexadecimal digits, with or without a trailing h.
     """
+    wanted = family.split("|") if family else None
     text = code.strip().upper().removesuffix("H").removeprefix("0X").zfill(2)
     return tuple(
         c
         for c in kb.post_codes.values()
-        if c.kind == "post" and c.code == text and (family is None or c.family == family)
+        if c.kind == "post" and c.code == text and (wanted is None or c.family in wanted)
     )
 
 
 def beeps(kb: Knowledge, text: str, family: str | None = None) -> tuple[PostCode, ...]:
     """All meanings of beeps such as ``3 beeps``, ``1 long 2 short``, ``1-3-1-1``; families ``any`` always count."""
     pattern = beep_pattern(text)
+    wanted = [*family.split("|"), "any"] if family else None
     return tuple(
         c
         for c in kb.post_codes.values()
-        if c.kind == "beeps" and c.code == pattern and (family is None or c.family in (family, "any"))
+        if c.kind == "beeps" and c.code == pattern and (wanted is None or c.family in wanted)
     )
 
 

@@ -156,28 +156,36 @@ def _apart(clause: str) -> Iterator[str]:
 
 
 _FAMILY = re.compile(
-    r"\b(?:first codes? (?:is |are |was |were )?(?P<first>cf|c0|c1|d0|d1|01)\b|"
-    r"(?P<beeps>beeps in groups|beep groups)|"
+    r"\b(?:first codes? (?:is |are |was |were )?(?P<first>cf|c0|c1|d0|d1|01)\b(?P<then>.{0,20}before 1999)?|"
+    r"(?P<three>(?:beeps in )?three groups|groups of three)|(?P<beeps>beeps in groups|beep groups)|"
+    r"(?P<at>(?:at|firmware) of 1984)|"
     r"(?P<old>286 (?:firmware )?(?:from )?before 1990))"
 )
+_EARLY_C0 = "first_codes_c0_before_1999"
 _BY_FIRST = {
-    **dict.fromkeys(("cf", "c0", "c1"), "first_codes_cf_c0_c1"),
+    "cf": "first_codes_cf_c0_c1",
+    **dict.fromkeys(("c0", "c1"), f"first_codes_cf_c0_c1|{_EARLY_C0}"),
     **dict.fromkeys(("d0", "d1"), "first_codes_d0_d1"),
     "01": "checkpoints_from_01",
 }
 FAMILY_QUESTION = (
     "firmware families differ on this code: say which it is by what the card shows first: first code C0, "
-    "first code D0 or first code 01; or beeps in groups; or 286 before 1990"
+    "first code D0 or first code 01 (add before 1999 when it is); or beeps in groups, beeps in three groups; "
+    "or 286 before 1990, AT of 1984"
 )
 
 
 def family_of(text: str) -> str | None:
-    """The firmware family that the words name by its first codes or its beeps, if they do."""
+    """The firmware family that the words name by its first codes or its beeps, several parted by ``|``."""
     m = _FAMILY.search(text.lower())
     if m is None:
         return None
     if m["first"]:
-        return _BY_FIRST[m["first"]]
+        return _EARLY_C0 if m["then"] and m["first"] in ("c0", "c1") else _BY_FIRST[m["first"]]
+    if m["three"]:
+        return "beeps_in_three_groups"
+    if m["at"]:
+        return "at_of_1984"
     return "beep_groups" if m["beeps"] else "286_before_1990"
 
 
