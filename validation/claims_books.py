@@ -41,7 +41,7 @@ RIGS = ("card 1, image 1", "card 2, image 1", "card 2, image 2", "card 3, image 
 CARD_OF = (0, 1, 1, 2)
 BOARD_SD, RUN_SD = 0.025, 0.0025
 BOARDS, RUNS, BRIDGES = 38, 400, 4
-SLIPPED = 60  # books that are looked through for slips
+SLIPPED = 40  # books that are looked through for slips
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ from leadoff.forecast.hybrid import hybrid, with_value
 from leadoff.forecast.joint import Ask, Told, tell
 from leadoff.forecast.normal import Vec, ndtr, quantile
 from leadoff.forecast.repeat import repeatability
+from leadoff.forecast.rig_factor import across_rigs
 from leadoff.forecast.rows import values
 from leadoff.forecast.shapley import MOST, shapley_matrix
 from leadoff.forecast.store import fit_of
@@ -77,6 +78,14 @@ def why(
     Raises:
         LeadoffError: when one of the runs has no score of this workload.
     """
+    if a.run.rig != b.run.rig:
+        return across_rigs(
+            a,
+            b,
+            workload,
+            runs,
+            lambda x, y: why(x, y, workload, runs, workloads=workloads, model=model, cache_dir=cache_dir),
+        )
     first = why_first_form(a, b, workload, runs)
     factors = tuple(f for f in changed_factors(a.setup, b.setup))
     usable = a.setup.board == b.setup.board and 1 <= len(factors) <= MOST and model != "clocks"

@@ -196,6 +196,11 @@ def why(session: Session, first: str, second: str) -> Result:
             "remainder_pct": found.remainder_pct,
             "cheapest_run": _cheapest(session, history, b.run.board, found.cheapest_run),
             "advice": [*c.advice, *found.hints],
+            "open_symptoms": [
+                {"board": name, "finding": x.finding, "detail": x.detail, "entry": x.entry}
+                for name in dict.fromkeys(r.run.board for r in (a, b))
+                for x in history.board(name).open_symptoms
+            ],
         },
     )
 
@@ -217,6 +222,7 @@ def _cheapest(session: Session, history: History, board_id: str, run: Any) -> di
     return {
         "settings": dict(run.settings),
         "moves": moves_view(moves),
-        "minutes": total_minutes(moves) if way.reachable else None,
+        "minutes": total_minutes(moves) if way.reachable and moves else run.minutes,
+        "reachable": way.reachable,
         "why": run.why,
     }

@@ -75,7 +75,11 @@ def why(data: Mapping[str, Any], out: Console) -> None:
         )
     run = data["cheapest_run"]
     if run is not None:
-        out.print(hang(Text("  run that would tell: ", style="bold"), run["why"], out.width))
+        cost = f" ({run['minutes']:.0f} minutes)" if run.get("minutes") is not None else ""
+        out.print(hang(Text("  run that would tell: ", style="bold"), run["why"] + cost, out.width))
         moves_words(run["moves"], out, "    ")
     for a_line in data["advice"]:
         out.print(hang(Text("  advice: "), a_line, out.width))
+    for x in data.get("open_symptoms", ()):
+        text = f"{x['board']}: {x['finding']}" + (f", {x['detail']}" if x["detail"] else "")
+        out.print(hang(Text("  open: "), text, out.width))
