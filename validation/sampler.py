@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -23,6 +24,7 @@ from books import book_of  # type: ignore[import-not-found,unused-ignore]
 from numpy.typing import NDArray
 
 from leadoff.forecast import noise
+from leadoff.forecast.families import PARAMETERS, families, start_weights
 from leadoff.forecast.fit import Fit, collect, fit
 from leadoff.forecast.joint import Ask, Told, mixture, tell
 from leadoff.forecast.layout import Index
@@ -52,9 +54,14 @@ class Sample:
 
 
 class Target:
-    """One board's posterior in standard units; recurring misfits are scaled by g."""
+    """One board's posterior in standard units; recurring misfits are scaled by g. The workload's rates (``places``)
+    have the profile families' mixture as their prior."""
 
-    def __init__(self, told: Told) -> None:
+    def __init__(self, told: Told, places: Sequence[int], mix: str) -> None:
+        self.places = list(places)
+        known, start = families(), start_weights(mix)
+        self.centres, self.inside = known.shift, known.inside
+        self.log_start = np.log([start[n] for n in known.names])
         self.kept = len(told.board.keep)
         self.size = told.hessian.shape[1]
         base = told.board.problem
@@ -85,7 +92,14 @@ class Target:
         sd = np.sqrt(sd**2 + np.where(wrong, self.extra**2, 0.0))
         told = log_interval((self.problem.lo - mu) / sd, (self.hi - mu) / sd)
         label = np.where(wrong, np.log(self.share), np.log1p(-self.share))
-        return np.asarray((told + label).sum(axis=1) - 0.5 * (u * u).sum(axis=1))
+        return np.asarray((told + label).sum(axis=1) - 0.5 * (u * u).sum(axis=1) + self.exchanged(u))
+
+    def exchanged(self, u: Arr) -> Arr:
+        """Log of the families' prior over the standard normal on the workload's rates."""
+        x = u[:, self.places]
+        off = x[:, None, :] - self.centres
+        each = self.log_start - 0.5 * (off**2 / self.inside + np.log(self.inside)).sum(axis=2)
+        return np.asarray(np.logaddexp.reduce(each, axis=1) + 0.5 * (x * x).sum(axis=1))
 
 
 class Strata(NamedTuple):
@@ -176,11 +190,13 @@ LEAST_SHARE = 0.02
 """Draws that set the aim and are then thrown away, draws at a time, and the least chance of any choice."""
 
 
-def sample(told: Told, *, wanted: float = 4_000.0, most: int = 40_000, seed: int = 1) -> Sample:
+def sample(
+    told: Told, places: Sequence[int], mix: str, *, wanted: float = 4_000.0, most: int = 40_000, seed: int = 1
+) -> Sample:
     """Draw from the posterior behind ``told`` (a book of one board without unknown settings) until ``wanted``
-    effective draws are there, or ``most`` draws."""
+    effective draws are there, or ``most`` draws. ``places``: of the workload's rates among the parameters."""
     rng = np.random.default_rng(seed)
-    target = Target(told)
+    target = Target(told, places, mix)
     scales, _ = noise.grid()
     starts = _starts(told, target, scales)
     mu, _, sd = target.look(starts, scales)
@@ -303,7 +319,9 @@ def compare(
     workload = next(w for w in book.workloads if w.name == "w4")
     asks = [Ask(workload, book.setup(board, s)) for s in world.untried(board, 4, changes=(1, 3))]
     told = tell(made, asks, board)
-    drawn = sample(told, wanted=wanted, seed=seed)
+    index = {int(i): k for k, i in enumerate(told.board.keep)}
+    places = [index[made.layout.index["w", n, workload.name]] for n in PARAMETERS.values()]
+    drawn = sample(told, places, workload.mix, wanted=wanted, seed=seed)
     out = []
     for k in range(len(asks)):
         mix = mixture(told, k)

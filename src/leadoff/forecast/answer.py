@@ -23,6 +23,14 @@ class Widening(msgspec.Struct, frozen=True, kw_only=True):
     minutes: float | None = None
 
 
+class FamilyOdds(msgspec.Struct, frozen=True, kw_only=True):
+    """Odds of a profile family: with the runs there are, and before any."""
+
+    family: str
+    odds: float
+    before: float
+
+
 class Forecast(msgspec.Struct, frozen=True, kw_only=True):
     """A forecast for one setup.
 
@@ -30,7 +38,8 @@ class Forecast(msgspec.Struct, frozen=True, kw_only=True):
     (the two-clock arithmetic). ``best_first_run`` is empty unless a run would tell more than anything else.
     ``bound_noise``: by workload, by how many percent two runs alone may carry a score past the bounds by clocks (5 %
     beyond each). ``taught``: what the runs of this board taught and what is prior, in words. ``time_split``: by
-    workload, where the time of one unit of work goes.
+    workload, where the time of one unit of work goes. ``families``: by workload the profile families it may be like,
+    likeliest first.
     """
 
     basis: str
@@ -41,4 +50,5 @@ class Forecast(msgspec.Struct, frozen=True, kw_only=True):
     taught: str = ""
     chance: Chance = Chance()
     bound_noise: Mapping[str, float] = {}
+    families: Mapping[str, tuple[FamilyOdds, ...]] = {}
     time_split: Mapping[str, tuple[Part, ...]] = {}

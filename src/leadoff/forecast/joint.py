@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -13,6 +13,7 @@ from leadoff.forecast import noise
 from leadoff.forecast.board import Board, recurring_sds, refit
 from leadoff.forecast.datum import state_key
 from leadoff.forecast.facts import Setup
+from leadoff.forecast.families import PARAMETERS, Lean, lean
 from leadoff.forecast.fit import Alternative, Fit
 from leadoff.forecast.geometry import FIELDS, demand
 from leadoff.forecast.layout import BEHIND, Index, Layout, Name, deviations, generics
@@ -24,7 +25,7 @@ from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import combinations
 from leadoff.record.runs import Workload
 
-MODEL = "joint 1"
+MODEL = "joint 2"
 """Name and version of the score model, kept in sealed forecasts."""
 
 
@@ -38,7 +39,8 @@ class Ask(NamedTuple):
 class Told(NamedTuple):
     """Components of the forecasts: means, parameter variance, misfit and noise variance, each (components,
     asks); ``jac`` by the parameters of ``hessian`` for differences between asks, ``prior_var`` theirs before
-    any run; ``plain_*``: before a state's own misfit was carried over."""
+    any run; ``plain_*``: before a state's own misfit was carried over; ``leans``: what the profile families make of
+    each workload; ``names``: workload of each ask."""
 
     board: Board
     alternatives: tuple[Alternative, ...]
@@ -54,6 +56,8 @@ class Told(NamedTuple):
     plain_misfit: Arr
     asked: Problem
     z: Arr
+    leans: Mapping[str, Lean]
+    names: tuple[str, ...]
 
 
 ROUGH = 6
@@ -126,23 +130,42 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "", rough: boo
         plain_misfit=_plain(columns, misfit_new, g2),
         asked=problem,
         z=padded,
+        leans={} if rough else _leans(fit, asks, known, live),
+        names=tuple(a.workload.name for a in asks),
     )
 
 
 def mixture(told: Told, k: int, only: NDArray[np.bool_] | None = None) -> Mixture:
-    """Predictive distribution of the log time of one ask: components times the wider part for a next state
-    that is itself wrongly declared. ``only``: components to take."""
+    """Predictive distribution of the log time of one ask: components times profile families, times the wider part for
+    a next state that is itself wrongly declared. ``only``: components to take."""
     row = noise.outlier()
     share, extra = row["predicted_share"], row["predicted_sd"]
-    var = told.param_var[:, k] + told.misfit_var[:, k] + told.new_var[:, k] + told.noise_var[k]
-    w, mean = told.board.weights, told.mean[:, k]
-    if only is not None:
-        w, mean, var = w[only], mean[only], var[only]
+    rest = told.misfit_var[:, k] + told.new_var[:, k] + told.noise_var[k]
+    pick = np.ones(len(rest), dtype=bool) if only is None else only
+    w, mean, var = told.board.weights[pick], told.mean[pick, k], (told.param_var[:, k] + rest)[pick]
+    if (by := told.leans.get(told.names[k])) is not None:
+        shift, less = by.of(told.jac[:, k])
+        w = ((w * by.factor[pick])[:, None] * by.weight[pick]).ravel()
+        var = np.repeat(var - less[pick], by.weight.shape[1])
+        mean = (mean[:, None] + shift[pick]).ravel()
     return Mixture(
         np.concatenate([(1.0 - share) * w, share * w]),
         np.tile(mean, 2),
         np.sqrt(np.concatenate([var, var + extra**2])),
     )
+
+
+def _leans(fit: Fit, asks: Sequence[Ask], known: Board, live: NDArray[np.bool_]) -> dict[str, Lean]:
+    """Each workload under the profile families, where its rates are among the board's parameters."""
+    place = {int(i): k for k, i in enumerate(known.keep)}
+    out: dict[str, Lean] = {}
+    for workload in {a.workload.name: a.workload for a in asks}.values():
+        names = [("w", n, workload.name) for n in PARAMETERS.values()]
+        at = [place[i] for n in names if (i := fit.layout.index.get(n, -1)) in place]
+        if len(at) == len(names):
+            z, hessian = known.mode.z[live], known.mode.hessian[live]
+            out[workload.name] = lean(z, hessian, at, workload.mix, known.weights[live])
+    return out
 
 
 def _columns(fit: Fit, grown: Layout, ask: Ask, rig: str) -> tuple[list[int], list[float]]:

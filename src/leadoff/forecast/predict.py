@@ -9,7 +9,7 @@ import msgspec
 import numpy as np
 
 from leadoff.forecast import scale
-from leadoff.forecast.answer import Forecast, Widening
+from leadoff.forecast.answer import FamilyOdds, Forecast, Widening
 from leadoff.forecast.facts import Observed, Question, Setup
 from leadoff.forecast.fit import Fit
 from leadoff.forecast.hold import belief
@@ -165,6 +165,7 @@ def _model(
                 taught=taught(fit, board, own),
                 time_split=splits,
                 bound_noise=noises,
+                families=_families(told),
             )
         )
     return out
@@ -175,6 +176,17 @@ def _to_say(lost: list[str], target: Setup) -> str:
     if "bus_mhz" in lost:
         return "say the bus clock, or where its jumper stands"
     return "say the ratio or the core clock" if target.state.value("cpu") else "say which processor is fitted"
+
+
+def _families(told: Told | None) -> dict[str, tuple[FamilyOdds, ...]]:
+    leans = {} if told is None else told.leans
+    return {
+        workload: tuple(
+            FamilyOdds(family=n, odds=v, before=by.start[n])
+            for n, v in sorted(by.odds.items(), key=lambda x: (-x[1], x[0]))
+        )
+        for workload, by in leans.items()
+    }
 
 
 def _silent(fit: Fit, workload: Workload, target: Setup) -> str:

@@ -31,7 +31,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     core = level * clocks / f["f_core"]
     rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
     fills = level * np.exp(rate + f["log_rate"] + p["c.fetch"])
-    slope = np.exp(p["s.slope"]) * f["logit_miss"]
+    slope = np.exp(p["w.slope"]) * f["logit_miss"]
     bare = np.where(inner > 0.0, 0.0, p["s.outer"] + p["b.outer"])
     x = p["w.shift"] + bare + p["b.curve"] + slope
     share = 1.0 / (1.0 + np.exp(-x))
@@ -85,7 +85,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "w.dirty": victims * inv,
         "w.video": video * inv,
         "s.halving": np.where(inner > 0.0, by_fill * f["halvings"], zero),
-        "s.slope": turn * slope,
+        "w.slope": turn * slope,
         "s.tail": tail
         * fills
         * ((1.0 - missed) * f["hit_rest"] * hit_scale + missed * f["mem_rest"] * mem_scale)
@@ -142,7 +142,7 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     clocks = np.exp(f["log_clocks"]) * np.exp(p["c.clocks"] + p["cw.clocks"])
     rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
     fills = np.exp(rate + f["log_rate"] + p["c.fetch"])
-    x = np.exp(p["s.slope"]) * f["logit_miss"] + (p["w.shift"] + p["b.curve"])
+    x = np.exp(p["w.slope"]) * f["logit_miss"] + (p["w.shift"] + p["b.curve"])
     x = x + (1.0 - inner) * (p["s.outer"] + p["b.outer"])
     missed = 1.0 - outer / (1.0 + np.exp(x))
     tail = np.exp(p["s.tail"])

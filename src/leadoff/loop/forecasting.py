@@ -85,6 +85,10 @@ def forecast(
             name: [{"part": p.part, "pct": p.pct, "lo": p.lo, "hi": p.hi} for p in parts]
             for name, parts in made.time_split.items()
         },
+        "families": {
+            name: [{"family": f.family, "odds": f.odds, "before": f.before} for f in odds]
+            for name, odds in made.families.items()
+        },
         "bound_noise_pct": dict(made.bound_noise),
         "chance": chance_view(held.chance),
         "paths": [{"path": p.path, "hold": p.hold, "why": p.why} for p in held.paths],

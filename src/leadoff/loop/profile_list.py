@@ -43,7 +43,9 @@ def profiles(session: Session) -> Result:
         note(
             "used_for", f"profiles foretell {_said(won)} better than the prior: swap rests on them for that"
         ),
-        note("not_used_for", f"for {_said(kept)} the prior is better: the forecast keeps its own there"),
+        note(
+            "not_used_for", f"for {_said(kept)} the prior is better: the forecast takes little of them there"
+        ),
     ]
     return session.result("profiles", data, marks)
 

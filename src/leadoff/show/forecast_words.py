@@ -42,6 +42,19 @@ def split_line(parts: Sequence[Mapping[str, Any]]) -> str:
     return ", ".join(told) + (f", the rest {rest:.1f} %" if rest >= 0.05 else "")
 
 
+LEARNT = 1.15
+"""Odds over those before any run from which a family is said to have been learnt."""
+
+
+def family_line(odds: Sequence[Mapping[str, Any]]) -> str:
+    """Which profile family leads, and whether the runs or only the start made it lead."""
+    first = odds[0]
+    if first["odds"] < LEARNT * first["before"]:
+        return "no profile family in particular: its runs do not tell them apart yet"
+    odds, before = 100 * first["odds"], 100 * first["before"]
+    return f"the {first['family']} profile first, {odds:.0f} % ({before:.0f} % before any run)"
+
+
 def by_clocks(lower: float | None, upper: float | None, noise_pct: float | None) -> str:
     """What the slowest and the fastest clock alone would make of the nearest run, with the noise of two runs."""
     if lower is None or upper is None:
@@ -77,6 +90,12 @@ def forecast(data: Mapping[str, Any], out: Console) -> None:
         )
     for name in [w["workload"] for w in shown if w["workload"] in data.get("time_split", {})][:1]:
         out.print(hang(Text(f"  time of {name}: "), split_line(data["time_split"][name]), out.width))
+    for w in [w for w in shown if w["workload"] in data.get("families", {})][:1]:
+        out.print(
+            hang(
+                Text(f"  {w['workload']} is like: "), family_line(data["families"][w["workload"]]), out.width
+            )
+        )
     c = data["chance"]
     odds = ", ".join(f"{word} {chance(c[word].value)}" for word in ("start", "boot", "hold"))
     out.print(
