@@ -66,16 +66,24 @@ def main() -> int:
         build(folder)
         command = [sys.executable, "-m", "leadoff", "publish", "long-486", "--book", f"{name}/b.db"]
         command += ["--to", f"{name}/out", "--only", "page", "--only", "paper"]
-        cold = []
+        cold, busy = [], []
         for _ in range(3):
-            began = time.perf_counter()
+            began, spent = time.perf_counter(), _children()
             subprocess.run(command, check=True, capture_output=True)
             cold.append(time.perf_counter() - began)
+            busy.append(_children() - spent)
         print(
-            f"report (page, paper, public file), {RUNS} runs, cold process: {min(cold):.2f} s best of 3 (goal 3)"
+            f"report (page, paper, public file), {RUNS} runs, cold process: {min(cold):.2f} s best of 3 (goal 3), "
+            f"{min(busy):.2f} s of it on the processor"
         )
         slow = stills(folder)
     return 0 if min(cold) < 3 and slow < 0.3 else 1
+
+
+def _children() -> float:
+    """Processor seconds of all processes that this one has waited for."""
+    times = os.times()
+    return times.children_user + times.children_system
 
 
 def stills(folder: Path) -> float:
@@ -91,11 +99,11 @@ def stills(folder: Path) -> float:
     worst = 0.0
     for warm in (False, True):
         for name in plates.names():
-            began = time.perf_counter()
+            began, spent = time.perf_counter(), time.process_time()
             png(plates.draw(name, STILL, head=made.public.head))
-            took = time.perf_counter() - began
+            took, busy = time.perf_counter() - began, time.process_time() - spent
             if warm:
-                print(f"still {name}: {took:.3f} s (goal 0.3)")
+                print(f"still {name}: {took:.3f} s (goal 0.3), {busy:.3f} s of it on the processor")
                 worst = max(worst, took)
     return worst
 

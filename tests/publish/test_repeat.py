@@ -75,6 +75,19 @@ def test_against_a_board_of_ones_own_gives_the_moves(told: Bench, file: Path) ->
     assert told.entries() == before, "comparing keeps nothing"
 
 
+def test_the_moves_begin_where_one_says(told: Bench, file: Path) -> None:
+    """From 40, from 50, from the very state: other jumpers each time, none at the end; what cannot be is refused."""
+    base = ("repeat", str(file), "--against", "ferry-486", "--from")
+    found = {bus: told(*base, f"bus {bus}").data["against"] for bus in ("50", "33", "40")}
+    assert found["33"]["moves"] == []
+    assert found["40"]["minutes"] > 0
+    jumpers = {bus: [m["what"] for m in a["moves"] if "jp" in m["what"]] for bus, a in found.items()}
+    assert jumpers["50"]
+    assert jumpers["50"] != jumpers["40"]
+    assert told.refused(*base, "bus 95").codes == ["no_such_state"]
+    assert told("repeat", str(file), "--as", "twin", "--from", "bus 40").data["moves"]
+
+
 def changed(file: Path, edit: Any, *, resealed: bool = False) -> Path:
     data = json.loads(file.read_text(encoding="utf-8"))
     edit(data)

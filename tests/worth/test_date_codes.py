@@ -66,6 +66,7 @@ def test_a_part_much_younger_than_the_rest_was_replaced() -> None:
     found = age_of([read_code("9340"), read_code("9347"), read_code("9402"), read_code("0112", "u4")])
     assert found.replaced == ("u4",)
     assert found.not_before == date(1994, 1, 10)
+    assert found.hardly_after == date(1995, 1, 9), "a year's worth of weeks later"
 
 
 @pytest.mark.parametrize("text", ["93", "93474", "9A47", "", "9300", "9399"])

@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from leadoff.loop.describing import described
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.moving import route
 from leadoff.loop.public_check import Checked, check
@@ -14,6 +15,7 @@ from leadoff.loop.session import Session
 from leadoff.loop.taking_over import take_over
 from leadoff.loop.views import moves_view
 from leadoff.machine.effects import carriers_of
+from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.reach import Want
 from leadoff.record.errors import LeadoffError, Problem
@@ -31,10 +33,12 @@ def repeat(
     name: str | None = None,
     only_check: bool = False,
     against: str | None = None,
+    start: str | None = None,
 ) -> Result:
     """Check a public file; load its board unless told not to; the moves to its state and the comparison.
 
-    A file that does not fit its own hashes is not loaded.
+    A file that does not fit its own hashes is not loaded. ``start``: the moves begin there and not at the state as
+    set, described as in ``forecast --want``.
 
     Raises:
         LeadoffError: no such file, no public file, one of a newer form, a board of that name already here.
@@ -56,13 +60,31 @@ def repeat(
         return Result(verb="repeat", ok=False, data=data, marks=tuple(marks), errors=tuple(problems))
     if against is not None:
         history = read_history(session)
-        data["against"] = _against(session, history, history.board(against), public)
+        data["against"] = _against(session, history, _starting(session, history, against, start), public)
         only_check = True
     if not only_check:
         data["loaded"] = take_over(session, public, name or public.board.id)
-        board = read_history(session).board(name or public.board.id)
+        board = _starting(session, read_history(session), name or public.board.id, start)
         data["moves"], data["minutes"] = _moves(session, board, public)
     return session.result("repeat", data, marks)
+
+
+def _starting(session: Session, history: History, name: str, words: str | None) -> BoardView:
+    """A board of the book as set, or as the words describe it."""
+    board = history.board(name)
+    asked = described(session, history, board, words)
+    if asked.way is None:
+        return board
+    if not asked.way.reachable:
+        text = "; ".join(c.text for c in asked.causes)
+        raise LeadoffError.one(
+            "no_such_state",
+            f"{board.id} cannot be set to {words}: {text}",
+            where=words or "",
+            do="start elsewhere",
+        )
+    fold = BoardFold(sheet=board.fold.sheet, said=after(board.fold, asked.changes, session.at))
+    return msgspec.structs.replace(board, fold=fold, setup=asked.imagined)
 
 
 def read_public(file: str) -> tuple[PublicBoard, dict[str, Any]]:

@@ -54,6 +54,7 @@ def board_row(board: BoardView, today: date) -> dict[str, Any]:
         "specimen": board.setup.state.value("cpu_specimen"),
         "waits_for": waits_of(board),
         "not_before": age.not_before.isoformat() if age.not_before else None,
+        "hardly_after": age.hardly_after.isoformat() if age.hardly_after else None,
         "oldest_part": age.oldest.isoformat() if age.oldest else None,
         "replaced_later": list(age.replaced),
         "decade_not_printed": list(age.ambiguous),

@@ -23,7 +23,10 @@ def shelf(data: Mapping[str, Any], out: Console) -> None:
         rows = [
             ("waits for", ", ".join(b["waits_for"])),
             ("open", ", ".join(b["open_symptoms"])),
-            ("made on or after", b["not_before"] or ""),
+            (
+                "made",
+                f"{b['not_before']} or later, hardly after {b['hardly_after']}" if b["not_before"] else "",
+            ),
             ("replaced later", ", ".join(b["replaced_later"])),
             ("decade not printed", ", ".join(b["decade_not_printed"])),
             ("clock", b["clock"]),

@@ -12,11 +12,7 @@ from datetime import date, timedelta
 import msgspec
 
 from leadoff.record.errors import LeadoffError
-
-FIRST, LAST = 1971, 2009
-"""Years that a code of two digits can mean on boards of this kind (judgement)."""
-REPLACED_WEEKS = 104
-"""A part that much younger than all the others is taken as replaced (judgement)."""
+from leadoff.worth.rows import limit
 
 
 class DateCode(msgspec.Struct, frozen=True, kw_only=True):
@@ -36,9 +32,11 @@ class DateCode(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Age(msgspec.Struct, frozen=True, kw_only=True):
-    """What codes say: the board was put together on or after ``not_before``; ``replaced``: parts that came later."""
+    """What codes say: the board was put together on or after ``not_before`` and hardly after ``hardly_after``;
+    ``replaced``: parts that came later."""
 
     not_before: date | None
+    hardly_after: date | None
     oldest: date | None
     replaced: tuple[str, ...]
     ambiguous: tuple[str, ...]
@@ -78,8 +76,9 @@ def read_code(text: str, part: str = "") -> DateCode:
             do="write it as printed: 9347 for week 47 of 1993",
         )
     year_text, week = digits[:-2], int(digits[-2:])
+    first, last = int(limit("code_first_year")), int(limit("code_last_year"))
     years = (
-        [y for y in range(FIRST, LAST + 1) if str(y).endswith(year_text)]
+        [y for y in range(first, last + 1) if str(y).endswith(year_text)]
         if len(digits) != 6
         else [int(year_text)]
     )
@@ -88,10 +87,10 @@ def read_code(text: str, part: str = "") -> DateCode:
         if 1 <= week <= date(year, 12, 28).isocalendar().week:
             spans.append(week_span(year, week))
     if not spans:
-        week_span(years[-1] if years else LAST, week)
+        week_span(years[-1] if years else last, week)
         raise LeadoffError.one(
             "not_a_date_code",
-            f'"{digits}" means no year from {FIRST} to {LAST}',
+            f'"{digits}" means no year from {first} to {last}',
             where=digits,
             do="write the year out: 201047",
         )
@@ -116,11 +115,13 @@ def age_of(codes: Sequence[DateCode]) -> Age:
     replaced: list[str] = []
     for n in range(len(chosen) - 1, 0, -1):
         gap = (chosen[n][0] - chosen[n - 1][0]).days / 7
-        if gap > REPLACED_WEEKS and len(chosen) - n < n:
+        if gap > limit("replaced_weeks") and len(chosen) - n < n:
             replaced = [name for _, name in chosen[n:]]
             chosen = chosen[:n]
+    newest = chosen[-1][0] if chosen else None
     return Age(
-        not_before=chosen[-1][0] if chosen else None,
+        not_before=newest,
+        hardly_after=newest + timedelta(weeks=limit("assembled_weeks")) if newest else None,
         oldest=chosen[0][0] if chosen else None,
         replaced=tuple(replaced),
         ambiguous=tuple(ambiguous),
