@@ -4,6 +4,7 @@ Pictures are painted by tests/evidence/screens_paint.py (three layouts), spoilt,
 reader itself. ``wrong`` are cells read otherwise than painted; ``error`` is edit distance over length with frames
 taken out and blanks collapsed, the same for both readers. Times are without decoding the file, CPU seconds of this
 process for ours, wall seconds for tesseract (Debian package tesseract-ocr, page mode 6). ``--ocr 0`` leaves it out.
+``--emulator 16`` reads screens that QEMU shows instead (firmware, character set, digits in 25 and 50 rows).
 """
 
 from __future__ import annotations
@@ -48,14 +49,13 @@ KINDS: tuple[tuple[str, dict[str, Any], dict[str, Any]], ...] = (
 )
 
 
-def painter() -> ModuleType:
-    """The painting helper of the tests."""
-    path = ROOT / "tests/evidence/screens_paint.py"
-    spec = importlib.util.spec_from_file_location("screens_paint", path)
+def helper(name: str) -> ModuleType:
+    """A helper of the tests."""
+    spec = importlib.util.spec_from_file_location(name, ROOT / f"tests/evidence/{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
-    sys.modules["screens_paint"] = module
+    sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
 
@@ -92,15 +92,45 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--screens", type=int, default=8, help="screens of each layout")
     parser.add_argument("--ocr", type=int, default=1, help="of these, how many tesseract reads too")
+    parser.add_argument(
+        "--emulator", type=int, default=0, metavar="N", help="instead: N screens of an emulator"
+    )
     given = parser.parse_args()
     if given.ocr and shutil.which("tesseract") is None:
         sys.exit("tesseract is not installed: apt-get install tesseract-ocr tesseract-ocr-eng, or --ocr 0")
-    sp = painter()
+    sp = helper("screens_paint")
+    if given.emulator:
+        emulated(sp, given.emulator)
+        return
     heads = f"{'pictures':34} {'n':>4} {'wrong':>8} {'inked':>8} {'digits wrong/all':>17} {'error':>7}"
     print(f"{heads} {'ms':>6} {'90%':>5} {'unread':>6} | tesseract error  s")
     with tempfile.TemporaryDirectory() as place:
         for name, how, spoilt in KINDS:
             print(line_for(sp, name, how, spoilt, given, Path(place)), flush=True)
+
+
+def emulated(sp: ModuleType, screens: int) -> None:
+    """Screens that a general-purpose emulator shows, against its text memory: as sent, and as captured in HD."""
+    from PIL import Image
+
+    with tempfile.TemporaryDirectory() as place:
+        shots = helper("screens_emulator").captured(Path(place), screens)
+        for name, spoilt in (
+            ("as sent", {}),
+            ("720x400, JPEG 60", {"jpeg": 60}),
+            ("1080p 4:3, blur, JPEG 75", {**HD, "blur": 0.7, "jpeg": 75}),
+        ):
+            cells = wrong = digits = digits_wrong = 0
+            for shot in shots:
+                image = sp.spoil(Image.open(shot.picture).convert("RGB"), **spoilt)
+                bad = sp.wrong_cells(read_screen(picture_of(image)).lines, shot.lines)
+                cells += sum(map(len, shot.lines))
+                wrong += len(bad)
+                digits += sum(sign.isdigit() for line in shot.lines for sign in line)
+                digits_wrong += sum(true.isdigit() for _, _, true, _ in bad)
+            print(
+                f"{name:26} {len(shots)} screens: {wrong} of {cells} cells, {digits_wrong} of {digits} digits wrong"
+            )
 
 
 def line_for(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from itertools import islice
 from typing import Any
 
@@ -73,8 +74,9 @@ class Dump(msgspec.Struct, frozen=True, kw_only=True):
         )
 
 
+@lru_cache(maxsize=4)
 def parse(data: bytes) -> Dump:
-    """Find everything of a processor in a text; nothing in binary data."""
+    """Find everything of a processor in a text; nothing in binary data. Kept for the reading after the sniffing."""
     if len(data) > MOST_TEXT or b"\0" in data:
         return Dump()
     text = text_of(data)

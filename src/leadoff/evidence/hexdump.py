@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from leadoff.evidence.lines import lines_of
 
@@ -14,6 +15,7 @@ BYTE_GROUP = re.compile(r"(?:[0-9A-Fa-f]{2}){1,4}")
 ROW = 16
 
 
+@lru_cache(maxsize=8)
 def decoded(data: bytes, *, least: int = 64) -> bytes | None:
     """The bytes of a dump in text, ``None`` when it is none, has gaps, or gives fewer than ``least`` bytes.
 

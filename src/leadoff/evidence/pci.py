@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 import msgspec
 
@@ -57,6 +58,7 @@ class Function(msgspec.Struct, frozen=True, kw_only=True):
         return f"{self.word(0x2C):04x}:{self.word(0x2E):04x}"
 
 
+@lru_cache(maxsize=4)
 def parse(data: bytes) -> tuple[Function, ...]:
     """All functions with at least 16 bytes; those with vendor FFFFh are empty places and left out."""
     if len(data) > MOST_TEXT or b"\0" in data[:4096]:

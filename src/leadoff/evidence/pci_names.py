@@ -64,6 +64,7 @@ def _vendors(path: str, stamp: int) -> Mapping[str, int]:
     return {m[1]: m.start() for m in _VENDOR.finditer(_text(path, stamp))}
 
 
+@lru_cache(maxsize=256)
 def _named(path: str, stamp: int, vendor: str, device: str) -> dict[str, str]:
     at = _vendors(path, stamp).get(vendor)
     if at is None:

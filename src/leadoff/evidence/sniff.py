@@ -51,6 +51,17 @@ BY_LINES = ("pci", "cpuid", "post")
 """Kinds that are read line by line."""
 
 
+def is_video(head: bytes) -> bool:
+    """By the first bytes: Matroska and WebM, MP4 and QuickTime, AVI, MPEG streams (source: the
+    containers' specifications)."""
+    return (
+        head.startswith(b"\x1a\x45\xdf\xa3")
+        or head[4:8] in (b"ftyp", b"moov", b"mdat", b"wide")
+        or (head.startswith(b"RIFF") and head[8:12] == b"AVI ")
+        or head.startswith(b"\0\0\1\xba")
+    )
+
+
 def kinds() -> tuple[str, ...]:
     """Every kind of file that can be read."""
     return tuple(r.kind for r in READERS)

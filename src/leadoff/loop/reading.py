@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from leadoff.evidence.facts import Fact, Hints, Reading, Source
 from leadoff.evidence.firmware.pairs import joined
-from leadoff.evidence.sniff import MOST_BYTES, PICTURES, read_source
+from leadoff.evidence.sniff import MOST_BYTES, PICTURES, is_video, read_source
 from leadoff.loop.batches import batch_name
 from leadoff.loop.context import context_for
 from leadoff.loop.disputing import affected, conflict_marks, conflict_view, conflicts, inference
@@ -51,8 +51,9 @@ def read(
     """
     history = read_history(session) if board else None
     view = history.board(board) if history is not None and board else None
-    sources = joined(_sources(files))
-    if sum(s.data.startswith(PICTURES) for s in sources) > 1:
+    sources, filmed = _sources(files)
+    sources = joined(sources)
+    if sum(s.data.startswith(PICTURES) and not s.parts for s in sources) > 1:
         from leadoff.evidence.screens.stills import thinned
 
         sources = thinned(sources)
@@ -70,7 +71,7 @@ def read(
 
         readings = vetted(session, view, readings)
     new = _new(session, view, readings)
-    marks = _marks(readings, view, new, add=add)
+    marks = [*filmed, *_marks(readings, view, new, add=add)]
     marks += [note("passed_over", f"{p.where} in the folder is passed over: {p.text}") for p in passed]
     if wanted and problems:
         held = f"nothing was added, because {len(problems)} of the files could not be read"
@@ -125,7 +126,8 @@ class New:
         return sum(len(f) for _, f in self.facts) + len(self.proposals)
 
 
-def _sources(files: Sequence[str]) -> list[Source]:
+def _sources(files: Sequence[str]) -> tuple[list[Source], list[Mark]]:
+    """Files, folders and recordings as sources; what must be said of recordings."""
     paths: list[Path] = []
     for name in files:
         path = Path(name)
@@ -138,17 +140,30 @@ def _sources(files: Sequence[str]) -> list[Source]:
             do="read fewer of them",
         )
     out: list[Source] = []
+    marks: list[Mark] = []
     problems: list[Problem] = []
     for path in paths:
         try:
             with path.open("rb") as file:
-                out.append(Source.of(path.name, file.read(MOST_BYTES + 1)))
+                head = file.read(16)
+                if not is_video(head):
+                    out.append(Source.of(path.name, head + file.read(MOST_BYTES + 1 - len(head))))
+                    continue
+            from leadoff.evidence.screens.video import screens_of
+
+            seen = screens_of(path)
+            out += seen.sources
+            text = f"{path.name}: {len(seen.sources)} different text screens on {seen.stills} stills"
+            more = f"; {seen.without_text} stills hold no text" if seen.without_text else ""
+            marks.append(note("recording", text + more))
+        except LeadoffError as error:
+            problems += error.problems
         except OSError as error:
             text = f"{path} cannot be read: {error.strerror}"
             problems.append(Problem(code="file_missing", text=text, where=str(path), do="check the path"))
     if problems:
         raise LeadoffError(*problems)
-    return out
+    return out, marks
 
 
 def _hints(

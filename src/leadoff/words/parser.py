@@ -160,7 +160,7 @@ def _rest_of_a_name(scan: Scan, said: str) -> str | None:
 
 def _near(scan: Scan, said: str) -> list[str]:
     own = (*scan.context.positions, *scan.context.choices, *scan.context.aliases)
-    known = (*known_words(), *(w.lower() for w in own), *(w.name.lower() for w in scan.context.workloads))
+    known = known_words() | {w.lower() for w in own} | {w.name.lower() for w in scan.context.workloads}
     near: list[str] = []
     for word in (said, *said.split()):
         near += nearest(word, known, 0.7)[:2]

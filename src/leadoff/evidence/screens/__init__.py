@@ -59,7 +59,7 @@ def read(source: Source, hints: Hints) -> Reading:
 
 
 def _stills(names: tuple[str, ...]) -> tuple[str, ...]:
-    return (f"on {len(names)} stills, {names[0]} to {names[-1]}",) if names else ()
+    return (f"on {len(names)} stills, {names[0]} to {names[-1]}",) if len(names) > 1 else ()
 
 
 def _lines(lines: tuple[str, ...], telling: list[int | None]) -> tuple[str, ...]:

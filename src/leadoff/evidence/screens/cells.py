@@ -15,10 +15,11 @@ if TYPE_CHECKING:
 F32 = NDArray[np.float32]
 
 
-def dot_raster(image: Image, grid: Grid) -> F32:
+def dot_raster(image: Image, grid: Grid, *, points: bool = False) -> F32:
     """The picture brought to one value for each dot: [rows * dots, columns * dots] (and colours, when it has them).
 
-    Parts of the grid outside the picture take the values of its edge.
+    With ``points`` each dot is one pixel of the picture, which is quick and rough. Parts of the grid outside
+    the picture take the values of its edge.
     """
     from PIL import Image as Pillow
 
@@ -36,8 +37,9 @@ def dot_raster(image: Image, grid: Grid) -> F32:
     if native:
         crop = image.crop((round(left), round(upper), round(right), round(lower)))
         return np.asarray(crop, dtype=np.float32)
+    way = Pillow.Resampling.NEAREST if points else Pillow.Resampling.BILINEAR
     box = (left, upper, min(right, image.width), min(lower, image.height))
-    return np.asarray(image.resize(size, Pillow.Resampling.BILINEAR, box=box), dtype=np.float32)
+    return np.asarray(image.resize(size, way, box=box), dtype=np.float32)
 
 
 def split(raster: F32, grid: Grid) -> F32:

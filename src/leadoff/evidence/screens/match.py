@@ -36,7 +36,7 @@ class Choice(NamedTuple):
 def unit(cells: F32) -> tuple[F32, F32]:
     """Cells as unit vectors of zero mean, and their standard deviation."""
     flat = cells - cells.mean(axis=-1, keepdims=True)
-    norm = np.linalg.norm(flat, axis=-1)
+    norm = np.sqrt(np.einsum("...i,...i->...", flat, flat))
     flat /= np.maximum(norm, 1e-3)[..., None]
     return flat, norm / np.sqrt(cells.shape[-1])
 

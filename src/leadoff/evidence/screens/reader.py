@@ -91,7 +91,7 @@ def _read(picture: Picture, where: str) -> Screen:
         grid, full = better, again
         if gained < 0.003:
             break
-    full = _matched(picture, grid, full.choice, full.cells)
+    full = _matched(picture, grid, full.choice, full)
     if _mean_fit(full) < DOUBTFUL_FIT:
         found = _woven(picture, grid, full)
         if found is not None:
@@ -168,13 +168,17 @@ def _glance(picture: Picture, grid: Grid, down: F64, sets: tuple[int, ...]) -> C
     return choose(sample(vectors, deviation, GLANCE_CELLS), grid.y.dots, grid.x.dots, BLURS[:2], sets)
 
 
-def _matched(picture: Picture, grid: Grid, guess: Choice, again: F32 | None = None) -> _Full:
-    """All cells compared. Colours are looked at, other drawings and code pages tried, when done ``again``."""
+def _matched(picture: Picture, grid: Grid, guess: Choice, again: _Full | None = None) -> _Full:
+    """All cells compared. Colours are looked at, other drawings and code pages tried, when done ``again``.
+
+    ``again`` is what the same grid gave before: its cells are used anew.
+    """
     high, wide = grid.y.dots, grid.x.dots
     if again is None:
         cells = split(dot_raster(picture.luma, grid), grid)
     else:
-        cells = _best_channel(again.reshape(grid.y.cells, grid.x.cells, high * wide), picture, grid)
+        shape = (grid.y.cells, grid.x.cells)
+        cells = _best_channel(again.cells.reshape(*shape, -1), again.deviation.reshape(shape), picture, grid)
     flat = cells.reshape(-1, high * wide)
     vectors, deviation = unit(flat)
     choice = guess
@@ -197,30 +201,35 @@ def _matched(picture: Picture, grid: Grid, guess: Choice, again: F32 | None = No
     return _Full(choice, flat, inked, deviation, Matched(*(part[sure] for part in found)))
 
 
-def _best_channel(cells: F32, picture: Picture, grid: Grid) -> F32:
+def _best_channel(cells: F32, deviation: F32, picture: Picture, grid: Grid) -> F32:
     """Brightness, or the one colour that shows a cell far better (blue on black has hardly any brightness)."""
-    deviation = cells.std(axis=2)
     faint = (deviation > 0.8) & (deviation < 14)
-    if not faint.any() or not _coloured(picture, grid, deviation)[faint].any():
+    rows = _coloured_rows(picture, grid, deviation, faint) if faint.any() else range(0)
+    if not rows:
         return cells
-    colours = split(dot_raster(picture.colour, grid), grid)
-    spread = colours[faint].std(axis=1)
+    part = slice(rows.start, rows.stop)
+    faint, level, own = faint[part], deviation[part], cells[part]
+    strip = band(grid, rows.start, len(rows))
+    colours = split(dot_raster(picture.colour, strip), strip)[faint]
+    spread = colours.std(axis=1)
     channel = spread.argmax(axis=1)
-    far = spread.max(axis=1) > 2.5 * deviation[faint]
-    taken = np.take_along_axis(colours[faint], channel[:, None, None], axis=2)[:, :, 0]
-    cells[faint] = np.where(far[:, None], taken, cells[faint])
+    far = spread.max(axis=1) > 2.5 * level[faint]
+    taken = np.take_along_axis(colours, channel[:, None, None], axis=2)[:, :, 0]
+    own[faint] = np.where(far[:, None], taken, own[faint])
     return cells
 
 
-def _coloured(picture: Picture, grid: Grid, deviation: F32) -> NDArray[np.bool_]:
-    """Cells in which one colour varies far more than brightness, by a coarse and quick look."""
-    step = max(1, int(grid.x.pitch // 6))
-    small = picture.colour.reduce(step) if step > 1 else picture.colour
-    x = Axis(start=grid.x.start / step, pitch=grid.x.pitch / step, cells=grid.x.cells, dots=4)
-    y = Axis(start=grid.y.start / step, pitch=grid.y.pitch / step, cells=grid.y.cells, dots=8)
+def _coloured_rows(picture: Picture, grid: Grid, deviation: F32, faint: NDArray[np.bool_]) -> range:
+    """From the first to the last row with a faint cell in which one colour varies far more than brightness.
+
+    By a coarse and quick look.
+    """
+    x = Axis(start=grid.x.start, pitch=grid.x.pitch, cells=grid.x.cells, dots=4)
+    y = Axis(start=grid.y.start, pitch=grid.y.pitch, cells=grid.y.cells, dots=8)
     coarse = Grid(x=x, y=y)
-    spread = split(dot_raster(small, coarse), coarse).std(axis=2).max(axis=2)
-    return np.asarray((spread > 8) & (spread > 2 * deviation))
+    spread = split(dot_raster(picture.colour, coarse, points=True), coarse)[faint].std(axis=1).max(axis=1)
+    found = np.nonzero(faint)[0][(spread > 8) & (spread > 2 * deviation[faint])]
+    return range(int(found.min()), int(found.max()) + 1) if len(found) else range(0)
 
 
 def _mean_fit(full: _Full) -> float:
@@ -266,7 +275,7 @@ def _laid_out(
     return Screen(
         grid=grid,
         lines=tuple("".join(row) for row in rows.tolist()),
-        certainty=tuple(tuple(round(p, 4) for p in row) for row in sure.tolist()),
+        certainty=tuple(map(tuple, sure.round(4).tolist())),
         page=glyphs.page,
         font=glyphs.font,
         fit=round(fit, 4),

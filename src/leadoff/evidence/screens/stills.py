@@ -33,7 +33,8 @@ def thinned(sources: Sequence[Source]) -> list[Source]:
         for shown in distinct(screens):
             part = row[at : at + shown.pictures]
             at += shown.pictures
-            names = tuple(s.name for s in part) if len(part) > 1 else ()
+            names = tuple(n for s in part for n in (s.parts or (s.name,)))
+            names = names if len(names) > 1 else ()
             out.append(msgspec.structs.replace(named[shown.last], parts=names))
         row.clear()
         screens.clear()
