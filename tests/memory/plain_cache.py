@@ -21,12 +21,43 @@ class PlainMemory:
         self.asked.append(("victim", address))
 
 
+class PlainTree:
+    """The order of a set under the tree: which half of each pair of halves was used last, by path."""
+
+    def __init__(self, ways: int) -> None:
+        self.ways: list[list[int] | None] = [None] * ways
+        self.later: dict[tuple[int, int], bool] = {}
+
+    def use(self, entry: list[int]) -> None:
+        at = next(k for k, e in enumerate(self.ways) if e is entry)
+        low, size = 0, len(self.ways)
+        while size > 1:
+            half = size // 2
+            self.later[low, size] = at >= low + half
+            low, size = (low + half if at >= low + half else low), half
+
+    def take(self, entry: list[int]) -> list[int] | None:
+        """Puts an entry in; returns what it replaced."""
+        low, size = 0, len(self.ways)
+        if None in self.ways:
+            low = self.ways.index(None)
+        else:
+            while size > 1:
+                half = size // 2
+                low, size = (low if self.later.get((low, size), False) else low + half), half
+        old = self.ways[low]
+        self.ways[low] = entry
+        self.use(entry)
+        return old
+
+
 class PlainCache:
-    """Sets are lists of [line, dirty], next to go last."""
+    """Sets are lists of [line, dirty], next to go last; under the tree order beside them who stands where."""
 
     def __init__(self, cache: Cache, behind: PlainCache | PlainMemory) -> None:
         self.c, self.behind = cache, behind
         self.sets: dict[int, list[list[int]]] = {}
+        self.trees: dict[int, PlainTree] = {}
         self.n: Counter[str] = Counter()
 
     def pieces(self, address: int, size: int) -> list[tuple[int, int]]:
@@ -46,6 +77,8 @@ class PlainCache:
 
     def renew(self, held: list[list[int]], entry: list[int], load: bool) -> None:
         order = self.c.replacement
+        if order is Replacement.TREE:
+            self.trees[entry[0] % self.c.sets].use(entry)
         if order is Replacement.LRU or (order is Replacement.LRU_READS and load):
             held.remove(entry)
             held.insert(0, entry)
@@ -55,12 +88,18 @@ class PlainCache:
         if fetch:
             self.n["fills"] += 1
             self.behind.read(line * self.c.line_bytes, self.c.line_bytes)
+        new = [line, int(dirty)]
+        if self.c.replacement is Replacement.TREE:
+            tree = self.trees.setdefault(line % self.c.sets, PlainTree(self.c.ways))
+            gone = tree.take(new)
+            if gone is not None:
+                held.append(held.pop(next(k for k, e in enumerate(held) if e is gone)))
         if len(held) == self.c.ways:
             old, was_dirty = held.pop()
             if self.c.policy is Policy.WRITE_BACK and (was_dirty or not self.c.dirty_bit):
                 self.n["victims_out"] += 1
                 self.behind.take_back(old * self.c.line_bytes, self.c.line_bytes)
-        held.insert(0, [line, int(dirty)])
+        held.insert(0, new)
 
     def read(self, address: int, size: int) -> None:
         for a, part in self.pieces(address, size):

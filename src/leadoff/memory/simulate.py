@@ -8,13 +8,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from leadoff.memory import kernels
+from leadoff.memory import any_policy, kernels
 from leadoff.memory.counts import Cases, Counts, LevelCounts, MemoryCounts
 from leadoff.memory.geometry import Cache, Dram, Hierarchy, Policy, Replacement, SplitCache
 from leadoff.memory.placement import Placement, PlacementKind
+from leadoff.memory.repeats import UNSEEN, kinds_of
 
 CHUNK = 1 << 18
 """References handled at once: the working arrays stay within a few megabytes."""
+
+ORDERS = {Replacement.TREE: any_policy.TREE, Replacement.RANDOM: any_policy.RANDOM}
 
 U32 = NDArray[np.uint32]
 U8 = NDArray[np.uint8]
@@ -45,12 +48,14 @@ class Level:
         self._limit = cache.cacheable_kb * 1024 if cache.cacheable_kb is not None else 1 << 33
         self._flags = flags_of(cache)
         self._tags: U32 = kernels.state_of(cache.sets, cache.ways)
-        self._slotted = cache.replacement in (Replacement.TREE, Replacement.RANDOM)
+        self._order = ORDERS.get(cache.replacement, any_policy.ORDERED)
         self._bits = np.zeros(cache.sets, dtype=np.uint32)
         if cache.replacement is Replacement.RANDOM:
             self._bits[0] = (cache.seed * 2654435761 + 1) & 0xFFFFFFFF or 1
         self._count = np.zeros(kernels.COUNTERS, dtype=np.int64)
         self._out = (np.empty(0, np.uint32), np.empty(0, np.uint8), np.empty(0, np.uint32))
+        self._seen = np.full(cache.sets, UNSEEN, dtype=np.uint32)
+        self._work = kernels.work_arrays()
 
     def run(self, addr: U32, info: U8, *, worst: int = 3) -> tuple[U32, U8, U32]:
         """Requests handed on: address, info and the index of the request that caused each.
@@ -61,25 +66,22 @@ class Level:
         room = worst * addr.size + 8
         if self._out[0].size < room:
             self._out = (np.empty(room, np.uint32), np.empty(room, np.uint8), np.empty(room, np.uint32))
+        addr, info = np.ascontiguousarray(addr), np.ascontiguousarray(info)
+        self._count_kinds(info)
+        c = self.cache
+        state = (self._tags, self._bits, self._order)
+        shape = (c.ways, self._shift, c.sets - 1, self._flags, self._limit)
+        n = kernels.run_level(addr, info, *state, *shape, self._seen, self._count, self._work, *self._out)
         out_addr, out_info, out_at = self._out
-        mask = self.cache.sets - 1
-        head = (addr, info, self._tags)
-        tail = (self._count, out_addr, out_info, out_at)
-        ways, shift = self.cache.ways, self._shift
-        if self._slotted:
-            draws = self.cache.replacement is Replacement.RANDOM
-            n = kernels.slotted_level(
-                *head, self._bits, ways, shift, mask, self._flags, self._limit, draws, *tail
-            )
-        else:
-            self._count_kinds(info)
-            n = kernels.ordered_level(*head, ways, shift, mask, self._flags, self._limit, *tail)
         return out_addr[:n], out_info[:n], out_at[:n]
 
     def _count_kinds(self, info: U8) -> None:
-        kinds = info & np.uint8(3)
-        stores = int(np.count_nonzero(kinds == kernels.WRITE))
-        victims = int(np.count_nonzero(kinds == kernels.VICTIM))
+        whole = info.size & ~7
+        sums = np.zeros(2, dtype=np.int64)
+        kinds_of(info[:whole].view(np.uint64), sums)
+        rest = info[whole:] & np.uint8(3)
+        stores = int(sums[0]) + int(np.count_nonzero(rest == kernels.WRITE))
+        victims = int(sums[1]) + int(np.count_nonzero(rest == kernels.VICTIM))
         self._count[kernels.WRITES] += stores
         self._count[kernels.VICTIMS_IN] += victims
         self._count[kernels.READS] += info.size - stores - victims
