@@ -26,9 +26,10 @@ import numpy as np
 from msgspec.structs import replace
 
 from leadoff.faults import Bench, Finding, Knowledge, load_knowledge
-from leadoff.faults.diagnosis import LOSS_MINUTES, MINUTES_PER_UNIT, UNKNOWN_BOARD, Step, decide, prepare
+from leadoff.faults.diagnosis import LOSS_MINUTES, MINUTES_PER_UNIT, UNKNOWN_BOARD, Step, decide
 from leadoff.faults.needs import ALWAYS
 from leadoff.faults.network import Network, Node, build
+from leadoff.faults.prepared import prepare
 from leadoff.faults.values import REPAIR, SEVERAL
 
 BENCH = Bench(

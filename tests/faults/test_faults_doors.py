@@ -104,6 +104,15 @@ def test_a_flat_module_is_repaired_and_its_start_seen_again(say: Say) -> None:
     after = data(say("sick", "quay-s7", "I just swapped the module", "--json"))["data"]
     assert after["explanations"][0]["fault"] != "rtc_flat" or after["explanations"][0]["p_cause"] < 0.8
     assert any("from before the repair" in text for text in after["set_aside"])
+    assert {s["observation"] for s in after["open_symptoms"]} == {
+        s["observation"] for s in found["open_symptoms"]
+    }
+    assert after["symptom"] == "none", "it did start: nothing says now that it does not"
+    assert after["look_first"][0].startswith("See again what was there before the repair")
+    assert after["tests"] == []
+    kept = data(say("sick", "quay-s7", "settings kept after a warm restart", "--json"))["data"]
+    assert "o_settings_warm" not in {s["observation"] for s in kept["open_symptoms"]}
+    assert "o_only_reset" in {s["observation"] for s in kept["open_symptoms"]}
 
 
 def test_a_repaired_board_that_ran_teaches_the_rates(say: Say) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from leadoff.faults.fold import Held
+from leadoff.faults.fold import Held, is_complaint
 from leadoff.faults.kinds import Knowledge
 from leadoff.faults.proposals import cautions
 from leadoff.faults.stand_ins import OF_FAULT
@@ -64,11 +64,11 @@ def guards(kb: Knowledge, tests: Sequence[str], fault: str) -> tuple[Guard, ...]
 
 
 def open_symptoms(kb: Knowledge, held: Held) -> tuple[Symptom, ...]:
-    """Every complaint that was seen and not yet seen gone; the start counts as one."""
+    """Every complaint that was seen and not yet seen gone; the start counts as one. A repair closes none."""
     out = []
-    for name, level in held.levels.items():
+    for name, level in {**held.pending, **held.levels}.items():
         o = kb.observations[name]
-        if level and (o.symptom or name in ("o_screen", "o_power_signs")):
+        if level and is_complaint(o):
             outcome = o.outcomes[level]
             title = f"{o.name}: {outcome.replace('_', ' ')}"
             out.append(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -10,23 +10,22 @@ import numpy as np
 
 from leadoff.faults import advice
 from leadoff.faults.clashes import contradictions
-from leadoff.faults.evidence import Evidence, gather
-from leadoff.faults.fitted import absent_faults, kind_of
-from leadoff.faults.fold import Held, fold
+from leadoff.faults.fold import Held
 from leadoff.faults.kinds import Knowledge
 from leadoff.faults.learn import learn
 from leadoff.faults.needs import Safety
-from leadoff.faults.network import Network, build
-from leadoff.faults.products import LIMIT, RANK_LIMIT, Answer
+from leadoff.faults.network import Network
+from leadoff.faults.prepared import Work, prepare
+from leadoff.faults.products import RANK_LIMIT
 from leadoff.faults.proposals import LEAST_RATE, LEAST_SEEN, Ranked, Scored, proposal, rank, score
+from leadoff.faults.remarks import look_first, marks_of, no_power, why_stop
 from leadoff.faults.results import Act, ahead, outlooks, seen
-from leadoff.faults.solver import method, solve
+from leadoff.faults.solver import method
 from leadoff.faults.value import Prices, belief_cost, first_repair, prices
 from leadoff.faults.values import (
     EXACTLY_ONE,
     NO_SYMPTOM,
     SEVERAL,
-    START,
     Bench,
     Blocked,
     Case,
@@ -37,8 +36,6 @@ from leadoff.faults.values import (
     Proposal,
     RepairAdvice,
 )
-from leadoff.record.errors import LeadoffError
-from leadoff.record.marks import Level, Mark
 
 LOSS_MINUTES = 480.0
 """A board given up, in minutes of the person's time. Judgement; the caller may know better."""
@@ -48,19 +45,6 @@ MINUTES_PER_UNIT = 5.0
 
 UNKNOWN_BOARD = Fitted()
 KITCHEN_TABLE = Bench()
-
-
-@dataclass(frozen=True, eq=False)
-class Work:
-    """Everything one diagnosis works on."""
-
-    kb: Knowledge
-    net: Network
-    held: Held
-    symptom: str
-    ev: Evidence
-    base: Answer
-    one: bool
 
 
 def diagnose(
@@ -94,7 +78,10 @@ def diagnose(
     )
     scored, blocked = _weigh_tests(work, era, bench, price, done)
     ranked = rank(scored)
-    tests = _proposals(work, [r for r in ranked if r.rate >= LEAST_RATE][:top])
+    # Nothing is looked for while nobody has seen whether the repair cured what was complained of.
+    unseen = work.symptom == NO_SYMPTOM and bool(work.held.pending)
+    chosen = [] if unseen else [r for r in ranked if r.rate >= LEAST_RATE][:top]
+    tests = _proposals(work, chosen)
     explanations = _explanations(kb, work)
     other = max(0.0, 1.0 - float(work.base.sole.sum()) / work.base.z)
     unlisted = min(other, max(0.0, work.base.unlisted / work.base.z))
@@ -107,17 +94,17 @@ def diagnose(
         other_p=other,
         several_p=max(0.0, other - unlisted),
         unlisted_p=unlisted,
-        no_power=tuple(kb.observations[m.refs[0]].name for m in _no_power(kb, work)),
+        no_power=tuple(kb.observations[m.refs[0]].name for m in no_power(kb, work)),
         tests=tests,
-        blocked=tuple(blocked[:5]),
-        stop=_stop(kb, scored, repair),
+        blocked=() if unseen else tuple(blocked[:5]),
+        stop=why_stop(kb, _pays(scored), repair) if work.symptom != NO_SYMPTOM else "",
         repair=repair,
         save_first=advice.guards(kb, [t.test for t in tests], repair.fault if repair else ""),
         contradictions=contradictions(kb, net, work.held, work.symptom, work.base, one=one),
         open_symptoms=advice.open_symptoms(kb, work.held),
-        look_first=_look_first(kb, work, fitted),
+        look_first=look_first(kb, work, fitted),
         set_aside=tuple(work.held.aside),
-        marks=_marks(kb, work, fitted, bench, blocked),
+        marks=marks_of(kb, work, fitted, bench, blocked),
         method=method(work.base, one=one),
         error=work.base.error,
         learnt_from=kb.learnt_from,
@@ -170,93 +157,6 @@ def _weigh_tests(
     acts = _to_be_seen(work, acts)
     view = ahead(work.net, work.ev, acts, work.base, one=work.one)
     return score(work.kb, view, now, price, safety, one=work.one)
-
-
-def prepare(
-    kb: Knowledge,
-    era: str,
-    findings: Sequence[Finding],
-    fitted: Fitted,
-    mode: str,
-    listing: Sequence[str],
-    *,
-    limit: float = LIMIT,
-) -> Work:
-    """Fold the findings, choose the symptom, build the network and solve it; ``limit`` as in ``solver.solve``."""
-    if mode not in (SEVERAL, EXACTLY_ONE):
-        raise LeadoffError.one("faults.mode", f"{mode!r} is no mode", do=f"say {SEVERAL} or {EXACTLY_ONE}")
-    if era not in next(iter(kb.faults.values())).prior:
-        eras = ", ".join(next(iter(kb.faults.values())).prior)
-        raise LeadoffError.one(
-            "faults.era", f"there are no rates for the era {era!r}", do=f"use one of {eras}"
-        )
-    held = fold(kb, findings)
-    kind = kind_of(fitted)
-    if kind is not None and kind not in kb.kinds:
-        text = f"{kind!r} is not known as what keeps the clock alive"
-        raise LeadoffError.one("faults.fitted", text, do=f"use one of {', '.join(kb.kinds)} or external_cell")
-    odds = _odds(kb, listing, held.repaired)
-    net = _network(kb, era, kind, absent_faults(fitted), odds)
-    levels = {n: v for n, v in held.levels.items() if n in net.nodes}
-    swaps = {n: v for n, v in held.swaps.items() if n in net.nodes}
-    symptom = symptom_of(kb, levels)
-    one = mode == EXACTLY_ONE
-    ev = gather(net, levels, symptom, swaps)
-    base = solve(net, ev, one=one, limit=limit)
-    if not base.z > 0:
-        said = ", ".join(f"{kb.observations[n].name} ({held.said[n] or 'told'})" for n in levels)
-        text = f"the tables hold these findings to be impossible together: {said}"
-        raise LeadoffError.one("faults.impossible", text, do="take one back and repeat it")
-    held.levels, held.swaps = levels, swaps
-    return Work(kb, net, held, symptom, ev, base, one)
-
-
-def _network(
-    kb: Knowledge, era: str, kind: str | None, absent: frozenset[str], odds: Mapping[str, float]
-) -> Network:
-    """The network, kept with the tables: the next question on the same board finds it ready."""
-    nets: dict[object, Network] = kb.memo.setdefault("networks", {})
-    key = (era, kind, absent, tuple(f for f in odds.items() if f[1] != 1))
-    if key not in nets:
-        if len(nets) >= MOST_NETWORKS:
-            nets.clear()
-        nets[key] = build(kb, era, kind=kind, absent=absent, odds=odds)
-    return nets[key]
-
-
-MOST_NETWORKS = 200
-"""Networks kept ready: about a quarter of a megabyte each."""
-
-
-def _odds(kb: Knowledge, listing: Sequence[str], repaired: Sequence[str]) -> Mapping[str, float]:
-    odds = dict.fromkeys(kb.faults, 1.0)
-    for name in listing:
-        row = kb.listing.get(name)
-        if row is None:
-            text = f"{name!r} is not among the seller's words of the tables"
-            raise LeadoffError.one("faults.listing", text, do=f"use {', '.join(kb.listing)}")
-        for f in kb.faults.values():
-            odds[f.id] *= row.odds.get(f.group, row.odds.get("all", 1.0))
-    for fault in repaired:
-        odds[fault] *= 1 - kb.faults[fault].repair.success
-    return odds
-
-
-def symptom_of(kb: Knowledge, levels: Mapping[str, int]) -> str:
-    """What has to go away: the start when the board does not start, else the complaint that says most.
-
-    A board whose messages or settings can be seen does start. With no complaint at all a board that shows a
-    normal start has no symptom, and any other is taken as one that does not start.
-    """
-    seen = [kb.observations[n] for n in levels]
-    complaints = [o for o in seen if o.symptom and levels[o.id]]
-    starts = any(o.needs_stage for o in seen)
-    if complaints:
-        return min(complaints, key=lambda o: o.symptom).id
-    if any(o.by_stage and levels[o.id] for o in seen):
-        return START
-    normal = any(o.by_stage and o.id in ("o_screen", "o_card_code", "o_beeps") for o in seen)
-    return NO_SYMPTOM if starts or normal else START
 
 
 def _running(kb: Knowledge, held: Held) -> bool:
@@ -327,79 +227,7 @@ def _repair(kb: Knowledge, work: Work, i: int | None) -> RepairAdvice | None:
     return advice.repair_of(kb, work.held, work.net.names[i], cause, blocks, work.symptom)
 
 
-def _stop(kb: Knowledge, scored: Sequence[Scored], repair: RepairAdvice | None) -> str:
-    """Why to leave testing, empty while a test, with what has to come before it, saves more than it costs."""
-    if _pays(scored):
-        return ""
-    if repair is None:
-        return (
-            "no open test and no repair saves more than it costs: with these tools and this skill, leave it"
-        )
-    name = kb.faults[repair.fault].name.lower()
-    return (
-        f"no open test saves more than it costs: try the repair of {name} "
-        f"({repair.minutes:g} min, {_percent(repair.p_blocks)} that it is a cause)"
-    )
-
-
 def _pays(scored: Sequence[Scored]) -> bool:
     """Whether a test, with what has to come before it, saves more than it costs."""
     minutes = {s.o.id: s.minutes for s in scored}
     return any(s.drop > s.minutes + sum(minutes.get(n, 0.0) for n in s.way.needs) for s in scored)
-
-
-def _percent(p: float) -> str:
-    return "over 98 %" if p > 0.985 else f"{p * 100:.0f} %"
-
-
-def _look_first(kb: Knowledge, work: Work, fitted: Fitted) -> tuple[str, ...]:
-    """What is worth a look before anything else because it rules faults in and out."""
-    name = "o_look_clock_part"
-    if fitted.clock is not None or name in work.held.levels or name not in work.net.nodes:
-        return ()
-    weight = sum(float(work.base.sole[work.net.index[f]]) for f in kb.group_faults if f in work.net.index)
-    if weight / work.base.z < 0.05:
-        return ()
-    o = kb.observations[name]
-    return (f"{o.name}: {o.how}",)
-
-
-def _marks(
-    kb: Knowledge, work: Work, fitted: Fitted, bench: Bench, blocked: Sequence[Blocked]
-) -> tuple[Mark, ...]:
-    words = {SEVERAL: "several faults may be present at once", EXACTLY_ONE: "exactly one fault, as you said"}
-    mode = EXACTLY_ONE if work.one else SEVERAL
-    marks = [Mark(level=Level.NOTE, code="faults.mode", text=f"mode: {words[mode]}")]
-    if kb.learnt_from:
-        text = f"rates moved by {kb.learnt_from} closed cases of yours; the tables count as ten boards"
-    else:
-        text = "all chances are judgement: no closed case of yours has moved them yet"
-    marks.append(Mark(level=Level.NOTE, code="faults.rates", text=text))
-    if bench.tools is None:
-        text = (
-            "you have not said which tools you have: taken are a multimeter and what is on a kitchen table; "
-            'say it once: sick BOARD "tools: scope, post card, spare memory"'
-        )
-        marks.append(Mark(level=Level.NOTE, code="faults.tools", text=text))
-    return (*_no_power(kb, work), *marks)
-
-
-def _no_power(kb: Knowledge, work: Work) -> list[Mark]:
-    """Readings that forbid power, with the repair that most likely opens the way again."""
-    out = []
-    for n, level in work.held.levels.items():
-        o = kb.observations[n]
-        if not level or o.phase > 5 or not any(n in r.needs for r in kb.rules.values()):
-            continue
-        read = o.outcomes[level].replace("_", " ")
-        text = f"{o.name} read {read}: no power on this board until that is repaired"
-        linked = [f for f in o.links if f in work.net.index and f in kb.faults]
-        if linked:
-            likely = max(linked, key=lambda f: work.base.present[work.net.index[f]])
-            fault = kb.faults[likely]
-            text += (
-                f"; most likely {fault.name.lower()}: {fault.repair.action} ({fault.repair.minutes:g} min)"
-            )
-            text += ", then read it again"
-        out.append(Mark(level=Level.RED, code="faults.no_power", text=text, refs=(n,)))
-    return out

@@ -12,7 +12,10 @@ from leadoff.record.errors import LeadoffError, Problem
 
 @dataclass
 class Held:
-    """``levels`` of readings and ``swaps`` that hold now; ``repaired`` faults; what was set aside and why."""
+    """``levels`` of readings and ``swaps`` that hold now; ``repaired`` faults; what was set aside and why.
+
+    ``pending``: complaints from before a repair, not seen since: open until they are.
+    """
 
     levels: dict[str, int] = field(default_factory=dict)
     swaps: dict[str, int] = field(default_factory=dict)
@@ -20,6 +23,7 @@ class Held:
     repaired: list[str] = field(default_factory=list)
     aside: list[str] = field(default_factory=list)
     clashes: list[Contradiction] = field(default_factory=list)
+    pending: dict[str, int] = field(default_factory=dict)
 
 
 def fold(kb: Knowledge, findings: Sequence[Finding]) -> Held:
@@ -64,7 +68,13 @@ def fold(kb: Knowledge, findings: Sequence[Finding]) -> Held:
         held.aside = [a for a in held.aside if a != _aside(o)]
         book[f.observation] = level
         held.said[f.observation] = f.said
+        held.pending.pop(f.observation, None)
     return held
+
+
+def is_complaint(o: Observation) -> bool:
+    """Whether a reading that is not normal is something the person wants gone."""
+    return bool(o.symptom) or o.id in ("o_screen", "o_power_signs")
 
 
 def _plain(outcome: str) -> str:
@@ -93,8 +103,10 @@ def _repair(kb: Knowledge, held: Held, fault: str) -> None:
     for name in list(held.levels):
         o = kb.observations[name]
         if held.levels[name] and _could_cause(kb.faults[fault], o, held.levels[name]):
-            del held.levels[name]
+            level = held.levels.pop(name)
             held.aside.append(_aside(o))
+            if is_complaint(o):
+                held.pending[name] = level
     for name in list(held.swaps):
         del held.swaps[name]
         held.aside.append(_aside(kb.observations[name]))

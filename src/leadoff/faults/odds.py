@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from leadoff.faults.diagnosis import UNKNOWN_BOARD, prepare
+from leadoff.faults.diagnosis import UNKNOWN_BOARD
 from leadoff.faults.evidence import gather
 from leadoff.faults.kinds import Knowledge
 from leadoff.faults.network import Array
+from leadoff.faults.prepared import prepare
 from leadoff.faults.solver import solve
 from leadoff.faults.values import SEVERAL, START, Finding, Fitted
 

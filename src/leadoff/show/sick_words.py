@@ -50,7 +50,7 @@ def sick(data: Mapping[str, Any], out: Console) -> None:
     names = {t["test"]: t["name"] for t in data["tests"]}
     tests = data["tests"]
     for text in data["look_first"]:
-        if not any(text.startswith(t["name"]) for t in tests):
+        if data["stop"] or not any(text.startswith(t["name"]) for t in tests):
             _line(out, "  look first: ", "bold", text)
     if data["stop"]:
         _line(out, "  now: ", "bold", data["stop"])
@@ -135,7 +135,8 @@ def _causes(data: Mapping[str, Any], out: Console) -> None:
     several = data["mode"] == "several" and not none
     out.print(f"  [dim]what may be wrong ({MODES.get(data['mode'], data['mode'])})[/dim]")
     if none:
-        out.print("  [dim]no symptom is open: the chances are that the fault is there at all[/dim]")
+        why = "nothing seen since the repair" if data["open_symptoms"] else "no symptom is open"
+        out.print(f"  [dim]{why}: the chances are that the fault is there at all[/dim]")
     elif several:
         out.print(f"  [dim]{'the only cause':>16}  {'a cause at all':>14}[/dim]")
     shown = [
