@@ -114,6 +114,8 @@ def test_sale_words_put_the_faults_first(told: Bench, tmp_path: Path) -> None:
     assert text.index("What is wrong") < text.index("What was measured")
     assert "Not soaked" in text
     assert "no promise" in text
+    assert "1 did not end well" in text
+    assert "run 3 (2024-03-01): " in text, "what failed is said, not only counted"
 
 
 @pytest.mark.reference

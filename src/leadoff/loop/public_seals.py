@@ -33,6 +33,7 @@ def sealed_of(
     parties = _parties(session)
     said = {r.entry: r.said for r in board.runs}
     context = context_for(board, history, Verb.LOG)
+    noted: dict[str, bool] = {}
     out = []
     for i in ids:
         record = records[i]
@@ -44,8 +45,11 @@ def sealed_of(
         why = ""
         if any(name and name in body for name in parties):
             why = NAMES
-        elif i in said and any(isinstance(p, NotePhrase) for p in parse(said[i], context).phrases):
-            why = FREE_WORDS
+        elif i in said:
+            if said[i] not in noted:
+                found = parse(said[i], context).phrases
+                noted[said[i]] = any(isinstance(p, NotePhrase) for p in found)
+            why = FREE_WORDS if noted[said[i]] else ""
         if why:
             out.append(Sealed(entry=i, line=line, withheld=why))
         else:

@@ -14,7 +14,6 @@ from functools import lru_cache
 from statistics import NormalDist
 
 import msgspec
-import numpy as np
 
 from leadoff.record.quantity import Quantity, Source
 from leadoff.worth.rows import table
@@ -160,6 +159,8 @@ def _chance(name: str, hits: float, of: float) -> Quantity:
 
 @lru_cache(maxsize=512)
 def _ends(a: float, b: float) -> tuple[float, float]:
+    import numpy as np
+
     many = np.random.default_rng(7).beta(a, b, 8000)
     lo, hi = np.quantile(many, [0.5 - LEVEL / 2, 0.5 + LEVEL / 2])
     return float(lo), float(hi)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from leadoff.record.public import PublicBoard
-from leadoff.show.report.view import score, sentence, unknown
+from leadoff.show.report.view import run_row, score, sentence, unknown
+
+MOST_FAILURES = 8
 
 
 def sale(public: PublicBoard) -> str:
@@ -25,8 +27,11 @@ def sale(public: PublicBoard) -> str:
         lines += [
             f"- {s['workload']}: {s['value']} {s['unit']} ({runs}), {s['words']}; {s['grade']}, {s['rank']}"
         ]
-        failed = sum(not r.outcome.held for r in public.runs)
-        lines += [f"- {len(public.runs)} runs in all, {failed} did not end well"]
+    bad = [r for r in reversed(public.runs) if not r.outcome.held]
+    lines += [f"- {len(public.runs)} runs in all, {len(bad)} did not end well"] if public.runs else []
+    lines += [f"- run {r.number} ({r.when[:10]}): {run_row(r)['said']}" for r in bad[:MOST_FAILURES]]
+    if len(bad) > MOST_FAILURES:
+        lines.append(f"- and {len(bad) - MOST_FAILURES} more, all in the public file")
     names = unknown(public)
     if names:
         lines += ["", "Nobody has read: " + ", ".join(names)]
