@@ -119,6 +119,9 @@ class Checker:
         if not placed:
             return found[0] if found else Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
         whole = weakest(placed)
+        nothing = not (ask.boards or ask.workloads or ask.rigs or ask.said.runs or ask.said.strangers)
+        if nothing and not ask.all_boards and whole.verdict in (V.NOT_FOUND, V.UNTESTED):
+            return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
         if whole.verdict is not V.SUPPORTED:
             return whole
         loose = ask.said.leftovers(self.known)

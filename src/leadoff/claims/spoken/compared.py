@@ -121,12 +121,18 @@ def _sided_wants(ask: Ask, board_sign: dict[str, int]) -> dict[str, list[Want]]:
     for s in ask.wants:
         at = ask.said.at(s)
         owners = [b for b, p in board_sign.items() if p < at]
-        if at < first or (len(ask.wants) == 1 and at > last and not re.search(r"(?:'s|at|with)$", "")):
+        want = ask.said.want(s)
+        shared = len(ask.wants) == 1 and at > last and all(_has_state(ask, b, want) for b in out)
+        if at < first or shared:
             for b in out:
-                out[b].append(ask.said.want(s))
+                out[b].append(want)
         else:
-            out[max(owners, key=lambda b: board_sign[b])].append(ask.said.want(s))
+            out[max(owners, key=lambda b: board_sign[b])].append(want)
     return out
+
+
+def _has_state(ask: Ask, board: str, want: Want) -> bool:
+    return any(ask.evidence.as_said(t, [want]) for t in ask.evidence.trials([board]))
 
 
 def _boards(ask: Ask, left: list[str], right: list[str], relation: str, flipped: bool) -> list[Finding]:

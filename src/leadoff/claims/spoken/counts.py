@@ -36,6 +36,9 @@ def _counted(ask: Ask, sign: str, trials: list[Trial], what: str, good_of: list[
     wanted = of - k if bad_said and n.kind == "count" else k
     missing = [b for b in ask.boards if not any(t.board == b for t in trials)]
     hit = [t for t, (g, o) in zip(trials, good_of, strict=True) if o == of and g == wanted]
+    total = (sum(g for g, _ in good_of), sum(o for _, o in good_of))
+    if not hit and len(trials) > 1 and total == (wanted, of):
+        hit = list(trials)
     ok = bool(hit) and not missing and (len(ask.boards) <= 1 or {t.board for t in hit} >= set(ask.boards))
     return Finding(
         verdict=V.SUPPORTED if ok else V.CONTRADICTED,
@@ -108,7 +111,7 @@ def soaked(ask: Ask) -> Finding:
     fails = ask.has(
         r"\b(?:fail(?:s|ed)?|did not (?:survive|pass|finish)|not (?:survive|pass)|ended "
         r"in|broke|reboot(?:s|ed)?|hung|crash(?:ed)?)\b"
-    ) and not ask.has(r"\b(?:never|not|no|without) (?:a |1 |any )?(?:fail|crash|hang|hung|reboot)")
+    ) and not ask.has(r"\b(?:never|not|no|without)\b.*\b(?:fail|crash|hang|hung|reboot)")
     if not every:
         return found(V.UNTESTED, f"{', '.join(ask.boards)}: no run in such a state")
     if not_yet:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 TIE = (
     r"\b(?:ties?|tied|tie with|level|same|equals?|identical|on a par|neck and neck|dead heat|"
     r"no (?:measurable |real |visible |clear )?(?:difference|effect|gain|benefit)|nothing in it|makes nothing|"
@@ -40,6 +42,14 @@ EFFECT = (
 )
 REST = (
     r"\b(?:(?:all )?the others?|every(?:thing| board)? else|every other board|all "
-    r"others|the rest|everything|all of them)\b"
+    r"others|the rest|everything|all of them|any(?:thing| board)? else|all else|any other board|any of the others|"
+    r"anything i (?:own|have))\b"
 )
 NOT = r"\b(?:not|no|never|nothing|neither|hardly|nor)\b"
+
+
+def is_cue(word: str) -> bool:
+    """Whether a word is one of those that the rules themselves look for."""
+    return any(
+        (m := re.search(p, word)) is not None and m[0] == word for p in (TIE, BETTER, WORSE, CAUSE, EFFECT)
+    )

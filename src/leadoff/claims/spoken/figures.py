@@ -67,18 +67,30 @@ _SPOKEN = (
 )
 
 
+EARLY = 8
+"""So many forms are tried before the spoken ones."""
+
+
 def nums_in(low: str, mark: Callable[[Num], str]) -> str:
     """Replaces every number of a plain sentence by the sign that ``mark`` gives for it."""
 
     def put(
-        kind: str, unit: str = "", *, scale: float = 1.0, spoken: bool = False
+        kind: str,
+        unit: str = "",
+        *,
+        scale: float = 1.0,
+        spoken: bool = False,
+        more: bool = False,
+        lead: bool = False,
     ) -> Callable[[re.Match[str]], str]:
         def made(m: re.Match[str]) -> str:
             said = m["v"]
             of = float(m["of"]) if "of" in m.re.groupindex and m["of"] else None
             places = 0 if "." not in said else len(said.partition(".")[2])
             num = Num(kind, float(said) * scale, unit, _mod(m), places, of, m[0].strip(), spoken)
-            return f" {mark(num)} "
+            word = re.search(r" (?:faster|quicker|slower)$", m[0]) if more else None
+            verb = re.match(r"picked up|[a-z]+", m[0]) if lead else None
+            return f" {verb[0] if verb else ''} {mark(num)} {word[0] if word else ''} "
 
         return made
 
@@ -97,15 +109,23 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         (rf"{mod}\b{v}[ -](?:hours?|h)\b", put("hours", "h")),
         (rf"\b{v} (?:different |separate )?(?:sessions?|evenings?|sittings?|occasions?|goes)\b", put("goes")),
         (rf"{mod}\b{v} tenths?(?: of a (?:frame|second|line))?\b", put("difference", scale=0.1)),
-        (rf"{mod}\b{v} (?:times|x)(?: as (?:fast|quick)(?: as)?| the| faster| quicker)\b", put("factor")),
+        (
+            rf"{mod}\b{v} (?:times|x)(?: as (?:fast|quick)(?: as)?| the| faster| quicker| slower)\b",
+            put("factor", more=True),
+        ),
         (rf"\bby {mod}{v}(?: (?P<u>{'|'.join(UNITS.values())}))?\b(?! %)", put("difference")),
+        (
+            rf"\b(?:gained|gains?|lost|loses?|saved|saves?|costs?|cost|worth|adds?|added|picked up)"
+            rf"(?: it| me| you| us| the board)? {mod}{v} (?:{'|'.join(UNITS.values())})(?![a-z/])",
+            put("difference", lead=True),
+        ),
         (
             rf"{mod}\b{v}(?: (?:{'|'.join(UNITS.values())}))? {_MORE}\b(?! than (?:\d|twice))",
             put("difference"),
         ),
         *((rf"{mod}\b{v} ?{form}(?![a-z/])", put("value", unit)) for unit, form in UNITS.items()),
     )
-    for form, make in every[:8]:
+    for form, make in every[:EARLY]:
         low = re.sub(form, make, low)
     for form, kind, value in _SPOKEN:
         low = re.sub(
@@ -115,7 +135,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
             ),
             low,
         )
-    for form, make in every[8:]:
+    for form, make in every[EARLY:]:
         low = re.sub(form, lambda m, make=make: _kept(m, make), low)  # type: ignore[misc]
     return re.sub(rf"{mod}(?<![\w{{.:-])\b{v}\b(?![\w}}:]|\.\d)", put("bare"), low)
 

@@ -75,7 +75,11 @@ def _own(ask: Ask) -> bool:
                 r"\{b\d+\}(?:'s|s')(?: own)?(?: \w+| \{w\d+\})? (?:record|best|fastest|quickest|"
                 r"slowest|highest|lowest)"
             )
-            or re.search(r"\b(?:its|own) (?:\w+ ){0,2}(?:record|best)\b", ask.said.plain.low) is not None
+            or re.search(
+                r"\b(?:its|own) (?:\w+ ){0,2}(?:record|best|fastest|quickest|slowest|highest|lowest)\b",
+                ask.said.plain.low,
+            )
+            is not None
             or ask.has(r"\b(?:its own|own|personal|its) (?:\{w\d+\} )?(?:record|best)\b")
             or (
                 ask.has(r"\b(?:setting|state|on (?:the |that |this )?\{b\d+\}|for \{b\d+\})")
@@ -89,6 +93,8 @@ def _own(ask: Ask) -> bool:
 def _group(ask: Ask) -> list[str]:
     """Boards among which someone is first: a named kind, else all."""
     kinds = [ask.said.groups[int(s[1:])] for s in ask.said.signs("k")]
+    if not kinds and ask.scene.group and not ask.all_boards and set(ask.boards) <= set(ask.scene.group):
+        return list(ask.scene.group)
     return list(kinds[0]) if kinds else list(ask.evidence.ledger.boards)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from leadoff.claims.spoken.scene import Act, Ask, Scene
+from leadoff.claims.spoken.scene import Act, Ask, Scene, family_names
 from leadoff.claims.spoken.values import Want
 from leadoff.claims.values import Oddity
 
@@ -27,7 +27,8 @@ def _acting(ask: Ask) -> Act | None:
         r"\b(?:then|now|after that|afterwards|this time)\b[^{]*(?:\{[bwg]\d+\}[^{]*)*\{(s\d+)\}", low
     ):
         to = said.want(m[1])
-        left = next((w for w in wants if w.names == to.names and w.tests != to.tests), None)
+        mine = family_names(to.names)
+        left = next((w for w in wants if family_names(w.names) & mine and w.tests != to.tests), None)
     else:
         pairs = [
             (a, b)
@@ -42,6 +43,12 @@ def _acting(ask: Ask) -> Act | None:
     if to is None:
         return None
     return Act(to, left, tuple(w for w in wants if w not in (to, left)))
+
+
+def _group(ask: Ask) -> tuple[str, ...]:
+    """A kind of boards that was spoken of, and no single one."""
+    kinds = ask.said.signs("k")
+    return ask.said.groups[int(kinds[0][1:])] if kinds and not ask.said.signs("b") else ()
 
 
 def _level(ask: Ask) -> tuple[str, ...]:
@@ -92,6 +99,7 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         wants=(*stated, *ask.base(wants)) if stated else (() if moved else old.wants),
         effect=wants[0] if len(wants) == 1 else (old.effect if not wants else None),
         effects=_spoken_act(act) or (old.effects if not moved else ()),
+        group=_group(ask) if said.signs("bk") else old.group,
         level=_level(ask) if said.signs("bk") else old.level,
         act=act or (old.act if not moved else None),
         order=order if len(order) == 2 else (boards if len(boards) == 2 and not old.order else old.order),

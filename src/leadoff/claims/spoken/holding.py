@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start
+from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
 from leadoff.claims.spoken.counts import copies, soaked, starts
 from leadoff.claims.spoken.holding_words import about, denied_before, turned
 from leadoff.claims.spoken.scene import Ask
@@ -63,6 +63,8 @@ def holding(ask: Ask) -> list[Finding]:
         return out
     if out:
         return out
+    if ask.workloads_named and ask.boards and not ask.figures() and ask.has(THROUGH):
+        return [_got_through(ask)]
     if ask.has(SAFE) and (ask.want_list() or ask.has(r"write-back")):
         return [_safe(ask)]
     if ask.has(STABLE) and not ask.has(r"\bclean record\b|\brecord\b"):
@@ -74,18 +76,37 @@ def holding(ask: Ask) -> list[Finding]:
     return []
 
 
+THROUGH = (
+    r"\b(?:ran|runs|run|got|gets|goes|went|came|comes|finish(?:es|ed)?|complete[sd]?|survive[sd]?)\b[^{]{0,20}\{w\d+\}"
+    r"[^{]* without a fault\b|\b(?:finish(?:es|ed)?|complete[sd]?|survive[sd]?|passed) (?:the )?\{w\d+\}"
+)
+
+
+def _got_through(ask: Ask) -> Finding:
+    """A workload that is said to have run to its end in a state."""
+    trials = [t for t in ask.evidence.trials(ask.boards, ask.want_list()) if t.workload in ask.workloads]
+    bad = [t for t in trials if failed(t) or undefined(t)]
+    denied = ask.has(r"\b(?:not|never|did not|could not)\b")
+    if not trials:
+        return about(ask, V.UNTESTED, f"{', '.join(ask.boards)}: no such run", [])
+    verdict = turned(V.CONTRADICTED if bad else V.SUPPORTED, denied)
+    return about(
+        ask, verdict, "; ".join(_event(t) for t in (bad or trials)[:3]), [t.number for t in bad or trials]
+    )
+
+
 def _stand_ins(ask: Ask) -> list[Trial]:
     return ask.evidence.trials(ask.boards, ask.want_list()) if ask.boards else []
 
 
-def _states(ask: Ask) -> list[tuple[Trial, Grade]]:
+def _states(ask: Ask, *, usual: bool = True) -> list[tuple[Trial, Grade]]:
     """States as said with their grades: of several, the usual ones where a clock was named."""
     wants = ask.want_list()
     trials = _stand_ins(ask)
     if ask.said.runs:
         trials = [t for t in trials if t.number in ask.said.runs]
     clocked = any(n in ("bus_mhz", "core_mhz", "ratio") for w in wants for n in w.names)
-    if clocked:
+    if clocked and usual:
         trials = ask.evidence.usual_trials(trials, wants)
     keys = {(t.board, t.hold_key) for t in trials}
     every = ask.evidence.states(t for t in ask.evidence.ledger.trials if (t.board, t.hold_key) in keys)
@@ -96,7 +117,7 @@ def _stable(ask: Ask) -> Finding:
     if not ask.boards:
         return Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
     denied = denied_before(ask, STABLE) != ask.has(UN)
-    states = _states(ask)
+    states = _states(ask, usual=not denied)
     wants = ask.want_list()
     per_board = [
         _stable_board(ask, b, [(t, g) for t, g in states if t.board == b], bool(wants)) for b in ask.boards

@@ -138,7 +138,7 @@ def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
     there = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}.get(state, state)
     if state is V.UNTESTED and not o.repaired:
         there = V.SUPPORTED
-    if ask.has(FIXED) and not not_fixed:
+    if (ask.has(FIXED) or _opposite(ask, o)) and not not_fixed:
         return state
     if not_fixed or ask.has(STILL):
         return there
@@ -148,6 +148,24 @@ def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
     if ask.has(r"\b(?:was|were|had|used to|[a-z]+ed|lost)\b") and not ask.has(_SINCE) and not denied:
         return V.SUPPORTED
     return V.CONTRADICTED if state is V.SUPPORTED else V.SUPPORTED
+
+
+_OPPOSITES = (
+    ("half", "full|whole|right|correct"),
+    ("dead", "alive|lives|works|awake"),
+    ("not found", "found"),
+)
+
+
+def _opposite(ask: Ask, o: Oddity) -> bool:
+    """The sentence says the opposite of the symptom: at its full size, where half was noted."""
+    low = ask.said.plain.low
+    return any(
+        re.search(rf"\b{bad}\b", o.finding)
+        and re.search(rf"\b(?:{good})\b", low)
+        and not re.search(r"\b(?:not|never|no)\b", low)
+        for bad, good in _OPPOSITES
+    )
 
 
 _SINCE = r"\b(?:since|now|every time|each time|any ?more|always|again|these days|today|ever)\b"

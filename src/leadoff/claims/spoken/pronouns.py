@@ -20,7 +20,8 @@ _BOTH = re.compile(
 )
 _DUMMY = re.compile(
     r"\bit (?:is|was) (?:all |only |just |because|down to|thanks|due|the \{s|\{s|"
-    r"not (?:the|because|down|due))|\bit (?:takes|took|turns out)\b"
+    r"not (?:the|because|down|due))|\bit (?:takes|took|turns out)\b|"
+    r"\bit (?:makes|made) (?:no|any|little) (?:difference|odds)\b"
 )
 _EFFECT = re.compile(
     r"\b(?:gave|gives|gained|cost|costs|made|makes|worth|brought|brings|bought|buys|helps?|helped|hurts?|"
@@ -109,7 +110,7 @@ def unknown_it(ask: Ask) -> bool:
     if (
         len(scene.level) > 1
         and not said.signs("bkru")
-        and re.match(r"^ ?(?:in the \{w\d+\} )?(?:it|its)\b", said.low)
+        and re.match(r"^ ?(?:in the \{w\d+\} )?(?:it|its|(?:this|that) (?:one|1|board|machine))\b", said.low)
     ):
         return _DUMMY.search(said.plain.low) is None and not _EFFECT.search(said.low)
     if scene.boards or scene.oddity or scene.runs or said.signs("bkru"):

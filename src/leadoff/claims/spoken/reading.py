@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from leadoff.claims.spoken.cues import is_cue
 from leadoff.claims.spoken.figures import nums_in
 from leadoff.claims.spoken.names import Names, harmless
 from leadoff.claims.spoken.plain import Plain
@@ -57,7 +58,20 @@ class Said:
     def leftovers(self, known: frozenset[str]) -> list[str]:
         """Words of the skeleton that nobody here knows."""
         words = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", self.low))
-        return [w for w in (w.removesuffix("'s").strip("'-") for w in words) if w and w not in known]
+        every = (w.removesuffix("'s").strip("'-") for w in words)
+        return [w for w in every if w and not (_bare_forms(w) & known or is_cue(w))]
+
+
+def _bare_forms(word: str) -> set[str]:
+    """A word and what it is a form of: ``lifts``, ``lifting`` of ``lift``; ``nearer`` is left as it is."""
+    out = {word}
+    for end in ("s", "es", "ed", "d", "ing", "ly"):
+        left = word.removesuffix(end)
+        if left != word and len(left) >= 3:
+            out |= {left, f"{left}e"}
+            if end in ("ed", "ing") and len(left) > 3 and left[-1] == left[-2]:
+                out.add(left[:-1])
+    return out
 
 
 def read(plain: Plain, ledger: Ledger, names: Names) -> Said:

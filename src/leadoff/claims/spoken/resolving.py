@@ -122,6 +122,10 @@ def _bare(ask: Ask) -> None:
         if n.kind != "bare":
             continue
         left = said.low[: said.at(sign)]
+        if n.mod in ("over", "under") and n.text.startswith(
+            ("over ", "above ", "below ", "under ", "up to ")
+        ):
+            left = f"{left}{n.text.rpartition(' ')[0]} "
         right = said.low[said.at(sign) + len(sign) + 2 :]
         ranged = (
             re.search(

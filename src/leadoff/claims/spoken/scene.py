@@ -34,6 +34,7 @@ class Scene:
     act: Act | None = None
     order: tuple[str, ...] = ()
     level: tuple[str, ...] = ()
+    group: tuple[str, ...] = ()
     wants_of: Mapping[str, tuple[Want, ...]] = field(default_factory=dict)
     rigs: tuple[str, ...] = ()
     runs: tuple[str, ...] = ()

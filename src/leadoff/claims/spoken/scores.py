@@ -212,8 +212,33 @@ def _pool(ask: Ask) -> tuple[list[Trial], bool, list[Trial]]:
     return [t for w in workloads for t in _trials(ask, w)], named, every
 
 
+def _own_pool(ask: Ask, sign: str) -> list[Trial] | None:
+    """Of several figures each in a state of its own: ``with it 24, without 25.5``, ``24 instead of 27``."""
+    ev, low = ask.evidence, ask.low
+    at = ask.said.at(sign)
+    every = [
+        t for w in ask.workloads or list(ev.ledger.workloads) for t in ev.ledger.of(w) if t.board in ask.scope
+    ]
+    before = r"\b(?:instead of|up from|down from|from|used to be|was|rather than|and not) $"
+    if re.search(before, low[:at]) and not ask.wants:
+        return every
+    spots = sorted(ask.said.at(f) for f in ask.figures())
+    wants = [(ask.said.at(s), ask.said.want(s)) for s in ask.wants]
+    clash = any(a.names & b.names and a.tests != b.tests for _, a in wants for _, b in wants)
+    if len(spots) < 2 or not clash:
+        return None
+    last = max((p for p in spots if p < at), default=-1)
+    mine = [w for p, w in wants if last < p < at]
+    if not mine:
+        return None
+    held = [*mine, *ask.base(mine)]
+    return [t for t in every if ev.as_said(t, held) and (not ask.rigs or t.rig in ask.rigs)]
+
+
 def _figure(ask: Ask, sign: str, n: Num) -> Finding:
     pool, named, every = _pool(ask)
+    if (own := _own_pool(ask, sign)) is not None:
+        pool = own
     used = frozenset({sign, *ask.wants, *ask.said.signs("gr")})
     boards = tuple(ask.boards)
     denied = re.search(r"\b(?:not|never)\b(?: \w+){0,3} ?$", ask.low[: ask.said.at(sign)]) is not None

@@ -8,7 +8,7 @@ from itertools import product
 from leadoff.claims.spoken.cues import CAUSE, EFFECT
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.relation import finish, no_figure, sizes_of
-from leadoff.claims.spoken.scene import Act, Ask
+from leadoff.claims.spoken.scene import Act, Ask, family_names
 from leadoff.claims.spoken.settings import L2, meets
 from leadoff.claims.spoken.values import Finding, Num, Verdict, Want
 from leadoff.claims.spoken.weigh import judge, weigh
@@ -48,7 +48,7 @@ def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[
             bool(ask.wants) and ask.has(r"\b(?:made|makes|gave|gives|brought|brings|bought|buys)\b")
         )
     else:
-        target, other, extra = _targets(ask, wants)
+        target, other, extra = _against_scene(ask, wants) or _targets(ask, wants)
         extra = [*extra, *(w for w in ask.base(wants) if w not in extra)]
     figures = ask.figures()
     relation = relation or "differs"
@@ -77,6 +77,18 @@ def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[
             )
         ]
     return finish(ask, found, flipped, used | frozenset(figures))
+
+
+def _against_scene(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]] | None:
+    """``it beats 40 times 3``: the state just spoken of against the one named."""
+    form = r"\b(?:than|beats?|against|versus|ahead of|behind|over|loses to|as fast as) (?:at |with |the )*\{(s\d+)\}"
+    if not re.search(form, ask.low) or len(wants) != 1 or not ask.same_boards:
+        return None
+    clocks = family_names(wants[0].names)
+    mine = [w for w in ask.scene.wants if family_names(w.names) & clocks and w.tests != wants[0].tests]
+    if len(mine) != 1:
+        return None
+    return mine[0], wants[0], [w for w in ask.scene.wants if w is not mine[0]]
 
 
 def _cause_of_act(

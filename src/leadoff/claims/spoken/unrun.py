@@ -12,7 +12,10 @@ UNRUN = (
     r"\b(?:never|not|nobody|no)\b(?: \w+| \{b\d+\}){0,3}? (?:been )?(?:run|ran|tried|tested|measured)\b|"
     r"\b(?:untested|untried|yet to (?:run|try|test))\b"
 )
-UNABLE = r"\b(?:can|does|do|did|will|would) not (?:even )?run\b|\bcan not do\b|\bunable to run\b|\brefuses to run\b"
+UNABLE = (
+    r"\b(?:can|does|do|did|will|would|could) not (?:even )?(?:be )?(?:run|done|do|finish|manage)\b|"
+    r"\bcan not do\b|\bunable to run\b|\brefuses to run\b"
+)
 
 
 MANAGE = (
