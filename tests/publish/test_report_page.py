@@ -12,6 +12,8 @@ import pypdf
 import pytest
 
 from cli_bench import Bench
+from leadoff.loop.marking import film
+from leadoff.loop.session import Session
 
 AT = ("--at", "2024-03-02T10:00")
 
@@ -72,10 +74,16 @@ def test_private_things_come_out_only_when_asked_for(told: Bench, tmp_path: Path
     told("shelf", "ferry-486", "--in", PRIVATE[0])
     words = f"holds the board, from {PRIVATE[1]}, by parcel post, price {PRIVATE[2]} EUR"
     told("shelf", "ferry-486", "--parcel", words, "--at", "2024-02-01")
+    told("log", "ferry-486", "w2 23.3", "--rig", "card of marten invented", "--at", "2024-03-01T19:00")
+    session = Session(at="2024-03-01T19:10:00")
+    film(session, "ferry-486", "from the ATTIC BOX NINE to the bench")
+    session.close()
     quiet = told("publish", "ferry-486", "--to", str(tmp_path / "a"), *AT)
     assert "prices, places and sellers are not in it" in quiet.marks()["private_out"]
     for f in quiet.data["files"]:
-        assert [p for p in PRIVATE if p in words_of(Path(f["path"]))] == [], f["path"]
+        words = words_of(Path(f["path"])).lower()
+        assert [p for p in PRIVATE if p.lower() in words] == [], f["path"]
+    assert "words held back" in (tmp_path / "a" / "film" / "chapters-1.txt").read_text(encoding="utf-8")
     for n, name in enumerate(("places", "sellers", "prices")):
         to = tmp_path / name
         told(

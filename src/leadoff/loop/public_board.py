@@ -16,6 +16,7 @@ from leadoff.loop.judging import judged, warnings
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.public_limits import limits_of
 from leadoff.loop.public_model import modelled, time_shares
+from leadoff.loop.public_private import Private
 from leadoff.loop.public_runs import States, public_forecast, public_run
 from leadoff.loop.public_seals import sealed_of
 from leadoff.loop.session import Session
@@ -49,10 +50,10 @@ def public_board(
     asked_for: Mapping[str, str] | None = None,
 ) -> PublicBoard:
     """Everything of a board that may go out. ``asked_for``: private things that the person asked to add."""
-    states = States()
+    states, private = States(), Private(session, history)
     wanted = workload or main_workload(board)
     group = _group(history, board, wanted)
-    runs = tuple(public_run(r, states) for r in board.runs)
+    runs = tuple(public_run(r, states, private) for r in board.runs)
     forecasts = tuple(public_forecast(board, f, states) for f in board.forecasts)
     shown, at = _shown(board, group, states)
     sealed, chain = sealed_of(session, history, board, runs, forecasts)
@@ -73,24 +74,29 @@ def public_board(
         clocks=clocks_view(setup),
         shown=shown,
         limits=(
-            *limits_of(board, shown, at, warnings(judged(session, setup))),
+            *(
+                msgspec.structs.replace(v, text=private.clean(v.text))
+                for v in limits_of(board, shown, at, warnings(judged(session, setup)))
+            ),
             *_better_void(board, group, shown),
         ),
         workloads=tuple(w for n, w in sorted(history.workloads.items()) if n in used),
         runs=runs,
         forecasts=forecasts,
         symptoms=tuple(
-            PublicSymptom(finding=s.finding, detail=s.detail, since=s.when, entry=s.entry)
+            PublicSymptom(
+                finding=private.clean(s.finding), detail=private.clean(s.detail), since=s.when, entry=s.entry
+            )
             for s in board.open_symptoms
         ),
         repairs=tuple(
-            f"{f.finding.removeprefix(REPAIR)}: {f.detail}"
+            private.clean(f"{f.finding.removeprefix(REPAIR)}: {f.detail}")
             for f in board.findings
             if f.finding.startswith(REPAIR)
         ),
         sweep=points,
         levels=levels,
-        film=_film(session, board.id),
+        film=_film(session, board.id, private),
         standings=tuple(_rank(r) for r in group.rows) if group is not None else (),
         time_shares=time_shares(said, *_score(shown)),
         show_pieces=show_pieces(history, board, said.now),
@@ -219,12 +225,12 @@ def _sweep(session: Session, board: BoardView) -> tuple[tuple[SweepPoint, ...], 
     return points, levels
 
 
-def _film(session: Session, board_id: str) -> tuple[FilmMark, ...]:
+def _film(session: Session, board_id: str, private: Private) -> tuple[FilmMark, ...]:
     out = []
     for entry in session.book.live({"mark"}):
         if entry.body is None:
             continue
         body = msgspec.json.decode(entry.body, type=MarkBody)
         if body.board == board_id and body.what == "film":
-            out.append(FilmMark(at=entry.at, text=body.said))
+            out.append(FilmMark(at=entry.at, text=private.clean(body.said)))
     return tuple(out)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from leadoff.forecast.scores import score_of
 from leadoff.loop.history import BoardView, ForecastView, RunView
+from leadoff.loop.public_private import Private
 from leadoff.machine.same import same_state
 from leadoff.record.public import Answer, PublicForecast, PublicRun, Value
 from leadoff.record.state import State
@@ -32,7 +33,7 @@ class States:
         return self._at[key]
 
 
-def public_run(view: RunView, states: States) -> PublicRun:
+def public_run(view: RunView, states: States, private: Private) -> PublicRun:
     """A run without the words it was typed in: they may hold what is nobody's business."""
     run = view.run
     return PublicRun(
@@ -44,11 +45,11 @@ def public_run(view: RunView, states: States) -> PublicRun:
         state=states.number(view.setup.state),
         unit=run.unit,
         readings=run.readings,
-        place=run.place,
+        place=private.clean(run.place),
         after_s=run.after_s,
         count=run.count,
         of=run.of,
-        rig=run.rig,
+        rig=private.clean(run.rig),
         flags=run.flags,
     )
 

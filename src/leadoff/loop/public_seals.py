@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-import msgspec
-
 from leadoff.loop.context import context_for
 from leadoff.loop.history import BoardView, History
+from leadoff.loop.public_private import Private
 from leadoff.loop.session import Session
 from leadoff.record.phrases import NotePhrase, Verb
 from leadoff.record.public import PublicForecast, PublicRun, Sealed
 from leadoff.words import parse
 
 FREE_WORDS = "its words hold free text, which may be private"
-NAMES = "it names a person or a firm"
+NAMES = "it names a person, a firm or a place"
 REDACTED = "redacted"
 
 
@@ -30,7 +29,7 @@ def sealed_of(
     ids = [r.entry for r in runs] + [f.entry for f in forecasts]
     pairs = [(f.entry, a.entry) for f in forecasts for a in f.answers]
     records, chain = session.book.proof(ids, pairs)
-    parties = _parties(session)
+    private = Private(session, history)
     said = {r.entry: r.said for r in board.runs}
     context = context_for(board, history, Verb.LOG)
     noted: dict[str, bool] = {}
@@ -43,7 +42,7 @@ def sealed_of(
             continue
         body = record.body.decode("utf-8")
         why = ""
-        if any(name and name in body for name in parties):
+        if private.holds(body):
             why = NAMES
         elif i in said:
             if said[i] not in noted:
@@ -55,12 +54,3 @@ def sealed_of(
         else:
             out.append(Sealed(entry=i, line=line, salt=record.salt.hex(), body=body))
     return tuple(out), tuple(line.decode("ascii") for line in chain)
-
-
-def _parties(session: Session) -> tuple[str, ...]:
-    """Names of people and firms the book knows."""
-    names = []
-    for entry in session.book.live({"party"}):
-        if entry.body is not None:
-            names.append(str(msgspec.json.decode(entry.body).get("name", "")))
-    return tuple(names)
