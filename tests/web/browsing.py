@@ -29,6 +29,8 @@ PAGES = {
     "read": f"{BENCH}/read",
     "claim": "/claim",
     "worth": "/worth?asked=14&postage=11&working=45&donor=6&p_fix=.55&parts=5",
+    "fits": "/substitute?words=64-byte+for+128-byte+clock+module",
+    "electric": "/electric?words=heat+in+5.25+out+3.45+amps+0.93",
     "proof": "/proof?text=0%2F60",
     "repeat": "/repeat",
     "book": "/book",

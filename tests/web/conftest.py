@@ -43,14 +43,35 @@ def client(desk: Desk) -> Iterator[TestClient]:
         yield made
 
 
-@pytest.fixture
-def served(template: Path, tmp_path: Path) -> Iterator[Served]:
-    made = Served(template, tmp_path / "book").start()
+@pytest.fixture(scope="module")
+def standing(template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    made = Served(template, tmp_path_factory.mktemp("standing") / "book").start()
     yield made
     made.stop()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
+def served(standing: Served, browser: Browser) -> Iterator[Served]:
+    """The server of a file of tests, which write to one book one after another; no page stays open behind a test."""
+    yield standing
+    _shut(browser)
+
+
+@pytest.fixture
+def alone(template: Path, tmp_path: Path, browser: Browser) -> Iterator[Served]:
+    """A server and a book for one test, which may stop it."""
+    made = Served(template, tmp_path / "book").start()
+    yield made
+    _shut(browser)
+    made.stop()
+
+
+def _shut(browser: Browser) -> None:
+    for context in browser.contexts:
+        context.close()
+
+
+@pytest.fixture(scope="session")
 def reading(template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """One server for tests that only read, with a forecast sealed and answered, so that every view is filled."""
     made = Served(template, tmp_path_factory.mktemp("reading"))
@@ -62,12 +83,10 @@ def reading(template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     made.stop()
 
 
-@pytest.fixture(scope="module")
-def calm(template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    """One client for tests that only read, on a book as :func:`reading` has it."""
-    desk = desk_on(template, tmp_path_factory.mktemp("calm"))
-    filled(desk)
-    before = [e.id for e in desk.book.entries()]
-    with client_on(desk) as made:
+@pytest.fixture(scope="session")
+def calm(reading: Served) -> Iterator[TestClient]:
+    """One client for tests that only read, at the desk of :func:`reading`: a page is worked out once."""
+    before = [e.id for e in reading.desk.book.entries()]
+    with client_on(reading.desk) as made:
         yield made
-        assert [e.id for e in desk.book.entries()] == before
+        assert [e.id for e in reading.desk.book.entries()] == before

@@ -16,9 +16,9 @@ from web_bench import DEAD, HEART, Served
 pytestmark = pytest.mark.slow
 
 
-def test_the_whole_loop_by_touch(served: Served, browser: Browser) -> None:
+def test_the_whole_loop_by_touch(alone: Served, browser: Browser) -> None:
     """State, what now, forecast sealed, moves ticked, set, run logged, taken back, on a phone."""
-    device = phone(browser, served.address)
+    device = phone(browser, alone.address)
     page = device.page("/")
     page.locator(f"a[href='{BENCH}']").tap()
     expect(page.locator("h1")).to_contain_text(HEART)
@@ -109,16 +109,16 @@ def test_connection_cut_and_restored(served: Served, browser: Browser) -> None:
     assert device.hosts == {served.address.removeprefix("http://")}
 
 
-def test_server_gone_and_back(served: Served, browser: Browser) -> None:
+def test_server_gone_and_back(alone: Served, browser: Browser) -> None:
     """A power cut of the bench machine: the phone keeps the result and hands it over afterwards."""
-    device = phone(browser, served.address)
+    device = phone(browser, alone.address)
     page = device.page(BENCH)
     before = runs_in_all(page)
-    served.stop()
+    alone.stop()
     expect(page.locator("#line")).to_be_visible()
     page.get_by_role("button", name="no start", exact=True).tap()
     expect(page.locator("#waiting")).to_contain_text("1 waiting")
-    served.again()
+    alone.again()
     expect(page.locator("#runs small")).to_have_text(f"of {before + 1}")
     expect(page.locator("#waiting")).to_be_hidden()
     expect(page.locator("#line")).to_be_hidden()
@@ -163,19 +163,19 @@ def test_photo_from_the_phone(served: Served, browser: Browser, tmp_path: Path) 
     device.check()
 
 
-def test_a_photo_waits_for_the_connection(served: Served, browser: Browser, tmp_path: Path) -> None:
+def test_a_photo_waits_for_the_connection(alone: Served, browser: Browser, tmp_path: Path) -> None:
     """Taken while cut off, kept over a reload of the page, sent once, and it counts from when it was taken."""
-    device = phone(browser, served.address)
+    device = phone(browser, alone.address)
     page = device.page(BENCH)
-    before = photos(served)
-    served.stop()
+    before = photos(alone)
+    alone.stop()
     page.locator("#photo").set_input_files(picture_file(tmp_path))
     expect(page.locator("#photos")).to_contain_text("1 photo waits")
-    served.again()
+    alone.again()
     page.reload()
     expect(page.locator("#photos")).to_be_hidden()
     page.wait_for_function(WAITING_PHOTOS)
-    assert photos(served) == before + 1
+    assert photos(alone) == before + 1
 
 
 WAITING_PHOTOS = """() => new Promise(good => { const r = indexedDB.open('leadoff', 1)
@@ -310,14 +310,14 @@ def test_a_forecast_by_sliding(served: Served, browser: Browser) -> None:
     device = Watched(browser, served.address)
     page = device.page(f"{BENCH}/forecast")
     before = len(served.desk.book.entries())
-    said = page.locator("#told h2 b").first.inner_text()
+    said = page.locator("#told .digits").inner_text()
     slider = page.get_by_role("slider", name="bus clock")
     slider.focus()
     page.keyboard.press("Home")
-    expect(page.locator("#told h2 b").first).not_to_have_text(said)
-    expect(page.locator("#told .moves li").first).to_be_visible()
-    expect(page.locator("#told [data-picture] svg")).to_have_count(1)
-    assert "core: " in " ".join(labels(page.locator("#told [data-picture] svg")))
+    expect(page.locator("#told .digits")).not_to_have_text(said)
+    expect(page.locator("#rest .moves li").first).to_be_visible()
+    expect(page.locator("#rest [data-picture] svg")).to_have_count(1)
+    assert "core: " in " ".join(labels(page.locator("#rest [data-picture] svg")))
     assert "want=bus_mhz" in page.url
     page.reload()
     assert page.get_by_role("slider", name="bus clock").input_value() == "0"
@@ -353,17 +353,16 @@ def test_keyboard_only(served: Served, browser: Browser) -> None:
     device.check()
 
 
-def test_reads_without_script(served: Served, browser: Browser) -> None:
+def test_reads_without_script(reading: Served, served: Served, browser: Browser) -> None:
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     for path in PAGES.values():
-        page.goto(served.address + path)
+        page.goto(reading.address + path)
         assert page.locator("main").inner_text().strip()
+    page.goto(f"{reading.address}{BENCH}/story")
+    assert page.locator("figure img").first.evaluate("i => i.naturalWidth") > 100
     page.goto(served.address + BENCH)
     page.locator("#words").fill("w4 10.44")
     page.locator("#keep").click()
     page.locator(".keepit button").click()
     assert "10.44" in page.locator("#runs li").first.inner_text()
-    page.goto(f"{served.address}{BENCH}/story")
-    assert page.locator("figure img").first.evaluate("i => i.naturalWidth") > 100
-    context.close()

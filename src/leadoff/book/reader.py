@@ -110,8 +110,13 @@ class Reader:
     def citing(self, entry: str) -> list[str]:
         """Entries, amends apart, whose bodies cite this id or file digest."""
         sql = "SELECT id FROM entries WHERE kind <> ? AND body LIKE ?"
-        found = self.store.rows(self.conn, sql, (AMEND, f'%"{entry}"%'))
-        return sorted(str(r[0]) for r in found if r[0] != entry)
+        asked: tuple[object, ...] = (AMEND, f'%"{entry}"%')
+        place = self.store.row(self.conn, "SELECT n FROM entries WHERE id = ?", (entry,))
+        if place is not None:
+            # What was written here cites only what was there before it, so all that is older need not be read.
+            sql = f"{sql} AND n > ? UNION {sql} AND NOT here"
+            asked = (*asked, place[0], *asked)
+        return sorted(str(r[0]) for r in self.store.rows(self.conn, sql, asked) if r[0] != entry)
 
     def cites_file(self, digest: str) -> bool:
         """True when any body, that of an amend included, cites the file."""
