@@ -225,8 +225,8 @@ def grid(states: Sequence[State], here: State, most: int, rng: np.random.Generat
     return left[:most]
 
 
-def simulate(seed: int, name: str, *, most: int = MOST) -> tuple[float, bool, int]:
-    """Minutes, whether the goal was reached, and failures of one strategy on one board."""
+def made(seed: int, *, most: int = MOST, holding: float = 0.9) -> tuple[Bench, int]:
+    """A generated board at the bench and the state it starts in; the goal is the best that holds so often."""
     kind = CLASSES[seed % len(CLASSES)]
     world = World(seed, boards=1, runs=1, classes=(kind,), workloads=("w4",), unknown=0.0, wrong=0.0)
     book: Book = book_of(world)
@@ -242,10 +242,15 @@ def simulate(seed: int, name: str, *, most: int = MOST) -> tuple[float, bool, in
     states = grid(every, here, most, np.random.default_rng((seed, 5)))
     place = [w.name for w in world.workloads].index("w4")
     times = scale.sign(workload) * world.scores(board, states)[:, place]
-    holds = np.array([world.truth(board, s).chance >= 0.9 for s in states])
+    holds = np.array([world.truth(board, s).chance >= holding for s in states])
     best = float(times[holds].min())
     start = int(np.argmax(np.where(holds, times, -np.inf)))
-    bench = Bench(book, board, workload, states, [float(t) for t in times], best, states[start])
+    return Bench(book, board, workload, states, [float(t) for t in times], best, states[start]), start
+
+
+def simulate(seed: int, name: str, *, most: int = MOST) -> tuple[float, bool, int]:
+    """Minutes, whether the goal was reached, and failures of one strategy on one board."""
+    bench, start = made(seed, most=most)
     bench.go(start)
     bench.minutes = 0.0
     rng = np.random.default_rng(seed)

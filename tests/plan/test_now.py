@@ -6,6 +6,7 @@ import sys
 from fractions import Fraction
 from pathlib import Path
 
+import msgspec
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "forecast"))
@@ -14,7 +15,7 @@ from makers import FRAMES, seen, setup, sheet
 
 from leadoff.forecast.facts import Setup
 from leadoff.machine.partfacts import Processor
-from leadoff.plan.now import Candidate, now
+from leadoff.plan.now import Candidate, now, records
 from leadoff.record.runs import Outcome
 
 PART = Processor(id="x5-133", core="x5", rated_mhz=Fraction(400, 3), v_typ=3.45)
@@ -80,6 +81,17 @@ def test_after_a_failure_the_same_clock_with_a_looser_pattern_comes_next() -> No
     plan = now(found, runs, (FRAMES,))
     assert plan.acts[0].candidate == "40 1"
     assert plan.stop.startswith("go on")
+
+
+def test_a_state_that_failed_its_soak_holds_no_record() -> None:
+    high = at("40", "3")
+    good = (*RUNS, seen(high, "24.0", number="2", when="2020-01-02T19:00"))
+    bad = seen(high, "", number="3", when="2020-01-03T19:00", outcome=Outcome.FAILS_MID_RUN)
+    bad = msgspec.structs.replace(bad, run=msgspec.structs.replace(bad.run, place="soak"))
+    assert records("quay-1", (FRAMES,), good)["w2"] == pytest.approx(24.0, rel=1e-4)
+    assert records("quay-1", (FRAMES,), (*good, bad))["w2"] == pytest.approx(20.0, rel=1e-4)
+    again = seen(high, "", number="4", when="2020-01-04T19:00", outcome=Outcome.SOAKED)
+    assert records("quay-1", (FRAMES,), (*good, bad, again))["w2"] == pytest.approx(24.0, rel=1e-4)
 
 
 def test_red_is_marked_and_last_but_there() -> None:

@@ -18,7 +18,7 @@ from typing import TypeVar
 import msgspec
 
 from leadoff.forecast import scale
-from leadoff.forecast.datum import data, differing
+from leadoff.forecast.datum import data, differing, state_key
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.hold import Belief, Hold, belief
 from leadoff.forecast.predict import forecast_many, rough_log_times
@@ -26,7 +26,7 @@ from leadoff.machine.prices import minutes as price
 from leadoff.record.entries import Expected
 from leadoff.record.moves import Move
 from leadoff.record.quantity import Quantity, Source
-from leadoff.record.runs import Workload
+from leadoff.record.runs import Outcome, Workload
 
 T = TypeVar("T")
 
@@ -215,14 +215,26 @@ def _repeat(act: Act) -> Act:
 
 
 def records(board: str, workloads: Sequence[Workload], runs: Sequence[Observed]) -> dict[str, float]:
-    """Best score of the board so far, by workload."""
+    """Best score of the board so far, by workload; a state that failed its soak or its copies holds none."""
     out = {}
+    void = _failed_protocols(board, runs)
     for workload in workloads:
-        own = [d for d in data(workload, runs) if d.setup.board == board]
+        own = [d for d in data(workload, runs) if d.setup.board == board and d.key not in void]
         if own:
             # The mean of the printed readings, not the middle of their intervals in logs.
             out[workload.name] = min(own, key=lambda d: d.mid).printed
     return out
+
+
+def _failed_protocols(board: str, runs: Iterable[Observed]) -> set[tuple[tuple[str, str], ...]]:
+    """States whose last soak or copy-compare went wrong."""
+    last = {
+        state_key(o.setup): o.run.outcome.held
+        for o in sorted(runs, key=lambda o: (o.when, o.run.number))
+        if o.setup.board == board
+        and (o.run.place in ("soak", "copy") or o.run.outcome in (Outcome.SOAKED, Outcome.COPY_CLEAN))
+    }
+    return {key for key, held in last.items() if not held}
 
 
 def _act(c: Candidate, workload: Workload, e: Expected, odds: Hold, record: Mapping[str, float]) -> Act:
