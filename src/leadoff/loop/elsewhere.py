@@ -9,10 +9,10 @@ from leadoff.loop.judging import judged, reds
 from leadoff.loop.planning import candidates, most_run, ranked
 from leadoff.loop.session import Session
 
-BOARDS = 3
+BOARDS = 2
 """Other boards looked at, those last on the bench: each costs a ranking of its own."""
 
-STATES = 60
+STATES = 40
 """States looked at on each: one or two changes."""
 
 
@@ -30,7 +30,8 @@ def elsewhere(session: Session, history: History, board: BoardView) -> dict[str,
             ranked(candidates(session, other, most=STATES)),
             history.all_runs(),
             workloads,
-            limit=4,
+            limit=2,
+            readings=False,
             cache_dir=session.cache,
             judge=lambda setup: reds(judged(session, setup)),
         )

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 MOST = 1500
 """Candidates looked at in one call; more changes at once than that cost more minutes than they tell."""
 
-POOL = 24
+POOL = 16
 """Acts that an evening's list may be made of."""
 
 

@@ -260,6 +260,7 @@ def _infer_positions(
             )
 
 
+@lru_cache(maxsize=4096)
 def _plain(name: str, value: str) -> str:
     """A canonical value in decimals, for a reason that people read."""
     return (

@@ -79,12 +79,14 @@ def now(
     model: str = "best",
     cache_dir: Path | None = None,
     judge: Callable[[Setup], tuple[str, ...]] | None = None,
+    readings: bool = True,
 ) -> Plan:
-    """Rank candidates of one board. ``judge``: gives the reds of a state, asked only of those that can come first,
-    because judging costs more than ranking. Refused states never appear; a red one comes after every other that
-    gains; one beyond a known ceiling says so and comes where its chance puts it, for a failure has several possible
-    culprits and only the chance knows how likely each is. When no clear state gains, the best of them stands first
-    as a repeat and ``stop`` says so. All are put in order by expected score; only the best get their bands.
+    """Rank candidates of one board; ``readings``: with acts of kind test. ``judge``: gives the reds of a state, asked
+    only of those that can come first, because judging costs more than ranking. Refused states never appear; a red one
+    comes after every other that gains; one beyond a known ceiling says so and comes where its chance puts it, for a
+    failure has several possible culprits and only the chance knows how likely each is. When nothing clear is worth
+    its minutes, a repeat of the best stands first and ``stop`` says so. All are put in order by expected score; only
+    the best get their bands.
     """
     able = [c for c in candidates if not c.refused]
     if not able:
@@ -125,7 +127,8 @@ def now(
         for a in order
         if a.gain_pct > 0.0 or a.workload not in record or (a.worth_per_minute >= least and a.candidate)
     ]
-    gaining += _tests(able, runs, every, model, cache_dir)
+    if readings:
+        gaining += _tests(able, runs, every, model, cache_dir)
     gaining.sort(key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
     if not any(a.worth_per_minute >= least for a in gaining if not a.red):
         same = [a for a in acts if not a.red and a.gain_pct <= 0.0]
