@@ -10,6 +10,8 @@ itself), L levels of the symptom, X = C x L, K clusters of faults that are not i
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
+from math import sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -77,6 +79,7 @@ def _symptom(net: Network, ev: Evidence) -> Forms:
     return kept
 
 
+add = np.add.reduce
 SIGMAS = 4.0
 """Rounding is estimated as that many times the root of the mean square of independent roundings, one for each
 factor; the chain, which does not subtract, has never been found further away (tests)."""
@@ -134,32 +137,33 @@ def solve(net: Network, ev: Evidence) -> Answer:
     if ev.target is not None:
         reached = net.stage_leak[:, None] * (reached[1::2] - reached[::2])
     weighted = flat * a
-    z = float(weighted.sum())
+    z = float(add(weighted, axis=None))
     # Present: the share of each factor in its cluster, summed over the products before the levels.
     over = (weighted / joint).reshape(-1, many)
     shares = (states @ over.T) * form.block  # [S, K x X]
-    held = j.held.T @ shares.reshape(len(shares), -1, size).sum(axis=1)  # [n, X]
-    alone = weighted.sum(axis=1) * form.on / mix * fault
+    held = j.held.T @ add(shares.reshape(len(shares), -1, size), axis=1)  # [n, X]
+    alone = add(weighted, axis=1) * form.on / mix * fault
     if len(said):
         alone[said] = ((weighted / mix_said) @ factor_said[:, :, None])[:, :, 0] * on_said
     held[first:] += alone
-    present = held.sum(axis=1)
-    blocks = (held * form.above).sum(axis=1)
+    present = add(held, axis=1)
+    blocks = add(held * form.above, axis=1)
     # One draw above nothing, the others silent.
     quiet = a[::levels, None, :]
     base = weight * (quiet * form.leak[0])
     m = _Mixed(form, factor, said, factor_said, mix, mix_said, states, joint, base)
     by_entry = _lone_entries(net, m)
-    sole = by_entry.sum(axis=(0, 2)) @ j.entry_is
+    sole = add(by_entry, axis=(0, 2)) @ j.entry_is
     sole[first:] += _lone_singles(ev.fault[first:], m)
     gain = ev.cures - ev.others
     total = ev.others * z + float(sole @ gain)
     present = ev.others * present
-    if gain.any():
+    swapped = bool(gain.any())
+    if swapped:
         present = present + _with_swaps(net, m, by_entry, gain)
-    noise = SIGMAS * float(np.sqrt(len(net.names) * (weighted * weighted).sum())) * EPSILON / 2
+    noise = SIGMAS * sqrt(len(net.names) * float(add(weighted * weighted, axis=None))) * EPSILON / 2
     error = noise / total if total > 0 else float("inf")
-    silent = float((flat.reshape(weight.shape) * quiet).sum())
+    silent = float(add(flat.reshape(weight.shape) * quiet, axis=None))
     return Answer(
         z=total,
         sole=sole * ev.cures,
@@ -168,14 +172,14 @@ def solve(net: Network, ev: Evidence) -> Answer:
         error=error,
         cancels=error,
         unlisted=ev.others * silent,
-        by_stage=None if gain.any() else ev.others * _by_stage(tau, reached),
+        by_stage=None if swapped else partial(_by_stage, tau, reached * ev.others),
     )
 
 
 def _by_stage(tau: Array, reached: Array) -> Array:
     """[stages] joint with "the start ends at this stage", from products up to each stage [stages, T]."""
-    out = (tau * reached).sum(axis=1)
-    out[1:] -= (tau[1:] * reached[:-1]).sum(axis=1)
+    out = add(tau * reached, axis=1)
+    out[1:] -= add(tau[1:] * reached[:-1], axis=1)
     return np.asarray(out)
 
 
@@ -192,12 +196,12 @@ def _quiet_entries(net: Network, m: _Mixed) -> Array:
 def _lone_singles(fault: Array, m: _Mixed) -> Array:
     """[singles] weight of a lone draw by each fault that is in no cluster; ``fault``: factors of the singles."""
     form, levels, said = m.form, m.base.shape[1], m.said
-    draw = form.step @ m.base.sum(axis=2).T  # [singles, C]
-    out = fault * (draw * form.able.T / m.mix[:, ::levels]).sum(axis=1)
+    draw = form.step @ add(m.base, axis=2).T  # [singles, C]
+    out = fault * add(draw * form.able.T / m.mix[:, ::levels], axis=1)
     if len(said):
         draw = (form.step.take(said, axis=0) @ m.base).transpose(1, 0, 2) / m.mix_said[:, ::levels]
         by_way = (draw @ m.factor_said[:, :, None])[:, :, 0]  # [said, C]
-        out[said] = (by_way * form.able.T.take(said, axis=0)).sum(axis=1)
+        out[said] = add(by_way * form.able.T.take(said, axis=0), axis=1)
     return np.asarray(out)
 
 

@@ -7,6 +7,7 @@ for many further findings at once.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,7 +32,7 @@ class Answer:
     removes it". ``blocks``: joint with "this fault causes it, alone or beside others". ``present``: joint with
     the fault. ``unlisted``: joint with "no fault of the tables causes it". ``error``: how far rounding may have
     moved z, relative, with a margin; ``cancels``: what it would be by products, infinite where they are too many.
-    ``by_stage``: joint with each stage of the start, where the method gives it."""
+    ``by_stage``: works out the joint with each stage of the start, where the method can."""
 
     z: float
     sole: Array
@@ -40,7 +41,7 @@ class Answer:
     error: float
     unlisted: float = 0.0
     cancels: float = 0.0
-    by_stage: Array | None = None
+    by_stage: Callable[[], Array] | None = None
 
 
 @dataclass(frozen=True, eq=False)

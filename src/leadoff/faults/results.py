@@ -264,7 +264,7 @@ def seen(
     asked = [r for r in dict.fromkeys(reaches) if r < worst]
     found = {worst: 1.0}
     if base.by_stage is not None:
-        upto = np.cumsum(base.by_stage) / base.z
+        upto = np.cumsum(base.by_stage()) / base.z
         return found | {r: float(upto[r]) for r in asked}
     if asked:
         stage = np.array([[float(s <= r) for s in range(worst + 1)] for r in asked])
