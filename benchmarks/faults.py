@@ -5,7 +5,7 @@
 Times are medians of processor time on one thread, and the fastest of all beside them: on a busy machine the two
 differ by half. The ranking is what the planner does: every result of every open test and what it would save. The
 library (pyAgrum, LazyPropagation) gets the same shipped network with the noisy-OR nodes of the form that has the
-leak as a cause of its own; its ranking is timed on a few tests and scaled to all of them, which is said in the output.
+leak as a cause of its own; its ranking is timed on a few tests and scaled to all, which is said in the output.
 """
 
 from __future__ import annotations
