@@ -15,7 +15,7 @@ class = "socket7-pci"
 buses = ["pci", "isa"]
 rails = [{ v = 3.3 }]
 """
-# Source: the maker's 64 MB PC100 module table, JM334S643A-75 data sheet, bytes 0 to 35, 62 and 63.
+# Source: a maker's 64 MB PC100 module table, TS8MLS64V8C2 data sheet, bytes 0 to 35, 62 and 63.
 SPD_PUBLISHED = bytes.fromhex(
     "8008040C090140000 1A060008010000 18F04060101000EA060000014141432 10201020 10".replace(" ", "")
 ) + bytes(26) + b"\x12\x0d" + bytes(64)  # fmt: skip

@@ -87,23 +87,59 @@ def test_older_modules_are_told_apart(kind: int, tmp_path: Path) -> None:
     assert (ours["rac_ns"], ours["cac_ns"]) == ("60", "15")
 
 
+# Bytes 0 to 35, byte 62, byte 63 as printed (36 to 61 are 00h); what the table says in words: MB, type of check, CAS
+# latencies, cycle at the highest one in ns, precharge, row to column, row active in ns. All read in the data sheets.
+PUBLISHED = {
+    # Source: TS8MLS64V8C2 data sheet, "Serial Presence Detect Specification" (64 MB, PC100, CL2)
+    "64 MB PC100": (
+        "8008040C0901400001A06000801000018F04060101000EA0600000141414321020102010", 0x12, 0x0D,
+        (64, "none", "2 3", 10.0, 20, 20, 50),
+    ),
+    # Source: TS32MLS64V8D data sheet, the same table (256 MB, two sides, PC100, CL3)
+    "256 MB PC100": (
+        "8008040C0A02400001A06000800800018F04060101000EC0700000141414322020102010", 0x12, 0x47,
+        (256, "none", "2 3", 10.0, 20, 20, 50),
+    ),
+    # Source: TS16MLS72V8D data sheet, the same table (128 MB with check bits, PC100)
+    "128 MB ECC": (
+        "8008040C0A01480001A06002800808018F04060101000EC0700000141414322020102010", 0x12, 0x58,
+        (128, "ecc", "2 3", 10.0, 20, 20, 50),
+    ),
+    # Source: TS32MLS64V6F data sheet, the same table (256 MB, PC133, CL3)
+    "256 MB PC133": (
+        "8008040D0A01400001755400820800018F04060101000EA0600000140F142D4015081508", 0x02, 0xC2,
+        (256, "none", "2 3", 7.5, 20, 20, 45),
+    ),
+}  # fmt: skip
+# Source: JM334S643A-75 data sheet, the same table (256 MB, PC133, CL3): it prints C0h, its bytes 0 to 62 sum to 89h
+WRONG = "8008040D0A01400001755400820800018F04040101000E75540000140F142D4015081508", 0x02, 0xC0
+
+
+def published(bytes_: str, revision: int, stored: int) -> bytes:
+    return bytes.fromhex(bytes_) + bytes(26) + bytes([revision, stored]) + bytes(64)
+
+
 @pytest.mark.reference
-def test_a_published_table_and_one_that_is_wrong() -> None:
-    # source: module data sheet JM334S643A-75 (64 MB, PC100): byte 63 is 0Dh and agrees. The same maker's PC133 table
-    # prints C0h where its bytes 0 to 62 sum to 89h: that is said, and no field of it is taken as sure.
-    good = bytes.fromhex(
-        "8008040c09014000 01a060008010 0001 8f0406010100 0ea0600000 141414321020102010".replace(" ", "")
-    )
-    whole = good + bytes(62 - len(good)) + b"\x12\x0d" + bytes(64)
-    ours = values(reading(whole).facts, "spd.")
-    assert (ours["checksum"], ours["size_mb"], ours["latencies"]) == ("agrees", "64", "2 3")
-    wrong = bytearray(whole)
-    wrong[9] = wrong[23] = 0x75
-    wrong[63] = (sum(wrong[:63]) + 0x37) & 0xFF  # C0h - 89h = 37h, the difference of that table
-    read = reading(bytes(wrong))
-    assert values(read.facts, "spd.")["checksum"] == "differs"
+@pytest.mark.parametrize("name", sorted(PUBLISHED))
+def test_tables_as_makers_print_them(name: str) -> None:
+    *table, said = PUBLISHED[name]
+    ours = values(reading(published(*table)).facts, "spd.")
+    assert ours["checksum"] == "agrees"
+    keys = ("size_mb", "check", "latencies", "cycle_ns", "rp_ns", "rcd_ns", "ras_ns")
+    assert tuple(ours[k] for k in keys) == tuple(f"{v:g}" if isinstance(v, float | int) else v for v in said)
+
+
+@pytest.mark.reference
+def test_a_published_table_that_is_wrong(tmp_path: Path) -> None:
+    """The sum that is printed is not that of the bytes: that is said, and nothing of it is taken as sure."""
+    data = published(*WRONG)
+    read = reading(data)
+    found = next(f for f in read.facts if f.key == "spd.checksum")
+    assert (found.value, found.note) == ("differs", "stored C0h, bytes 0 to 62 sum to 89h")
     assert all(f.certainty.value == "unsure" and not f.setting for f in read.facts)
-    assert read.warnings
+    assert "none of it is taken as sure" in read.warnings[0]
+    theirs = decoded_module(tmp_path, data)
+    assert theirs[next(k for k in theirs if k.startswith("EEPROM Checksum"))].startswith("Bad")
 
 
 @pytest.mark.reference

@@ -161,6 +161,23 @@ def test_lines_of_two_moments_are_said_and_one_is_read() -> None:
     assert len(sp.wrong_cells(screen.lines, first)) < 0.15 * inked
 
 
+@pytest.mark.parametrize("spoilt", [{}, {**HD, "blur": 0.7, "jpeg": 75}])
+def test_a_half_done_refresh_spoils_one_row_and_that_is_said(spoilt: dict[str, object]) -> None:
+    """The upper part of one moment, the lower of the next, cut through a row: the others are read as they stand."""
+    first, a = sp.start_up(random.Random(21))
+    second, b = sp.start_up(random.Random(41))
+    image = np.asarray(sp.paint(first, a).image).copy()
+    cut = 10 * 16 + 7
+    image[cut:] = np.asarray(sp.paint(second, b).image)[cut:]
+    screen = read(sp.spoil(Image.fromarray(image), **spoilt))  # type: ignore[arg-type]
+    assert sp.wrong_cells(screen.lines[:10], first[:10]) == []
+    assert sp.wrong_cells(screen.lines[11:], second[11:]) == []
+    assert [note for note in screen.notes if "row 11 is of two moments" in note]
+    assert max(screen.certainty[10]) <= 0.5
+    rest = [p for r, row in enumerate(screen.certainty) if r != 10 for p in row]
+    assert sum(p < 0.9 for p in rest) < 0.01 * len(rest)
+
+
 def test_a_picture_without_text_is_refused_with_what_to_do() -> None:
     noise = np.random.default_rng(1).integers(0, 255, (480, 640, 3), dtype=np.uint8)
     with pytest.raises(LeadoffError, match="no character grid fits"):

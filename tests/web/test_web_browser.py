@@ -182,7 +182,7 @@ WAITING_PHOTOS = """() => new Promise(good => { const r = indexedDB.open('leadof
   r.onsuccess = () => { const n = r.result.transaction('photos').objectStore('photos').count()
     n.onsuccess = () => good(n.result === 0) } })"""
 
-# Source: the maker's 64 MB PC100 module table, JM334S643A-75 data sheet, bytes 0 to 35, 62 and 63.
+# Source: a maker's 64 MB PC100 module table, TS8MLS64V8C2 data sheet, bytes 0 to 35, 62 and 63.
 MODULE = bytes.fromhex(
     "8008040C0901400001A06000801000018F04060101000EA0600000141414321020102010"
 ) + bytes(26) + b"\x12\x0d" + bytes(64)  # fmt: skip

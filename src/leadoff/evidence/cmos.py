@@ -135,16 +135,7 @@ def read(source: Source, hints: Hints) -> Reading:
         d = bytes(10) + b"\x26\x02\x00\x80" + d
     d = d.ljust(64, b"\0")
     lines, warnings = tell_all(tell, d, source.name)
-    return Reading(
-        kind="cmos",
-        title=f"clock RAM, {len(source.data)} bytes",
-        file=source.name,
-        digest=source.digest,
-        facts=tuple(tell.facts),
-        lines=tuple(lines[:8]),
-        warnings=tuple(warnings),
-        data=source.data,
-    )
+    return tell.reading("cmos", f"clock RAM, {len(source.data)} bytes", lines, warnings)
 
 
 def tell_all(tell: Teller, d: bytes, name: str) -> tuple[list[str], list[str]]:

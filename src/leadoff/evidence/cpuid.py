@@ -161,16 +161,7 @@ def read(source: Source, hints: Hints) -> Reading:
     _flags(tell, dump, lines)
     _clocks(tell, dump, lines, bears=not foreign)
     _clock_ram(tell, source, lines, warnings)
-    return Reading(
-        kind="cpuid",
-        title="what a processor says of itself",
-        file=source.name,
-        digest=source.digest,
-        facts=tuple(tell.facts),
-        lines=tuple(lines[:8]),
-        warnings=tuple(warnings),
-        data=source.data,
-    )
+    return tell.reading("cpuid", "what a processor says of itself", lines, warnings)
 
 
 def vendor_of(leaf: tuple[int, ...]) -> str:

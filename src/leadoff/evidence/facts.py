@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from typing import Any
 
@@ -121,8 +121,12 @@ class Reading(msgspec.Struct, frozen=True, kw_only=True):
     data: bytes = b""
 
 
+MOST_LINES = 8
+"""Lines for people that one file may have."""
+
+
 class Teller:
-    """Makes facts of one source, so that a reader need not repeat where they come from."""
+    """Makes facts of one source and the reading they belong to, so that no reader repeats where they come from."""
 
     def __init__(self, source: Source, rank: Rank) -> None:
         self.source = source
@@ -162,3 +166,28 @@ class Teller:
         )
         self.facts.append(fact)
         return fact
+
+    def reading(
+        self,
+        kind: str,
+        title: str,
+        lines: Sequence[str] = (),
+        warnings: Sequence[str] = (),
+        *,
+        questions: tuple[Question, ...] = (),
+        proposals: tuple[Proposal, ...] = (),
+        data: bytes | None = None,
+    ) -> Reading:
+        """All that was told, as the reading of the source; the book keeps its bytes unless ``data`` says which."""
+        return Reading(
+            kind=kind,
+            title=title,
+            file=self.source.name,
+            digest=self.source.digest,
+            facts=tuple(self.facts),
+            lines=tuple(line for line in lines if line)[:MOST_LINES],
+            warnings=tuple(warnings),
+            questions=questions,
+            proposals=proposals,
+            data=self.source.data if data is None else data,
+        )

@@ -117,16 +117,7 @@ def read(source: Source, hints: Hints) -> Reading:
             f"{source.name}: no list of PCI names on this system, so only numbers (Debian package pci.ids has one)",
         )
     )
-    return Reading(
-        kind="pci",
-        title=f"PCI configuration, {len(functions)} functions",
-        file=source.name,
-        digest=source.digest,
-        facts=tuple(tell.facts),
-        lines=tuple(shown[:8]),
-        warnings=doubt,
-        data=source.data,
-    )
+    return tell.reading("pci", f"PCI configuration, {len(functions)} functions", shown, doubt)
 
 
 def title(f: Function, names: Names) -> str:

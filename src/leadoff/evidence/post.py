@@ -10,15 +10,12 @@ import msgspec
 
 from leadoff.evidence.facts import Hints, Rank, Reading, Source, Teller
 from leadoff.evidence.lines import lines_of
+from leadoff.evidence.rows import limit
 
 MOST_BYTES = 1 << 20
-NOISE_RUN = 64
-"""Codes 00 in a row that are a delay by writing to the port, and no step (judgement)."""
-
 MEMORY_BITS = 0xDD
 """Written before the bits of a memory error (source: IBM AT firmware listing, as tables of its codes have it)."""
 
-STUCK_RUN = 200
 LINE = re.compile(
     r"^\s{0,40}(?P<stamp>\[?[\d:.,]{1,24}(?:\s{0,4}m?s)?\]?[\s,;:-]{1,8})?"
     r"(?:post\W{1,8}(?:code\W{1,8})?|port\W{1,8}80h?\W{1,8}|code\W{1,8}|80h?\s{0,4}[:=<-]{1,4}\s{0,4})?"
@@ -91,7 +88,7 @@ def sniff(source: Source) -> float:
 def read(source: Source, hints: Hints) -> Reading:
     """Read a log. Meanings differ between tables of one firmware even, so each comes with its family."""
     all_steps = steps(source.data, binary=not is_text(source.data))
-    noise = [s for s in all_steps if s.code == 0 and s.count >= NOISE_RUN]
+    noise = [s for s in all_steps if s.code == 0 and s.count >= limit("delay_writes")]
     kept = _joined(s for s in all_steps if s not in noise)
     tell = Teller(source, Rank.FIRMWARE)
     lines: list[str] = []
@@ -114,16 +111,7 @@ def read(source: Source, hints: Hints) -> Reading:
         tell("post.delays", sum(s.count for s in noise), "writes", about="start", note="00h as a delay")
         lines.append(f"{sum(s.count for s in noise)} writes of 00h are a delay by the firmware, not steps")
     warnings += _patterns(tell, kept, source.name)
-    return Reading(
-        kind="post",
-        title="log of start codes",
-        file=source.name,
-        digest=source.digest,
-        facts=tuple(tell.facts),
-        lines=tuple(lines[:8]),
-        warnings=tuple(warnings),
-        data=source.data,
-    )
+    return tell.reading("post", "log of start codes", lines, warnings)
 
 
 def _joined(found: Iterable[Step]) -> list[Step]:
@@ -176,6 +164,6 @@ def _patterns(tell: Teller, kept: Sequence[Step], name: str) -> list[str]:
     if _alternates(codes):
         tell("post.pattern", "alternates", about="start", note=f"{codes[-2]:02X} and a pattern")
         return [f"{name}: {codes[-2]:02X}h alternates with another code: an error with its bits, not steps"]
-    if kept[-1].count >= STUCK_RUN:
+    if kept[-1].count >= limit("stuck_codes"):
         tell("post.pattern", "repeats", about="start")
     return []

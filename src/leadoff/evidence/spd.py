@@ -167,15 +167,11 @@ def read(source: Source, hints: Hints) -> Reading:
         say(key, time, "ns", offset=offset)
     if len(source.data) >= 128:
         _made(say, d)
-    return Reading(
-        kind="spd",
-        title="serial data of a memory module",
-        file=source.name,
-        digest=source.digest,
-        facts=tuple(tell.facts),
-        lines=tuple(_lines(m)),
-        warnings=() if good else (f"{source.name}: the sum differs ({note}): none of it is taken as sure",),
-        data=source.data,
+    return tell.reading(
+        "spd",
+        "serial data of a memory module",
+        _lines(m),
+        () if good else (f"{source.name}: the sum differs ({note}): none of it is taken as sure",),
     )
 
 

@@ -89,15 +89,11 @@ def read(source: Source, hints: Hints) -> Reading:
             "together"
         )
         tell("rom.half", half, about="rom")
-    return Reading(
-        kind="firmware",
-        title=f"firmware image, {_size(len(d))}" + (" from two chips" if source.parts else ""),
-        file=source.name,
-        digest=source.digest,
-        facts=tuple(tell.facts),
-        lines=tuple(line for line in lines if line)[:8],
-        warnings=tuple(warnings),
-        data=source.data,
+    return tell.reading(
+        "firmware",
+        f"firmware image, {_size(len(d))}" + (" from two chips" if source.parts else ""),
+        lines,
+        warnings,
     )
 
 
@@ -112,14 +108,8 @@ def _table_reading(source: Source, d: bytes, entry: Table, tell: Teller) -> Read
     image = Image(data=d, from_zero=True)
     _table_facts(tell, image, entry)
     lines = _smbios_facts(tell, image, (entry,))
-    return Reading(
-        kind="firmware",
-        title=f"SMBIOS {entry.version} table, {entry.fields['structures']} structures",
-        file=source.name,
-        digest=source.digest,
-        facts=tuple(tell.facts),
-        lines=tuple(lines)[:8],
-        data=source.data,
+    return tell.reading(
+        "firmware", f"SMBIOS {entry.version} table, {entry.fields['structures']} structures", lines
     )
 
 
@@ -250,16 +240,7 @@ def _option_reading(source: Source, d: bytes, tell: Teller, faults: tuple[DumpFa
         elif rom.sum and rom.code_type in (None, 0):
             warnings.append(f"{source.name}: image {n + 1} sums to {rom.sum:02X}h where 00h starts it")
     warnings += [f"{source.name}: {f.text}" for f in faults if f.code not in ("size", "data_line")]
-    return Reading(
-        kind="firmware",
-        title=f"option ROM, {_size(len(d))}",
-        file=source.name,
-        digest=source.digest,
-        facts=tuple(tell.facts),
-        lines=tuple(lines[:8]),
-        warnings=tuple(warnings),
-        data=source.data,
-    )
+    return tell.reading("firmware", f"option ROM, {_size(len(d))}", lines, warnings)
 
 
 def _option_facts(tell: Teller, n: int, rom: OptionRom) -> None:

@@ -15,12 +15,14 @@ def cache_drafts(case: Case) -> Iterator[Draft]:
     yield from _first(case)
     yield from _second(case)
     yield from _size_printed(case)
-    yield from _policy(case)
+    text = "second-level write policy: {declared} declared, set-up says {seen}"
+    if said := case.otherwise("second_level_policy", "l2_policy", text, Rank.SETUP, Rank.FIRMWARE):
+        yield said
 
 
 def _switch(case: Case, setting: str) -> bool | None:
     """What set-up says of a switch: on, off, or not seen."""
-    found = next(iter(case.by_setting(setting, Rank.SETUP, Rank.FIRMWARE)), None)
+    found = case.top(setting, Rank.SETUP, Rank.FIRMWARE)
     return None if found is None else found.canonical == "on"
 
 
@@ -40,7 +42,7 @@ def _first(case: Case) -> Iterator[Draft]:
         return
     kb = float(seen.value)
     if kb == 0:
-        name = next(iter(case.by_setting("cpu", Rank.FIRMWARE, Rank.SETUP)), None)
+        name = case.top("cpu", Rank.FIRMWARE, Rank.SETUP)
         knows = None if name is None else bool(case.cores_of(name.canonical) & {part.core if part else ""})
         yield Draft(
             code="no_first_level",
@@ -74,7 +76,7 @@ def _turbo(case: Case) -> bool | None:
 
 
 def _identity_agrees(case: Case) -> bool | None:
-    found = next(iter(case.by_setting("cpu", Rank.IDENTITY)), None)
+    found = case.top("cpu", Rank.IDENTITY)
     part = case.setup.processor
     if found is None or part is None or not part.core:
         return None
@@ -167,7 +169,7 @@ def _log2(value: float) -> float:
 
 
 def _printed_kb(case: Case) -> float | None:
-    found = next(iter(case.by_setting("l2_kb", Rank.FIRMWARE, Rank.SETUP)), None)
+    found = case.top("l2_kb", Rank.FIRMWARE, Rank.SETUP)
     if found is not None:
         return float(found.canonical)
     none = case.by_key("screen.cache_kb")
@@ -196,21 +198,4 @@ def _size_printed(case: Case) -> Iterator[Draft]:
         clues={"counted_none": printed == 0, "counted_more": printed > float(wanted)},
         words={"kb": f"{printed:g}"},
         disputes=("l2_kb",),
-    )
-
-
-def _policy(case: Case) -> Iterator[Draft]:
-    said = next(iter(case.by_setting("l2_policy", Rank.SETUP, Rank.FIRMWARE)), None)
-    value = case.value("l2_policy")
-    if said is None or value is None or said.canonical == value:
-        return
-    yield Draft(
-        code="second_level_policy",
-        setting="l2_policy",
-        declared=value,
-        seen=said.canonical,
-        rank=said.rank,
-        text=f"second-level write policy: {value} declared, set-up says {said.canonical}",
-        claims=(case.declared("l2_policy"), claim(said)),
-        disputes=("l2_policy",),
     )

@@ -7,20 +7,11 @@ from fractions import Fraction
 
 from leadoff.evidence.facts import Fact, Rank
 from leadoff.evidence.reconcile.values import Case, Draft, claim
+from leadoff.evidence.rows import limit
 from leadoff.machine.effects import carriers_of
 
 TIMED = (Rank.COUNTER, Rank.TIMER, Rank.LOOP)
 PRINTED = (Rank.SETUP, Rank.FIRMWARE)
-TOLERANCE = {Rank.COUNTER: 0.006, Rank.TIMER: 0.006, Rank.LOOP: 0.03}
-"""Share within which a timed clock is the nominal one: crystals and generators 0.5 %, a timed loop 3 %
-(judgement)."""
-
-FIT = 0.008
-PRINTED_FIT = 0.04
-"""Firmware prints clocks in steps, such as 66 for 200/3 (common practice, no source)."""
-
-SLOWED = 0.62
-NUDGED = 0.045
 
 
 def clock_drafts(case: Case) -> Iterator[Draft]:
@@ -40,19 +31,19 @@ def clock_drafts(case: Case) -> Iterator[Draft]:
             core_off = False
     if core_off and core_timed is not None and core is not None:
         yield _core(case, core_timed, core, bus_timed)
-    printed = next(iter(case.by_setting("core_mhz", *PRINTED)), None)
+    printed = case.top("core_mhz", *PRINTED)
     if printed is not None and core is not None:
         told, true = (
             _mhz(printed),
             _mhz(core_timed) if core_timed is not None and not core_off else float(core),
         )
-        explained = core_timed is not None and abs(told / _mhz(core_timed) - 1) <= PRINTED_FIT
-        if abs(told / true - 1) > PRINTED_FIT and not explained:
+        explained = core_timed is not None and abs(told / _mhz(core_timed) - 1) <= limit("printed_fit")
+        if abs(told / true - 1) > limit("printed_fit") and not explained:
             yield _firmware(case, printed, core, core_timed)
 
 
 def _timed(case: Case, name: str) -> Fact | None:
-    return next(iter(case.by_setting(name, *TIMED)), None)
+    return case.top(name, *TIMED)
 
 
 def _mhz(fact: Fact) -> float:
@@ -60,7 +51,7 @@ def _mhz(fact: Fact) -> float:
 
 
 def _near(fact: Fact, nominal: Fraction) -> bool:
-    return abs(_mhz(fact) / float(nominal) - 1) <= TOLERANCE[fact.rank]
+    return abs(_mhz(fact) / float(nominal) - 1) <= limit(f"{fact.rank.value}_tolerance")
 
 
 def _positions(case: Case, setting: str, wanted: float) -> list[tuple[str, str, str]]:
@@ -69,7 +60,7 @@ def _positions(case: Case, setting: str, wanted: float) -> list[tuple[str, str, 
     for carrier in carriers_of(case.setup.sheet, setting):
         now = case.value(carrier.id)
         for position, value in carrier.sets[setting].items():
-            if position != now and abs(float(Fraction(value)) / wanted - 1) <= FIT:
+            if position != now and abs(float(Fraction(value)) / wanted - 1) <= limit("pair_fit"):
                 out.append((carrier.id, position, value))
     return out
 
@@ -112,8 +103,8 @@ def _core(case: Case, timed: Fact, core: Fraction, bus_timed: Fact | None) -> Dr
             "bus_position": bool(other_bus),
             "bus_agrees": None if bus_timed is None else True,
             "ratio_of_part": made if part is not None and (part.ratios or part.locked is not None) else None,
-            "slowed": share <= SLOWED,
-            "nudged": abs(share - 1) <= NUDGED,
+            "slowed": share <= limit("slowed"),
+            "nudged": abs(share - 1) <= limit("nudged"),
             "turbo_off": _turbo(case),
         },
         words=words,
@@ -148,7 +139,7 @@ def _bus(case: Case, timed: Fact, bus: Fraction, core_timed: Fact | None, core: 
         claims=(case.declared("bus_mhz"), claim(timed)),
         clues={
             "bus_position": bool(other),
-            "nudged": abs(mhz / float(bus) - 1) <= NUDGED,
+            "nudged": abs(mhz / float(bus) - 1) <= limit("nudged"),
             "core_follows": scaled,
         },
         words={"mhz": f"{mhz:g}"} | {f"bus_{k}": v for k, v in _words(other, case).items()},

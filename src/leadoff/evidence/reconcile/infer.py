@@ -8,11 +8,9 @@ from fractions import Fraction
 import msgspec
 
 from leadoff.evidence.facts import Fact, Rank
+from leadoff.evidence.rows import limit
 from leadoff.forecast.facts import Setup
 from leadoff.machine.effects import carriers_of
-
-FIT = 0.008
-"""Share within which a pair makes the timed clock: crystals and generators 0.5 %, and the timing (judgement)."""
 
 USUAL_BUSES = tuple(map(Fraction, ("16", "20", "25", "100/3", "40", "50", "60", "200/3", "75", "83", "100")))
 """Tried where the sheet lists none (common practice, no source)."""
@@ -44,7 +42,7 @@ def inferred(setup: Setup, facts: Sequence[Fact]) -> tuple[float, tuple[Pair, ..
         Pair(bus_mhz=b, ratio=r, off_pct=100 * (float(b * r) / mhz - 1))
         for b in buses
         for r in ratios
-        if abs(float(b * r) / mhz - 1) <= FIT
+        if abs(float(b * r) / mhz - 1) <= limit("pair_fit")
     ]
     return mhz, tuple(sorted(pairs, key=lambda p: abs(p.off_pct))[:MOST])
 

@@ -12,7 +12,7 @@ CORE = "core:"
 
 def part_drafts(case: Case) -> Iterator[Draft]:
     """Another part than declared, the write policy sampled at reset, a firmware that does not know the part."""
-    identity = next(iter(case.by_setting("cpu", Rank.IDENTITY)), None)
+    identity = case.top("cpu", Rank.IDENTITY)
     declared = _declared(case)
     seen = _cores(case, identity) if identity is not None else frozenset[str]()
     other = bool(identity is not None and declared and seen and not declared & seen)
@@ -23,7 +23,7 @@ def part_drafts(case: Case) -> Iterator[Draft]:
     wants_back = case.value("l1_policy") == "wb"
     if pin is not None and pin.value == "wt" and wants_back and not (other and not policy_only):
         yield _policy_pin(case, pin)
-    name = next((f for f in case.by_setting("cpu", Rank.FIRMWARE, Rank.SETUP)), None)
+    name = case.top("cpu", Rank.FIRMWARE, Rank.SETUP)
     true = seen or declared
     if name is not None and true:
         named = _cores(case, name)
@@ -51,7 +51,7 @@ def _plain(core: str) -> str:
 
 
 def _other_part(case: Case, identity: Fact, declared: frozenset[str], seen: frozenset[str]) -> Draft:
-    named = next(iter(case.by_setting("cpu", Rank.FIRMWARE, Rank.SETUP)), None)
+    named = case.top("cpu", Rank.FIRMWARE, Rank.SETUP)
     agrees = None
     if named is not None and (cores := _cores(case, named)):
         agrees = bool(cores & seen)
@@ -71,7 +71,7 @@ def _other_part(case: Case, identity: Fact, declared: frozenset[str], seen: froz
 
 
 def _policy_pin(case: Case, pin: Fact) -> Draft:
-    said = next(iter(case.by_setting("l1_policy", Rank.SETUP)), None)
+    said = case.top("l1_policy", Rank.SETUP)
     return Draft(
         code="policy_pin",
         setting="l1_policy",

@@ -6,15 +6,15 @@ from collections.abc import Iterator
 
 from leadoff.evidence.facts import Fact, Rank
 from leadoff.evidence.reconcile.values import Case, Claim, Draft, claim
-
-ISA_LIMIT_MB = (16, 64)
-"""Where counts end for lack of address lines or of room in the field (common practice, no source)."""
+from leadoff.evidence.rows import limit
 
 
 def rest_drafts(case: Case) -> Iterator[Draft]:
     """Conflicts that are not about clocks, the processor or its caches."""
     yield from _memory(case)
-    yield from _module(case)
+    text = "memory: {declared} declared, the module's serial data say {seen}"
+    if said := case.otherwise("module_type", "ram_type", text, Rank.IDENTITY):
+        yield said
     yield from _clock_ram(case)
     yield from _stored(case)
     yield from _masters(case)
@@ -22,7 +22,7 @@ def rest_drafts(case: Case) -> Iterator[Draft]:
 
 
 def _memory(case: Case) -> Iterator[Draft]:
-    counted = next(iter(case.by_setting("ram_mb", Rank.FIRMWARE, Rank.SETUP)), None)
+    counted = case.top("ram_mb", Rank.FIRMWARE, Rank.SETUP)
     wanted = case.value("ram_mb")
     if counted is None or wanted is None:
         return
@@ -45,28 +45,10 @@ def _memory(case: Case) -> Iterator[Draft]:
             "more": seen > declared,
             "one_module": any(abs(missing - m) < 0.6 for m in modules | sites),
             "half": half,
-            "at_limit": any(abs(seen - m) < 0.1 for m in ISA_LIMIT_MB),
+            "at_limit": any(abs(seen - m) < 0.1 for m in (limit("isa_count"), limit("field_count"))),
         },
         words={"mb": f"{seen:g}", "missing": f"{missing:g}"},
         disputes=("ram_mb",),
-    )
-
-
-def _module(case: Case) -> Iterator[Draft]:
-    found = next(iter(case.by_setting("ram_type", Rank.IDENTITY)), None)
-    value = case.value("ram_type")
-    if found is None or value is None or found.canonical == value:
-        return
-    yield Draft(
-        code="module_type",
-        setting="ram_type",
-        declared=value,
-        seen=found.canonical,
-        rank=found.rank,
-        text=f"memory: {value} declared, the module's serial data say {found.canonical}",
-        claims=(case.declared("ram_type"), claim(found)),
-        words={"seen": found.canonical},
-        disputes=("ram_type",),
     )
 
 
@@ -131,7 +113,7 @@ def _stored(case: Case) -> Iterator[Draft]:
 
 
 def _masters(case: Case) -> Iterator[Draft]:
-    found = next(iter(case.by_setting("bus_master", Rank.IDENTITY)), None)
+    found = case.top("bus_master", Rank.IDENTITY)
     if found is None or case.value("bus_master") != "off":
         return
     back = case.value("l1_policy") == "wb"

@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 from leadoff.evidence.facts import Fact, Rank
+from leadoff.evidence.rows import limit
 from leadoff.memory.sweep_values import SweepKind, SweepReading
-
-INSIDE_KB = 64.0
-"""Larger than any first level of these classes (common practice, no source)."""
-
-SURE = 0.6
-"""Below this chance of the number of levels nothing is said (judgement)."""
 
 
 def sweep_facts(
@@ -20,9 +15,9 @@ def sweep_facts(
     ``l1_kb`` and ``l2_kb`` are what is declared: they decide which level is which, and whether the sizes tried
     leave a larger one open (then the declared size is taken as seen).
     """
-    if reading.kind is not SweepKind.READ or reading.sure < SURE:
+    if reading.kind is not SweepKind.READ or reading.sure < limit("sweep_sure"):
         return ()
-    inside = max(INSIDE_KB, l1_kb or 0.0)
+    inside = max(limit("inside_kb"), l1_kb or 0.0)
     caches = [level.size_kb for level in reading.levels[:-1] if level.size_kb.value]
     sizes = [_as_declared(float(q.value or 0), q.lo, q.hi, (l1_kb, l2_kb)) for q in caches]
     first = next((s for s in sizes if s <= inside), 0.0)

@@ -83,6 +83,27 @@ class Case(msgspec.Struct, frozen=True, kw_only=True):
         found = [f for f in self.facts if f.setting == name and (not ranks or f.rank in ranks)]
         return tuple(sorted(reversed(found), key=lambda f: -f.rank.height))
 
+    def top(self, name: str, *ranks: Rank) -> Fact | None:
+        """The fact of the highest rank that bears on a setting, of one rank the latest."""
+        return next(iter(self.by_setting(name, *ranks)), None)
+
+    def otherwise(self, code: str, setting: str, text: str, *ranks: Rank) -> Draft | None:
+        """A conflict where such a fact says another value than the state; ``text`` has {declared} and {seen}."""
+        found, value = self.top(setting, *ranks), self.value(setting)
+        if found is None or value is None or found.canonical == value:
+            return None
+        return Draft(
+            code=code,
+            setting=setting,
+            declared=value,
+            seen=found.canonical,
+            rank=found.rank,
+            text=text.format(declared=value, seen=found.canonical),
+            claims=(self.declared(setting), claim(found)),
+            words={"seen": found.canonical},
+            disputes=(setting,),
+        )
+
     def by_key(self, key: str) -> Fact | None:
         """The latest fact of a key."""
         return next((f for f in reversed(self.facts) if f.key == key), None)

@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from string import Formatter
 from typing import Any
 
 from leadoff.evidence.reconcile.values import Conflict, Draft, Hypothesis
-
-UNSAID = 0.5
-"""Likelihood of a clue of which a row says nothing: it does not speak for or against."""
-
-SMALLEST = 0.005
-"""Hypotheses below this are not listed (judgement)."""
+from leadoff.evidence.rows import limit, table
 
 
 class _Words(dict[str, str]):
@@ -37,9 +30,8 @@ def _possible(row: Mapping[str, Any], words: Mapping[str, str]) -> bool:
 @cache
 def rows() -> Mapping[str, tuple[Mapping[str, Any], ...]]:
     """Hypotheses by the code of their conflict. They are ours: a mistake in them is a bug."""
-    text = files("leadoff.evidence.data").joinpath("conflicts.toml").read_text(encoding="utf-8")
     out: dict[str, list[Mapping[str, Any]]] = {}
-    for row in tomllib.loads(text)["hypothesis"]:
+    for row in table("conflicts")["hypothesis"]:
         for code in row["of"]:
             out.setdefault(code, []).append(row)
     return {code: tuple(found) for code, found in out.items()}
@@ -53,7 +45,7 @@ def weighed(draft: Draft) -> Conflict:
         p = float(row["p"])
         for clue, seen in draft.clues.items():
             if seen is not None:
-                given = float(row.get("clues", {}).get(clue, UNSAID))
+                given = float(row.get("clues", {}).get(clue, limit("unsaid")))
                 p *= given if seen else 1 - given
         scored.append((p, row))
     total = sum(p for p, _ in scored) or 1.0
@@ -76,7 +68,7 @@ def weighed(draft: Draft) -> Conflict:
                 minutes=float(row["minutes"]),
             )
             for n, (p, row) in enumerate(listed)
-            if p >= SMALLEST or n == 0
+            if p >= limit("smallest") or n == 0
         ),
         disputes=draft.disputes,
         cosmetic=draft.cosmetic,

@@ -24,7 +24,7 @@ from leadoff.evidence.screens.match import (
 )
 from leadoff.evidence.screens.picture import Picture
 from leadoff.evidence.screens.refine import refined
-from leadoff.evidence.screens.signs import cursor_cells, settle_lines, settle_mirrored
+from leadoff.evidence.screens.signs import cursor_cells, settle_lines, settle_mirrored, torn_rows
 from leadoff.evidence.screens.single import one_thread
 from leadoff.evidence.screens.values import Axis, Grid, Screen
 from leadoff.record.errors import LeadoffError
@@ -257,7 +257,9 @@ def _screen(grid: Grid, full: _Full) -> Screen:
     cursor = cursor_cells(full.cells, full.inked, signs, certainty, fit, table, grid)
     settle_lines(signs, certainty, shape)
     settle_mirrored(signs, full.cells, full.inked, table, shape)
-    return _laid_out(grid, full, signs, certainty, _mean_fit(full), cursor=cursor)
+    torn = torn_rows(fit, full.inked, certainty, shape, cursor)
+    notes = tuple(f"row {r + 1} is of two moments, above and below a line in it: not certain" for r in torn)
+    return _laid_out(grid, full, signs, certainty, _mean_fit(full), notes, cursor)
 
 
 def _laid_out(

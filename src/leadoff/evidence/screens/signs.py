@@ -18,6 +18,14 @@ NEAR = 8
 CURSOR_ROWS = 3
 """A cursor is a bar in the lowest rows of its cell (common practice, no source); set-up programs move it about."""
 
+TORN_ROW = 0.07
+"""How far the usual fit of a row lies below the picture's when a refresh went through it: such rows were seen at
+0.11 and more below, whole ones at 0.04 at most, in painted pictures of all qualities (judgement)."""
+ODD_CELL = 0.12
+"""The same for a single sign: right ones were seen at 0.10 at most."""
+LEAST_SIGNS = 3
+UNSURE = 0.5
+
 
 def cursor_cells(
     cells: F32,
@@ -104,3 +112,32 @@ def settle_mirrored(
         lit = table.levels[index[sign]] > 0.5
         on, off = float(cells[n][lit].mean()), float(cells[n][~lit].mean())
         signs[n] = sign if abs(off - around[0]) <= abs(on - around[0]) else other
+
+
+def torn_rows(
+    fit: F32,
+    inked: NDArray[np.bool_],
+    certainty: NDArray[np.float64],
+    shape: tuple[int, int],
+    cursor: tuple[tuple[int, int], ...],
+) -> tuple[int, ...]:
+    """Rows that a half-done refresh cuts: nothing in them is certain then, nor is a sign that fits nothing well.
+
+    A template that is merely the least bad one would otherwise pass for certain. Sets ``certainty`` in place.
+    """
+    if not inked.any():
+        return ()
+    usual = float(np.median(fit[inked]))
+    known = np.zeros(shape, bool)
+    for place in cursor:
+        known[place] = True
+    odd = inked & (fit < usual - ODD_CELL) & ~known.ravel()
+    certainty[odd] = np.minimum(certainty[odd], UNSURE)
+    fits, ink, chance = fit.reshape(shape), inked.reshape(shape), certainty.reshape(shape)
+    torn = []
+    for r in range(shape[0]):
+        row = fits[r][ink[r]]
+        if len(row) >= LEAST_SIGNS and float(np.median(row)) < usual - TORN_ROW:
+            torn.append(r)
+            chance[r] = np.minimum(chance[r], UNSURE)
+    return tuple(torn)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 
 import msgspec
 
+from leadoff.evidence.rows import table
 from leadoff.evidence.sheets.days import day_of
 from leadoff.evidence.sheets.table import Cell
 
@@ -36,57 +37,18 @@ class Head(msgspec.Struct, frozen=True, kw_only=True):
     text: str = ""
 
 
-_ROLES = {
-    Role.DATE: "date datum day when tested|test date|measured on",
-    Role.BOARD: "board|main board|mainboard|motherboard|machine",
-    Role.WORKLOAD: "workload|test|benchmark|program|what",
-    Role.SCORE: "score|result|results|value|reading|measured",
-    Role.UNIT: "unit|units",
-    Role.SETTINGS: "settings|setting|configuration|config|set-up|setup|state|set to|jumpers",
-    Role.NOTE: "note|notes|remark|remarks|comment|comments|observations",
-    Role.NUMBER: "#|no|no.|nr|nr.|run|id|number",
-}
-_SETTINGS = {
-    "bus_mhz": "bus|bus clock|bus mhz|bus speed|fsb|front side bus",
-    "ratio": "x|ratio|multiplier|mult|core ratio",
-    "core_mhz": "core|core clock|core mhz|cpu clock|cpu mhz|cpu speed",
-    "cpu": "cpu|processor|chip",
-    "l1": "l1|l1 cache|internal cache",
-    "l1_policy": "l1 policy|l1 mode|l1 write policy|l1 wb/wt",
-    "l2": "l2|l2 cache|external cache",
-    "l2_policy": "l2 policy|l2 mode|l2 write policy|l2 wb/wt",
-    "l2_kb": "l2 kb|l2 size|cache kb|cache size|cache",
-    "l2_read_ws": "cache read ws|l2 read ws|cache read wait states",
-    "l2_write_ws": "cache write ws|l2 write ws|cache write wait states",
-    "ram_mb": "ram|ram mb|memory|memory mb|ram size|memory size",
-    "ram_type": "ram type|memory type",
-    "dram_read_ws": "dram read ws|memory read ws|ram read ws",
-    "dram_write_ws": "dram write ws|memory write ws|ram write ws",
-    "turbo": "turbo|turbo switch",
-    "core_v": "vcore|core v|core volts|core voltage|cpu volts|cpu v",
-    "video": "video|video card|display card|graphics card",
-    "vlb_ws": "vlb ws|local bus ws",
-    "temp_c": "temp|temperature|temp c",
-}
-UNITS = {
-    **dict.fromkeys(("fps", "frames/s", "frames per second", "f/s"), "frames/s"),
-    **dict.fromkeys(("s", "sec", "secs", "seconds"), "s"),
-    **dict.fromkeys(("mb/s", "mbyte/s"), "MB/s"),
-    **dict.fromkeys(("kb/s", "kbyte/s"), "KB/s"),
-    **dict.fromkeys(("points", "index", "score"), "score"),
-}
-OTHER_UNITS = frozenset(("mhz", "kb", "mb", "ns", "v", "volts", "ws", "c", "°c", "on/off", "wb/wt"))
+def _owner(kind: str) -> dict[str, str]:
+    """Word to what it stands for, of one part of ``table_words.toml``."""
+    return {word: key for key, words in table("table_words")[kind].items() for word in words}
+
+
+UNITS = _owner("units")
+OTHER_UNITS = frozenset(table("table_words")["other_units"])
 _TAIL = re.compile(r"^(.*?)[\s,]*[(\[]\s*([^)\]]+?)\s*[)\]]$")
 
 
-def _table(words: Mapping[str, str]) -> dict[str, str]:
-    return {word.strip(): key for key, text in words.items() for word in re.split(r"\|", text)}
-
-
-_ROLE_OF = {word: role for role, text in _ROLES.items() for word in re.split(r"\|", text)} | {
-    word: Role.DATE for word in ("date", "datum", "day", "when", "tested")
-}
-_SETTING_OF = _table(_SETTINGS)
+_ROLE_OF = {word: Role(name) for word, name in _owner("roles").items()}
+_SETTING_OF = _owner("settings")
 
 
 def plain(text: str) -> str:
@@ -96,10 +58,7 @@ def plain(text: str) -> str:
     )
 
 
-_ABOUT = frozenset(
-    ("benchmark", "bench", "test", "score", "result", "results", "program", "run", "runs", "avg")
-)
-"""Words that a heading puts around a workload's name without being part of it."""
+_ABOUT = frozenset(table("table_words")["about"])
 
 
 def head_of(text: str, workloads: Iterable[str]) -> Head | None:

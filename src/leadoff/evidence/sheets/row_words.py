@@ -8,6 +8,7 @@ from hashlib import sha256
 import msgspec
 
 from leadoff.evidence.facts import Choice, Proposal
+from leadoff.evidence.rows import table
 from leadoff.evidence.sheets.asking import SKIP, Asker
 from leadoff.evidence.sheets.days import day_of
 from leadoff.evidence.sheets.heads import UNITS, Head, Role, plain, slug
@@ -26,22 +27,13 @@ from leadoff.record.phrases import (
 from leadoff.words import parse as parse_words
 from leadoff.words import setting_value
 
-DITTO = frozenset(('"', "''", "do", "do.", "ditto", "dto", "dto.", "″", "〃"))
-NOT_KNOWN = frozenset(("?", "??", "tbd", "unknown"))
-BARE_MARKS = frozenset(
-    ("-", "--", "---", "–", "—", "x", "xx", "n/a", "n.a.", "na", "nt", "n/t", "/", "*", "**", "0")
-)
+_WORDS = table("table_words")
+DITTO = frozenset(_WORDS["ditto"])
+NOT_KNOWN = frozenset(_WORDS["not_known"])
+BARE_MARKS = frozenset(_WORDS["bare_marks"])
+MARK_NAMES: dict[str, str] = _WORDS["mark_names"]
 _MARKED = re.compile(r"^(.*[\w)])\s*(\*{1,3}|†|‡|[¹²³]|\((?:\*|\d|[a-d])\)|\^\d)$")
 _TWO_WAYS = re.compile(r"^([~<>]?)(\d{1,3}),(\d{3})(?!\d)(.*)$", re.A)
-MARK_NAMES = {
-    "*": "star",
-    "**": "stars",
-    "***": "stars3",
-    "†": "dagger",
-    "‡": "dagger2",
-    "-": "dash",
-    "–": "dash",
-}
 
 
 class Unclear(Exception):  # noqa: N818 it is no fault: the row is set aside with this reason
