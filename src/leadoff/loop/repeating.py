@@ -176,7 +176,7 @@ def _marks(public: PublicBoard, found: Checked) -> list[Mark]:
     marks = [note("outside_head", text)]
     if not found.faults:
         count = len(public.sealed) - len(found.by_hash)
-        fit = f"{count} entries fit their hashes, {len(found.shown)} forecasts are older than their results"
+        fit = f"entries that fit their hashes: {count}; forecasts shown to be older than a result: {len(found.shown)}"
         marks.append(mark(Level.GREEN, "hashes_fit", fit))
     if found.by_hash:
         marks.append(note("by_hash_only", f"{len(found.by_hash)} entries are there by their hash only"))

@@ -22,18 +22,7 @@ def repeat(data: Mapping[str, Any], out: Console) -> None:
     )
     for v in data["limits"]:
         out.print(hang(Text("  limit: ", style="yellow"), v["text"], out.width))
-    rows = [
-        (
-            f["number"],
-            w["workload"],
-            f"{number(w['median'])} {w['unit']}",
-            band(w["band90"]),
-            "open" if w["came"] is None else f"{number(w['came'])}, run {w['run']}",
-            "" if w["came"] is None else "the forecast" if w["older"] else "not shown",
-        )
-        for f in data["forecasts"]
-        for w in f["workloads"]
-    ]
+    rows = [_told(f, w) for f in data["forecasts"] for w in _answered(f["workloads"])]
     if rows:
         grid(out, ("forecast", "workload", "said", "9 of 10", "came", "older by the chain"), rows)
     if data["unknown"]:
@@ -45,6 +34,23 @@ def repeat(data: Mapping[str, Any], out: Console) -> None:
         _moves("to the state of that score", data["moves"], data["minutes"], out)
     if data["against"] is not None:
         _against(data["against"], out)
+
+
+def _answered(workloads: Sequence[Mapping[str, Any]]) -> Sequence[Mapping[str, Any]]:
+    """Those that something came of; all of them where nothing came yet."""
+    return [w for w in workloads if w["came"] is not None] or workloads
+
+
+def _told(f: Mapping[str, Any], w: Mapping[str, Any]) -> tuple[str, ...]:
+    older = "" if w["came"] is None else "the forecast" if w["older"] else "not shown"
+    return (
+        f["number"],
+        w["workload"],
+        f"{number(w['median'])} {w['unit']}",
+        band(w["band90"]),
+        "open" if w["came"] is None else f"{number(w['came'])}, run {w['run']}",
+        older + (", but that state had a run before it" if f["seen_result"] else ""),
+    )
 
 
 def _moves(title: str, moves: Sequence[Mapping[str, Any]], took: float | None, out: Console) -> None:
