@@ -28,7 +28,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "validation"))
 
 from books import Book, book_of  # type: ignore[import-not-found,unused-ignore]
-from sampler import Target, sample  # type: ignore[import-not-found,unused-ignore]
+from sampler import Target, places_of, sample  # type: ignore[import-not-found,unused-ignore]
 
 from leadoff.forecast.fit import collect, fit
 from leadoff.forecast.joint import Ask, tell
@@ -121,16 +121,16 @@ def main() -> None:
     told = tell(small_fit, small_asks, own)
     ours = timed(lambda: tell(fit(collect(one.workloads, one.runs)), small_asks, own))
     show("one board, 8 runs: everything", ours)
-    drawn_s = timed(lambda: sample(told, steps=40), 1)
-    show(f"own slice sampler, 128 chains x 40 steps ({drawn_s / ours:.0f} x)", drawn_s)
+    places = places_of(small_fit, told, "w4")
+    drawn_s = timed(lambda: sample(told, places, workload.mix), 1)
+    show(f"own sampler, 4,000 effective draws ({drawn_s / ours:.0f} x)", drawn_s)
     if find_spec("emcee"):
         emcee: Any = import_module("emcee")
         size = told.hessian.shape[1]
-        target = Target(told, 2 * size)
+        target = Target(told, places, workload.mix)
 
         def density(u: Any) -> Any:
-            few_ = Target(told, len(u)) if len(u) != 2 * size else target
-            return np.nan_to_num(few_.density(u, np.full(len(u), 0.25)), nan=-np.inf)
+            return np.nan_to_num(target.log_mixed(u, np.full(len(u), 0.25)), nan=-np.inf)
 
         start = 0.1 * np.random.default_rng(0).standard_normal((2 * size, size))
         chain = emcee.EnsembleSampler(2 * size, size, density, vectorize=True)

@@ -94,6 +94,15 @@ class Target:
         label = np.where(wrong, np.log(self.share), np.log1p(-self.share))
         return np.asarray((told + label).sum(axis=1) - 0.5 * (u * u).sum(axis=1) + self.exchanged(u))
 
+    def log_mixed(self, u: Arr, g: Arr) -> Arr:
+        """The same with the wrongly declared runs summed out: what a sampler of real numbers alone needs."""
+        mu, _, sd = self.look(u, g)
+        each = [
+            log_interval((self.problem.lo - mu) / s, (self.hi - mu) / s) + np.log(share)
+            for s, share in ((sd, 1.0 - self.share), (np.sqrt(sd**2 + self.extra**2), self.share))
+        ]
+        return np.asarray(np.logaddexp(*each).sum(axis=1) - 0.5 * (u * u).sum(axis=1) + self.exchanged(u))
+
     def exchanged(self, u: Arr) -> Arr:
         """Log of the families' prior over the standard normal on the workload's rates."""
         x = u[:, self.places]
@@ -222,6 +231,12 @@ def sample(
     return Sample(target.scaled(z, g), g, w / w.sum(), k_hat(w), float(np.mean(np.isneginf(logs))))
 
 
+def places_of(made: Fit, told: Told, workload: str) -> list[int]:
+    """Where the workload's rates stand among the board's parameters."""
+    index = {int(i): k for k, i in enumerate(told.board.keep)}
+    return [index[made.layout.index["w", n, workload]] for n in PARAMETERS.values()]
+
+
 def _held(weights: Arr) -> Arr:
     share = weights / weights.sum() + LEAST_SHARE
     return np.asarray(share / share.sum())
@@ -319,9 +334,7 @@ def compare(
     workload = next(w for w in book.workloads if w.name == "w4")
     asks = [Ask(workload, book.setup(board, s)) for s in world.untried(board, 4, changes=(1, 3))]
     told = tell(made, asks, board)
-    index = {int(i): k for k, i in enumerate(told.board.keep)}
-    places = [index[made.layout.index["w", n, workload.name]] for n in PARAMETERS.values()]
-    drawn = sample(told, places, workload.mix, wanted=wanted, seed=seed)
+    drawn = sample(told, places_of(made, told, workload.name), workload.mix, wanted=wanted, seed=seed)
     out = []
     for k in range(len(asks)):
         mix = mixture(told, k)
