@@ -43,18 +43,25 @@ async def _drawn(request: Request, look_up: Callable[[Desk], dict[str, Any]]) ->
     name, form = request.path_params["name"], request.path_params["form"]
     width = WIDTHS[0] if request.query_params.get("width") == str(WIDTHS[0]) else WIDTHS[1]
 
+    desk: Desk = request.app.state.desk
+
+    def made() -> tuple[str | bytes, str]:
+        if form not in ("svg", "png"):
+            raise LeadoffError.one(
+                "picture_unknown", f'no picture is made as "{form[:20]}"', do="ask for svg or png"
+            )
+        values = look_up(desk)
+        if form == "png":
+            return make_png(name, values), "image/png"
+        return make_svg(name, values, width), "image/svg+xml"
+
     def drawn() -> Response:
         try:
-            if form not in ("svg", "png"):
-                raise LeadoffError.one(
-                    "picture_unknown", f'no picture is made as "{form[:20]}"', do="ask for svg or png"
-                )
-            values = look_up(request.app.state.desk)
-            if form == "png":
-                return Response(make_png(name, values), media_type="image/png")
-            return Response(make_svg(name, values, width), media_type="image/svg+xml")
+            asked = sorted(request.query_params.multi_items())
+            text, kind = desk.answer(("picture", request.url.path, *asked), made)
         except LeadoffError as error:
             return failure(request, "picture", error)
+        return Response(text, media_type=kind)
 
     return await run_in_threadpool(drawn)
 
