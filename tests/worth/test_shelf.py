@@ -36,6 +36,10 @@ def test_capacitors_keep_two_years_without_voltage() -> None:
     treatment is needed; a part alone gets its rated voltage through about 1 kilohm for half an hour."""
     assert capacitors_due(None, date(2025, 1, 1), TODAY) == ""
     assert "reform" in capacitors_due(None, date(2024, 11, 1), TODAY)
+    assert (
+        capacitors_due(None, date(2019, 11, 1), TODAY)
+        == "7.1 years without voltage; reform before full power"
+    )
     assert "no run in the book" in capacitors_due(None, None, TODAY)
     assert "measure them" in capacitors_due(date(1994, 1, 1), date(2026, 1, 1), TODAY)
     assert "reform" not in capacitors_due(date(1994, 1, 1), date(2026, 1, 1), TODAY)

@@ -82,9 +82,7 @@ def capacitors_due(made: date | None, last_power: date | None, today: date) -> s
         said.append(f"{_years(made, today):.0f} years old or less by date codes: measure them")
     waits = idle is None or idle > years("idle_years")
     if waits:
-        said.append(
-            "reform: no short first, then half an hour on a supply that limits the current, nothing fitted"
-        )
+        said.append(REFORM)
     return "; ".join(said)
 
 
