@@ -160,7 +160,7 @@ def _solve(target: Target, kinds: Strata, of: Index, noise_: Arr) -> tuple[Arr, 
     det, mus, sds = np.full(count, -np.inf), np.zeros((count, n)), np.ones((count, n))
     off, back, step, length = np.full(count, np.inf), v.copy(), np.zeros_like(v), np.ones(count)
     open_ = np.arange(count)
-    for _ in range(30):
+    for _ in range(80):
         u = rest[open_] + np.einsum("bnd,bn->bd", right[open_], v[open_])
         mu, slopes, now = target.look(u, kinds.g[of[open_]])
         left = kinds.left[of[open_]]

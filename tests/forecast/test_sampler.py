@@ -19,7 +19,7 @@ def test_medians_and_limits_lie_near_a_general_samplers() -> None:
         assert states >= 5
         assert drawn.effective >= 4_000
         assert drawn.k_hat < 0.7
-        assert drawn.unsolved < 0.002
+        assert drawn.unsolved < 0.005
     centre, limit = np.array([d.centre for d in found]), np.array([d.limit for d in found])
     at = (0.5, 0.9)
     print(f"centre {np.quantile(centre, at)}, limits {np.quantile(limit, at)}")
