@@ -10,7 +10,10 @@ import pypdf
 import pytest
 from browsing import BENCH, phone
 from playwright.sync_api import Browser, Page, expect
-from web_bench import HEART, Served
+from starlette.testclient import TestClient
+from web_bench import HEART, OWN, Served
+
+from leadoff.loop.desk import Desk
 
 pytestmark = pytest.mark.slow
 
@@ -20,6 +23,19 @@ def downloaded(page: Page, button: str, to: Path) -> bytes:
         page.get_by_role("button", name=button, exact=True).tap()
     coming.value.save_as(to)
     return to.read_bytes()
+
+
+def test_a_parcel_that_was_sent_twice_is_kept_once(client: TestClient, desk: Desk) -> None:
+    """A phone that lost its connection sends again: seller, parcel and place are one input of three entries."""
+    data = {"parcel": "holds caps, from Marten Invented", "place": "box 3", "once": "shelf-1"}
+    before = len(desk.book.entries())
+    for _ in range(2):
+        assert client.post(f"{BENCH}/shelf.json", data=data, headers=OWN).json()["ok"] is True
+        assert len(desk.book.entries()) == before + 3
+    (parcel,) = client.get(f"{BENCH}/shelf.json").json()["data"]["parcels"]
+    assert (parcel["parcel"], parcel["seller"]) == ("p1", "Marten Invented")
+    refused = client.post(f"{BENCH}/shelf.json", data={"place": " "}, headers=OWN)
+    assert refused.json()["errors"][0]["code"] == "nothing_said"
 
 
 def test_every_public_file_can_be_had(served: Served, browser: Browser, tmp_path: Path) -> None:
