@@ -193,3 +193,16 @@ def test_the_shelf_says_what_waits(client: TestClient, desk: Desk) -> None:
     row = next(b for b in client.get("/shelf.json").json()["data"]["boards"] if b["board"] == HEART)
     assert row["place"] == "box 3"
     assert row["needs"]["what"]
+
+
+def test_a_drawing_child_that_died_is_replaced(calm: TestClient) -> None:
+    """As of want of memory: the next picture is drawn all the same."""
+    from leadoff.show.charts import render
+
+    path = f"/board/{HEART}/picture/record.svg"
+    before = calm.get(path).content
+    for process in list(render.child()._processes.values()):
+        process.kill()
+        process.join()
+    render._svg.cache_clear()
+    assert calm.get(f"{path}?workload=w4").content == before

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import atexit
-import hashlib
 import json
 import multiprocessing
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from functools import lru_cache
-from typing import Any
+from typing import Any, TypeVar
 
 VEGA_LITE = "v5.20"
+T = TypeVar("T")
 
 
 @lru_cache(maxsize=1)
@@ -27,13 +29,20 @@ def _draw(text: str) -> str:
     return made
 
 
-_CACHE: dict[str, str] = {}
+def in_child(work: Callable[[str], T], text: str) -> T:
+    """Work done by the child; one that died, as of want of memory, is replaced once."""
+    try:
+        return child().submit(work, text).result()
+    except BrokenProcessPool:
+        child.cache_clear()
+        return child().submit(work, text).result()
+
+
+@lru_cache(maxsize=128)
+def _svg(text: str) -> str:
+    return in_child(_draw, text)
 
 
 def svg(spec: dict[str, Any]) -> str:
     """The picture as SVG text; no outside address is ever asked. Same spec, same bytes."""
-    text = json.dumps(spec, sort_keys=True)
-    key = hashlib.sha256(text.encode()).hexdigest()
-    if key not in _CACHE:
-        _CACHE[key] = child().submit(_draw, text).result()
-    return _CACHE[key]
+    return _svg(json.dumps(spec, sort_keys=True))

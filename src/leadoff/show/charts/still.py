@@ -6,19 +6,19 @@ import json
 from typing import Any
 
 from leadoff.show.charts.look import INK, PAPER
-from leadoff.show.charts.render import VEGA_LITE, child
+from leadoff.show.charts.render import VEGA_LITE, in_child
 
 WIDTH, HEIGHT = 1920, 1080
 
 
 def still(spec: dict[str, Any], head: str) -> bytes:
     """The picture with large type and the head's fingerprint, which thereby leaves the house."""
-    return child().submit(_draw, json.dumps(large(spec, head), sort_keys=True)).result()
+    return in_child(_draw, json.dumps(large(spec, head), sort_keys=True))
 
 
 def svg_still(text: str) -> bytes:
     """A picture that is drawn as SVG of 1920 x 1080 already, as PNG."""
-    return child().submit(_draw_svg, text).result()
+    return in_child(_draw_svg, text)
 
 
 def large(spec: dict[str, Any], head: str) -> dict[str, Any]:
