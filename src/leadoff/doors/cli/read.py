@@ -37,7 +37,7 @@ def command(
     flatten: str | None,
     corners: str | None,
 ) -> Result:
-    """Read evidence: firmware images, clock RAM, dumps, logs, text screens, old tables. Asks once before adding.
+    """Read evidence: firmware images, clock RAM, dumps, logs, text screens, filmed ones too, old tables. Asks once.
 
     \b
     Examples:
@@ -45,6 +45,7 @@ def command(
       leadoff read even.bin odd.bin
       leadoff read rom.bin cpuid.txt pci.txt --board blue-486 --yes
       leadoff read start.png --board blue-486
+      leadoff read start-up.mkv --board blue-486
       leadoff read old-runs.xlsx --board blue-486 --answer dates=dmy
       leadoff read photo.jpg --flatten upright.png
     What the bytes are is found by their content, not by the name. Without --board nothing is kept.

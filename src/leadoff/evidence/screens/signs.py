@@ -46,6 +46,9 @@ def cursor_cells(
     wide, high = grid.x.dots, grid.y.dots
     rows = max(1, round(CURSOR_ROWS * high / 16))
     upper = (high - rows) * wide
+    doubtful = doubtful[_barred(cells[doubtful], upper, rows, wide)]
+    if not len(doubtful):
+        return ()
     found: list[tuple[int, int]] = []
     vectors = table.levels[:, :upper]
     vectors = vectors - vectors.mean(axis=1, keepdims=True)
@@ -53,11 +56,6 @@ def cursor_cells(
     vectors = np.where(norms > 0.5, vectors / np.maximum(norms, 1e-6), 0)
     for n in doubtful.tolist():
         top = cells[n, :upper]
-        low = cells[n, upper:].reshape(rows, wide)
-        barred = low[:, :8].std(axis=1) < 0.35 * cells[n].std() + 1
-        level = low[:, :8].mean(axis=1) - np.median(top)
-        if not (barred & (np.abs(level) > 0.8 * cells[n].std())).any():
-            continue
         flat = top - top.mean()
         size = float(np.linalg.norm(flat))
         place = (n // grid.x.cells, n % grid.x.cells)
@@ -73,6 +71,15 @@ def cursor_cells(
             signs[n], certainty[n] = table.chars[best], 0.85
             found.append(place)
     return tuple(found)
+
+
+def _barred(cells: F32, upper: int, rows: int, wide: int) -> NDArray[np.bool_]:
+    """Which cells have a level row far from their ground among the lowest ones."""
+    deviation = cells.std(axis=1)[:, None]
+    low = cells[:, upper:].reshape(len(cells), rows, wide)[:, :, :8]
+    level = low.mean(axis=2) - np.median(cells[:, :upper], axis=1)[:, None]
+    even = low.std(axis=2) < 0.35 * deviation + 1
+    return np.asarray((even & (np.abs(level) > 0.8 * deviation)).any(axis=1))
 
 
 def settle_lines(signs: NDArray[np.str_], certainty: NDArray[np.float64], shape: tuple[int, int]) -> None:
