@@ -232,7 +232,7 @@ def _why(now: CacheSetup, then: CacheSetup, a: dict[str, Any], b: dict[str, Any]
 
 
 def _clocks(band: Band) -> str:
-    return f"{band[0]:g}" if band[0] == band[1] else f"{band[0]:g} to {band[1]:g}"
+    return f"{band[0]:.3g}" if band[0] == band[1] else f"{band[0]:.3g} to {band[1]:.3g}"
 
 
 def _shares(band: Band) -> str:

@@ -10,7 +10,6 @@ import numpy as np
 
 from leadoff.memory import all_kernel
 from leadoff.memory.geometry import Cache, Hierarchy, Policy, Replacement, SplitCache, power_of_two
-from leadoff.memory.kernels import EMPTY
 from leadoff.memory.placement import Placement, PlacementKind
 from leadoff.memory.simulate import Level, Simulator, chunks, placed
 from leadoff.record.errors import LeadoffError
@@ -89,14 +88,12 @@ def all_geometries(
     bits = np.array([s.bit_length() - 1 for s in sets], dtype=np.int64)
     need = np.array(sets, dtype=np.int64) * depth
     start = np.cumsum(need) - need
-    lines = np.full(int(need.sum()), EMPTY, dtype=np.uint32)
-    dirty = np.full(lines.size, all_kernel.NEVER_DIRTY, dtype=np.uint8)
-    push = np.zeros(lines.size, dtype=np.uint8)
+    lists = np.full(int(need.sum()), all_kernel.NOTHING, dtype=np.int64)
     shape = (len(sets), int(depth.max()) + 1)
     found = np.zeros((4, *shape), dtype=np.int64)
     steps = np.zeros(shape, dtype=np.int64)
     shift = line_bytes.bit_length() - 1
-    state = (bits, depth, start, lines, dirty, push)
+    state = (bits, depth, start, lists)
     all_kernel.all_ways(stream.addr, stream.info, shift, *state, found, steps)
     all_kernel.settle(*state, steps)
     # A request misses in w ways when its line stood at w or beyond.
