@@ -68,26 +68,12 @@ def run_level(
         while j < a.size:
             if plain:
                 if ways == 4:
-                    n, j = quick.four_ways(
-                        key, j, f, start, tags, shift, set_mask, flags, count, n, out_addr, out_info, out_at
-                    )
+                    size, j = quick.four_ways(key, j, tags, set_mask, left, before)
                 else:
-                    n, j = quick.few_ways(
-                        ways,
-                        key,
-                        j,
-                        f,
-                        start,
-                        tags,
-                        shift,
-                        set_mask,
-                        flags,
-                        count,
-                        n,
-                        out_addr,
-                        out_info,
-                        out_at,
-                    )
+                    size, j = quick.few_ways(ways, key, j, tags, set_mask, left, before)
+                n = quick.hand_on(
+                    size, left, before, key, f, start, shift, flags, count, n, out_addr, out_info, out_at
+                )
                 if j == a.size:
                     break
                 # One that lies in two lines, or out of range.
@@ -109,10 +95,10 @@ def run_level(
 
 
 def work_arrays() -> Any:
-    """Keys, what was seen before, flags and places of one block."""
+    """Keys, what was seen before (or what misses replaced), flags and places of one block."""
     return (
         np.empty(BLOCK, np.uint32),
-        np.empty(BLOCK, np.uint32),
+        np.empty(BLOCK + 1, np.uint32),
         np.empty(BLOCK, np.uint8),
         np.empty(BLOCK + 1, np.uint32),
     )

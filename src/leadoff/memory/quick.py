@@ -15,102 +15,111 @@ U32 = Any  # arrays of these element types, see kernels.py
 U8 = Any
 I64 = Any
 I = np.int64  # noqa: E741 - the word for it in every line here
+u32 = np.uint32
 P = np.uint64  # unsigned places: no check for counting from the end is compiled in
 
 
 @njit(cache=True, nogil=True, boundscheck=False, inline="always")
 def _sets(
-    ways: int, keys: U32, begin: int, info: U8, base: int, tags: U32, shift: int, set_mask: int, flags: int,
-    count: I64, n: int, out_addr: U32, out_info: U8, out_at: U32,
-) -> tuple[int, int]:  # fmt: skip
-    """Takes ``keys`` from ``begin`` on; returns the requests handed on so far and the place where it stopped: the
-    end, or a reference marked ODD. ``base`` is the index of the first key's reference."""
-    line_info = ((1 << shift) - 1) << 2
-    no_dirty = (flags >> 2) & 1
-    fetch_victims = (flags >> 3) & 1
-    read_misses = write_misses = victim_misses = fills = victims_out = 0
-    mask = np.uint32(set_mask)
+    ways: int, keys: U32, begin: int, tags: U32, set_mask: int, missed: U32, gone: U32
+) -> tuple[int, int]:
+    """Takes ``keys`` from ``begin`` on; returns how many missed and the place where it stopped: the end, or a
+    reference marked ODD. ``missed`` are the places of those that missed, ``gone`` what each replaced."""
+    mask, one, none = u32(set_mask * ways), u32(1), u32(0)
     # With one set a read of the next line would look like one of a line stored to.
-    room = np.uint32(1 if set_mask else 0)
+    room = u32(1 if set_mask else 0)
+    n: Any = 0
     j = begin
     while j < keys.size:
-        key_32 = keys[P(j)]
-        at = P(np.uint32(key_32 >> np.uint32(1)) & mask) * P(ways)
-        first = tags[at]
-        if np.uint32(first - key_32) <= room:
+        key = keys[P(j)]
+        # The set's first place: the store bit is shifted out or masked off.
+        at = P(u32(key << one) & mask) if ways > 2 else P((u32(key >> one) * u32(ways)) & mask)
+        t0 = tags[at]
+        if u32(t0 - key) <= room:
             j += 1
             continue
-        key, t0 = I(key_32), I(first)
-        if key >= 0x80000000:
+        if key >= u32(0x80000000):
             break
-        f: Any = I(info[P(j)])
         # All ones where the line stands there, as masks that choose what moves down.
-        e0 = ((t0 ^ key) - 2) >> 63
+        e0 = u32(none - u32(u32(t0 ^ key) <= one))
         if ways > 2:
-            t1, t2, gone = I(tags[at + P(1)]), I(tags[at + P(2)]), I(tags[at + P(3)])
-            e1, e2, e3 = ((t1 ^ key) - 2) >> 63, ((t2 ^ key) - 2) >> 63, ((gone ^ key) - 2) >> 63
-            e01 = e0 | e1
-            e012 = e01 | e2
-            miss: Any = 1 + (e012 | e3)
-            tags[at] = key | (t0 & e0) | (t1 & e1) | (t2 & e2) | (gone & e3)
-            tags[at + P(1)] = t0 ^ ((t0 ^ t1) & e0)
-            tags[at + P(2)] = t1 ^ ((t1 ^ t2) & e01)
-            tags[at + P(3)] = t2 ^ ((t2 ^ gone) & e012)
+            t1, t2, last = tags[at + P(1)], tags[at + P(2)], tags[at + P(3)]
+            e1 = u32(none - u32(u32(t1 ^ key) <= one))
+            e2 = u32(none - u32(u32(t2 ^ key) <= one))
+            e3 = u32(none - u32(u32(last ^ key) <= one))
+            e01 = u32(e0 | e1)
+            e012 = u32(e01 | e2)
+            held = u32(e012 | e3)
+            tags[at] = u32(key | (t0 & e0) | (t1 & e1) | (t2 & e2) | (last & e3))
+            tags[at + P(1)] = u32(t0 ^ ((t0 ^ t1) & e0))
+            tags[at + P(2)] = u32(t1 ^ ((t1 ^ t2) & e01))
+            tags[at + P(3)] = u32(t2 ^ ((t2 ^ last) & e012))
         elif ways == 2:
-            gone = I(tags[at + P(1)])
-            e1 = ((gone ^ key) - 2) >> 63
-            miss = 1 + (e0 | e1)
-            tags[at] = key | (t0 & e0) | (gone & e1)
-            tags[at + P(1)] = t0 ^ ((t0 ^ gone) & e0)
+            last = tags[at + P(1)]
+            e1 = u32(none - u32(u32(last ^ key) <= one))
+            held = u32(e0 | e1)
+            tags[at] = u32(key | (t0 & e0) | (last & e1))
+            tags[at + P(1)] = u32(t0 ^ ((t0 ^ last) & e0))
         else:
-            gone = t0
-            miss = 1 + e0
-            tags[at] = key | (t0 & e0)
-        victim = (f >> 1) & ((f & 1) ^ 1)
-        # A whole line from above needs no fetch unless ours is longer.
-        fetch = miss & ((victim ^ 1) | fetch_victims | I((f | 3) != (line_info | 3)))
-        write = miss & I(gone != 0xFFFFFFFF) & (gone | no_dirty)
-        # Written always, kept where the number moves on. The line is fetched first; what it replaces waits.
-        out_addr[P(n)] = (key >> 1) << shift
-        out_info[P(n)] = line_info
-        out_at[P(n)] = base + j
-        n += fetch
-        out_addr[P(n)] = (gone >> 1) << shift
-        out_info[P(n)] = line_info | 2
-        out_at[P(n)] = base + j
-        n += write
-        store = key & 1
-        read_misses += miss & (store ^ 1)
-        write_misses += miss & store & (victim ^ 1)
-        victim_misses += miss & victim
-        fills += fetch
-        victims_out += write
+            last = t0
+            held = e0
+            tags[at] = u32(key | (t0 & e0))
+        # Written always, kept where the number moves on.
+        gone[P(n)] = last
+        missed[P(n)] = j
+        n += 1 + np.int32(held)
         j += 1
-    count[1] += read_misses
-    count[3] += write_misses
-    count[5] += victim_misses
-    count[6] += fills
-    count[8] += victims_out
     return n, j
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
 def few_ways(
-    ways: int, keys: U32, begin: int, info: U8, base: int, tags: U32, shift: int, set_mask: int, flags: int,
-    count: I64, n: int, out_addr: U32, out_info: U8, out_at: U32,
-) -> tuple[int, int]:  # fmt: skip
+    ways: int, keys: U32, begin: int, tags: U32, set_mask: int, missed: U32, gone: U32
+) -> tuple[int, int]:
     """The loop for one or two ways."""
-    return _sets(
-        ways, keys, begin, info, base, tags, shift, set_mask, flags, count, n, out_addr, out_info, out_at
-    )
+    return _sets(ways, keys, begin, tags, set_mask, missed, gone)
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
-def four_ways(
-    keys: U32, begin: int, info: U8, base: int, tags: U32, shift: int, set_mask: int, flags: int, count: I64,
-    n: int, out_addr: U32, out_info: U8, out_at: U32,
-) -> tuple[int, int]:  # fmt: skip
+def four_ways(keys: U32, begin: int, tags: U32, set_mask: int, missed: U32, gone: U32) -> tuple[int, int]:
     """The loop with four ways built in."""
-    return _sets(
-        4, keys, begin, info, base, tags, shift, set_mask, flags, count, n, out_addr, out_info, out_at
-    )
+    return _sets(4, keys, begin, tags, set_mask, missed, gone)
+
+
+@njit(cache=True, nogil=True, boundscheck=False)
+def hand_on(
+    size: int, missed: U32, gone: U32, keys: U32, info: U8, base: int, shift: int, flags: int, count: I64, n: int,
+    out_addr: U32, out_info: U8, out_at: U32,
+) -> int:  # fmt: skip
+    """The requests that ``size`` misses cause; returns the number handed on so far. ``base`` is the index of the
+    first key's reference."""
+    line_info = ((1 << shift) - 1) << 2
+    no_dirty = (flags >> 2) & 1
+    # Info of a line that comes whole: a victim of a line as long as ours; none where victims are fetched first.
+    brought = -1 if flags & 8 else line_info | 2
+    stores: Any = 0
+    victims: Any = 0
+    victims_out: Any = 0
+    first_out: Any = n
+    for r in range(size):
+        j = P(missed[P(r)])
+        key, old, f = I(keys[j]), I(gone[P(r)]), I(info[j])
+        write = I(old != 0xFFFFFFFF) & (old | no_dirty)
+        # Written always, kept where the number moves on. The line is fetched first; what it replaces waits.
+        out_addr[P(n)] = (key >> 1) << shift
+        out_info[P(n)] = line_info
+        out_at[P(n)] = base + I(j)
+        n += int(f != brought)
+        out_addr[P(n)] = (old >> 1) << shift
+        out_info[P(n)] = line_info | 2
+        out_at[P(n)] = base + I(j)
+        n += int(write)
+        stores += key & 1
+        victims += I((f & 3) == 2)
+        victims_out += write
+    count[1] += size - stores
+    count[3] += stores - victims
+    count[5] += victims
+    count[6] += n - first_out - victims_out
+    count[8] += victims_out
+    return n
