@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from leadoff.catalogue import load as load_catalogue
-from leadoff.faults import ERAS, Case, Finding, chance_to_fix, diagnose, learn, load_knowledge
+from leadoff.faults import ERAS, Case, Finding, Fitted, chance_to_fix, diagnose, learn, load_knowledge
 from leadoff.faults.network import build
+from leadoff.faults.prepared import prepare
 from leadoff.record.errors import LeadoffError
 
 KB = load_knowledge()
@@ -84,6 +85,22 @@ def test_a_sealed_module_of_the_nineties_is_presumed_flat():
     # common practice, no source
     net = build(KB, "socket7", kind="sealed_module")
     assert net.prior[net.index["rtc_flat"]] == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize(
+    ("fault", "clock"), [("rtc_flat", "sealed_module"), ("sock_oxide", None), ("reg_over", None)]
+)
+def test_a_repair_leaves_the_share_of_the_chance_that_it_does_not_cure(fault, clock):
+    """Not of the odds: a module that was flat with nine in ten is flat with 0.9 x (1 - 0.92) after a new one."""
+    done = Finding(observation=f"repair:{fault}", outcome="done")
+    before, after = (
+        prepare(KB, "socket7", findings, Fitted(clock=clock), "several", ()) for findings in ((), (done,))
+    )
+    share = 1 - KB.faults[fault].repair.success
+    assert after.net.prior[after.net.index[fault]] == pytest.approx(
+        before.net.prior[before.net.index[fault]] * share, rel=1e-6
+    )
+    assert sum(p for p, _ in after.net.joint[0]) == pytest.approx(1)
 
 
 def test_users_rows_replace_ours_and_mistakes_come_together(tmp_path):

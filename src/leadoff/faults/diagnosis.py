@@ -18,7 +18,7 @@ from leadoff.faults.network import Network
 from leadoff.faults.prepared import Work, prepare
 from leadoff.faults.products import RANK_LIMIT
 from leadoff.faults.proposals import LEAST_RATE, LEAST_SEEN, Ranked, Scored, proposal, rank, score
-from leadoff.faults.remarks import look_first, marks_of, no_power, why_stop
+from leadoff.faults.remarks import NOTHING_OPEN, look_first, marks_of, no_power, why_stop
 from leadoff.faults.results import Act, ahead, outlooks, seen
 from leadoff.faults.solver import method
 from leadoff.faults.value import Prices, belief_cost, first_repair, prices
@@ -78,9 +78,9 @@ def diagnose(
     )
     scored, blocked = _weigh_tests(work, era, bench, price, done)
     ranked = rank(scored)
-    # Nothing is looked for while nobody has seen whether the repair cured what was complained of.
-    unseen = work.symptom == NO_SYMPTOM and bool(work.held.pending)
-    chosen = [] if unseen else [r for r in ranked if r.rate >= LEAST_RATE][:top]
+    # Nothing is looked for where nothing is complained of, or nobody has seen whether the repair cured it.
+    quiet = work.symptom == NO_SYMPTOM
+    chosen = [] if quiet else [r for r in ranked if r.rate >= LEAST_RATE][:top]
     tests = _proposals(work, chosen)
     explanations = _explanations(kb, work)
     other = max(0.0, 1.0 - float(work.base.sole.sum()) / work.base.z)
@@ -96,8 +96,8 @@ def diagnose(
         unlisted_p=unlisted,
         no_power=tuple(kb.observations[m.refs[0]].name for m in no_power(kb, work)),
         tests=tests,
-        blocked=() if unseen else tuple(blocked[:5]),
-        stop=why_stop(kb, _pays(scored), repair) if work.symptom != NO_SYMPTOM else "",
+        blocked=() if quiet else tuple(blocked[:5]),
+        stop=NOTHING_OPEN if quiet else why_stop(kb, _pays(scored), repair),
         repair=repair,
         save_first=advice.guards(kb, [t.test for t in tests], repair.fault if repair else ""),
         contradictions=contradictions(kb, net, work.held, work.symptom, work.base, one=one),

@@ -99,6 +99,9 @@ class Network:
         return out
 
 
+NOTHING_DONE: Mapping[str, float] = {}
+
+
 def build(
     kb: Knowledge,
     era: str,
@@ -106,16 +109,18 @@ def build(
     kind: str | None = None,
     absent: Iterable[str] = (),
     odds: Mapping[str, float] | None = None,
+    left: Mapping[str, float] = NOTHING_DONE,
 ) -> Network:
     """The network of ``era``. ``kind``: what keeps the clock alive, when known; ``absent``: impossible faults;
-    ``odds``: factors on prior odds by fault (a seller's words)."""
+    ``odds``: factors on prior odds by fault (a seller's words); ``left``: the share of a fault's chance that its
+    repairs leave."""
     gone = set(absent)
     if kind is not None:
         gone |= set(kb.kinds[kind].without)
     odds = odds or {}
-    prior = {f.id: _odds(f.prior[era], odds.get(f.id, 1.0)) for f in kb.faults.values()}
+    prior = {f.id: _odds(f.prior[era], odds.get(f.id, 1.0)) * left.get(f.id, 1.0) for f in kb.faults.values()}
     prior = {f: p for f, p in prior.items() if p > 0 and f not in gone and f not in kb.group_faults}
-    pieces = [_fitted(kb, era, kind, gone, odds), *_tied(kb, prior)]
+    pieces = [_fitted(kb, era, kind, gone, odds, left), *_tied(kb, prior)]
     tied = {f for piece in pieces for _, present in piece for f in present}
     names = tuple(sorted(tied)) + tuple(f for f in prior if f not in tied)
     index = {f: i for i, f in enumerate(names)}
@@ -231,7 +236,12 @@ def _node(o: Observation, index: Mapping[str, int]) -> Node:
 
 
 def _fitted(
-    kb: Knowledge, era: str, kind: str | None, gone: set[str], odds: Mapping[str, float]
+    kb: Knowledge,
+    era: str,
+    kind: str | None,
+    gone: set[str],
+    odds: Mapping[str, float],
+    left: Mapping[str, float],
 ) -> list[tuple[float, tuple[str, ...]]]:
     """States of what keeps the clock alive: which kind is fitted, and which of its levels is present."""
     states: list[tuple[float, tuple[str, ...]]] = []
@@ -242,8 +252,9 @@ def _fitted(
         levels = {f: p[era] * odds.get(f, 1.0) for f, p in k.levels.items() if f not in gone}
         none = 1 - sum(p[era] for f, p in k.levels.items() if f not in gone)
         total = none + sum(levels.values())
-        states.append((share * none / total, (f"fit_{k.id}",)))
-        states += [(share * p / total, (f"fit_{k.id}", f)) for f, p in levels.items()]
+        still = {f: p / total * left.get(f, 1.0) for f, p in levels.items()}
+        states.append((share * (1 - sum(still.values())), (f"fit_{k.id}",)))
+        states += [(share * p, (f"fit_{k.id}", f)) for f, p in still.items()]
     return states
 
 

@@ -52,8 +52,8 @@ def prepare(
     if kind is not None and kind not in kb.kinds:
         text = f"{kind!r} is not known as what keeps the clock alive"
         raise LeadoffError.one("faults.fitted", text, do=f"use one of {', '.join(kb.kinds)} or external_cell")
-    odds = _odds(kb, listing, held.repaired)
-    net = _network(kb, era, kind, absent_faults(fitted), odds)
+    odds, left = _odds(kb, listing), _left(kb, held.repaired)
+    net = _network(kb, era, kind, absent_faults(fitted), odds, left)
     levels = {n: v for n, v in held.levels.items() if n in net.nodes}
     swaps = {n: v for n, v in held.swaps.items() if n in net.nodes}
     symptom = symptom_of(kb, levels, held.pending)
@@ -69,15 +69,20 @@ def prepare(
 
 
 def _network(
-    kb: Knowledge, era: str, kind: str | None, absent: frozenset[str], odds: Mapping[str, float]
+    kb: Knowledge,
+    era: str,
+    kind: str | None,
+    absent: frozenset[str],
+    odds: Mapping[str, float],
+    left: Mapping[str, float],
 ) -> Network:
     """The network, kept with the tables: the next question on the same board finds it ready."""
     nets: dict[object, Network] = kb.memo.setdefault("networks", {})
-    key = (era, kind, absent, tuple(f for f in odds.items() if f[1] != 1))
+    key = (era, kind, absent, tuple(f for f in odds.items() if f[1] != 1), frozenset(left.items()))
     if key not in nets:
         if len(nets) >= MOST_NETWORKS:
             nets.clear()
-        nets[key] = build(kb, era, kind=kind, absent=absent, odds=odds)
+        nets[key] = build(kb, era, kind=kind, absent=absent, odds=odds, left=left)
     return nets[key]
 
 
@@ -85,7 +90,7 @@ MOST_NETWORKS = 200
 """Networks kept ready: about a quarter of a megabyte each."""
 
 
-def _odds(kb: Knowledge, listing: Sequence[str], repaired: Sequence[str]) -> Mapping[str, float]:
+def _odds(kb: Knowledge, listing: Sequence[str]) -> Mapping[str, float]:
     odds = dict.fromkeys(kb.faults, 1.0)
     for name in listing:
         row = kb.listing.get(name)
@@ -94,9 +99,15 @@ def _odds(kb: Knowledge, listing: Sequence[str], repaired: Sequence[str]) -> Map
             raise LeadoffError.one("faults.listing", text, do=f"use {', '.join(kb.listing)}")
         for f in kb.faults.values():
             odds[f.id] *= row.odds.get(f.group, row.odds.get("all", 1.0))
-    for fault in repaired:
-        odds[fault] *= 1 - kb.faults[fault].repair.success
     return odds
+
+
+def _left(kb: Knowledge, repaired: Sequence[str]) -> Mapping[str, float]:
+    """The share of each fault's chance that its repairs, one after the other, leave."""
+    left: dict[str, float] = {}
+    for fault in repaired:
+        left[fault] = left.get(fault, 1.0) * (1 - kb.faults[fault].repair.success)
+    return left
 
 
 NOTHING_PENDING: Mapping[str, int] = {}

@@ -10,6 +10,11 @@ from leadoff.faults.values import EXACTLY_ONE, SEVERAL, Bench, Blocked, Fitted, 
 from leadoff.record.marks import Level, Mark
 
 
+NOTHING_OPEN = (
+    "nothing is known to be wrong with how it runs now: no test is needed; say what you see when something is"
+)
+
+
 def why_stop(kb: Knowledge, pays: bool, repair: RepairAdvice | None) -> str:
     """Why to leave testing, empty while a test, with what has to come before it, saves more than it costs."""
     if pays:
