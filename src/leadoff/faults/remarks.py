@@ -9,9 +9,8 @@ from leadoff.faults.prepared import Work
 from leadoff.faults.values import EXACTLY_ONE, SEVERAL, Bench, Blocked, Fitted, RepairAdvice
 from leadoff.record.marks import Level, Mark
 
-
 NOTHING_OPEN = (
-    "nothing is known to be wrong with how it runs now: no test is needed; say what you see when something is"
+    "nothing is known to be wrong with how it runs now: no test is needed; say what you see when it is"
 )
 
 
