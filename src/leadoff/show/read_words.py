@@ -57,7 +57,11 @@ def _added(data: Mapping[str, Any], out: Console) -> None:
     known = f", {data['already']} are there already" if data["already"] else ""
     if data["added"]:
         several = len(data["entries"]) > 1
-        back = "leadoff undo takes back the last, undo ID any" if several else "leadoff undo takes it back"
+        back = (
+            "leadoff undo takes all of it back, undo ID one of it"
+            if several
+            else "leadoff undo takes it back"
+        )
         out.print(f"[bold]added {data['added']} to {board}[/bold]{known}; {back}")
     elif data["would_add"] and data["board"]:
         out.print(f"[bold]would add {data['would_add']} to {board}[/bold]{known}")
