@@ -14,7 +14,7 @@ from makers import seen, setup, sheet
 from numpy.typing import NDArray
 
 from leadoff.forecast.facts import Observed, Setup
-from leadoff.forecast.hold import hold, margin
+from leadoff.forecast.hold import belief, hold, margin
 from leadoff.forecast.paths import loads
 from leadoff.forecast.rows import values
 from leadoff.machine.partfacts import Processor
@@ -137,6 +137,16 @@ def test_chance_agrees_with_limits_drawn_and_weighed_one_by_one() -> None:
     ):
         expected = (1.0 - row["flaky"]) * float((weight * carries(target)).sum() / weight.sum())
         assert chance(target, *runs) == pytest.approx(expected, abs=0.08), target.clocks
+
+
+def test_states_drawn_together_hold_as_often_as_their_chances_and_not_independently() -> None:
+    runs = (held(at("100/3", "3")), failed(at("50", "3"), number="2"), failed(at("45", "7/2"), number="3"))
+    known = belief(at("100/3", "3"), runs)
+    targets = [at("40", "7/2"), at("45", "5/2"), at("50", "2"), at("100/3", "9/2"), at("100/3", "5")]
+    drawn = known.together(targets, 512)
+    for state, holds in zip(targets, drawn, strict=True):
+        assert 0.97 * holds.mean() == pytest.approx(known.chance(state), abs=0.05)
+    assert not np.any(drawn[4] & ~drawn[3])
 
 
 def test_known_ceiling_is_named() -> None:

@@ -94,7 +94,22 @@ def test_a_cause_asks_for_the_run_that_parts_two_changes(pier: Bench) -> None:
     pier("move", "pier-486", "jp1 b; wait 0")
     pier("log", "pier-486", "w2 20.0 20.0 frames/s")
     made = route(pier, "--for", "cause")
-    assert made["steps"] or "no run would tell more" in made["stop"]
+    assert [s["kind"] for s in made["steps"]] == ["run", "repeat"]
+    assert "cannot be told apart yet" in made["steps"][0]["why"]
+    assert "cache write wait states" in made["steps"][0]["why"]
+    assert len(made["steps"][0]["moves"]) >= 1
+    assert "leadoff why 1 2" in made["stop"]
+
+
+def test_an_hour_here_is_held_against_one_on_another_board(pier: Bench) -> None:
+    pier.board(BOARD.replace("pier-486", "mole-486"), "mole.toml")
+    alone = route(pier, "--minutes", "120")
+    assert alone["other_board"] is None
+    pier("log", "mole-486", "w2 15.0 15.0 frames/s")
+    made = route(pier, "--minutes", "120")
+    assert made["other_board"]["board"] == "mole-486"
+    assert made["other_board"]["pct_per_hour"] > 0.0
+    assert "mole-486" in made["stop"]
 
 
 def test_a_careful_list_leaves_out_what_runs_beyond_its_rating(pier: Bench) -> None:

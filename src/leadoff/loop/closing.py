@@ -81,7 +81,7 @@ def confirm_steps(
     steps += [_act(board, workload, kind) for kind in lacks]
     if not lacks:
         return [], f"{said}: nothing is lacking of {least}"
-    return steps, f"{said}; stop at the first failure: then the record is not stable and the list is over"
+    return steps, f"{said}; at the first failure: then the record is not stable and the list is over"
 
 
 def _value(view: RunView) -> float:

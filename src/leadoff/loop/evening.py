@@ -73,7 +73,7 @@ def evening(
     least = asked.least()
     if asked.goal == "symptoms":
         steps = symptom_steps(board)
-        stop = "stop when each is seen again or gone" if steps else "no symptom of this board is open"
+        stop = "when each was seen again or is gone" if steps else "no symptom of this board is open"
         return _view(asked, least, timed(steps, asked.minutes), 0.0, stop, None)
     if asked.goal == "cause":
         steps, stop = cause_steps(session, history, board, workloads)

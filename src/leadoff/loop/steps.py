@@ -11,7 +11,7 @@ from leadoff.loop.session import Session
 from leadoff.loop.views import moves_view
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.prices import minutes as price
-from leadoff.machine.reach import Want
+from leadoff.machine.reach import Want, label
 from leadoff.machine.same import same_state
 from leadoff.plan.now import plan_values
 from leadoff.record.quantity import Quantity, Source
@@ -92,7 +92,7 @@ def cause_steps(
         return [], f"{said}: the run that would part the causes cannot be set on this board"
     moves = moves_for(reach.changes, board.fold.sheet)
     spent = workload.minutes or price("run")
-    groups = "; ".join(" and ".join(g.factors) for g in found.cannot_tell)
+    groups = "; ".join(" and ".join(label(f) for f in g.factors) for g in found.cannot_tell)
     steps = [
         step(
             "run",
@@ -103,7 +103,7 @@ def cause_steps(
         ),
         step("repeat", f"{workload.name} again after a restart", price("switch_on") + spent, "one more boot"),
     ]
-    return steps, f"stop when `leadoff why {a.run.number} {b.run.number}` parts them"
+    return steps, f"when `leadoff why {a.run.number} {b.run.number}` parts them"
 
 
 def _last_difference(board: BoardView, names: set[str]) -> tuple[RunView, RunView] | None:
