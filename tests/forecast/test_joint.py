@@ -10,6 +10,8 @@ from makers import FRAMES, seen, setup, sheet
 from test_model import state
 
 from leadoff.forecast.facts import Question
+from leadoff.forecast.fit import collect, fit
+from leadoff.forecast.joint import Ask, tell
 from leadoff.forecast.predict import forecast, forecast_many
 from leadoff.forecast.store import digest
 from leadoff.validation.worlds import World
@@ -137,3 +139,16 @@ def test_many_targets_at_once_are_the_same_as_one_by_one() -> None:
     for target, got in zip(targets, together, strict=True):
         alone = forecast(Question(target=target, workloads=(FRAMES,), runs=(RUN,)))
         assert got.expected[0].median == pytest.approx(alone.expected[0].median, rel=1e-7)
+
+
+def test_what_no_run_touched_adds_up_one_by_one() -> None:
+    """Taken apart for explanations, the unseen parts have the variance that a forecast gives them."""
+    made = fit(collect((FRAMES,), (RUN, seen(state("486", bus_mhz="25"), "15.2", number="2"))))
+    asks = [
+        Ask(FRAMES, state("486", l2_read="2-1-1-1")),
+        Ask(FRAMES, state("486", vlb_ws="1", dram_read="5-3-3-3")),
+    ]
+    told = tell(made, asks, asks[0].setup.board, apart=True)
+    assert told.unseen.shape[2] > 0
+    assert (told.new_var > 0.0).any()
+    assert (told.unseen**2).sum(axis=2) == pytest.approx(told.new_var, rel=1e-9, abs=1e-15)

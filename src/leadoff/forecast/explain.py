@@ -96,7 +96,7 @@ def why(
     if not any(d.workload == workload.name for d in fit.rows.data):
         return first
     subsets = _subsets(a.setup, b.setup, factors)
-    told = tell(fit, [Ask(workload, s) for s in subsets], a.setup.board, rig=b.run.rig)
+    told = tell(fit, [Ask(workload, s) for s in subsets], a.setup.board, rig=b.run.rig, apart=True)
     effects = _effects(told, len(factors))
     remainder, doubt = _remainder(fit, told, workload, a, b, float(effects.mean.sum()))
     toward = scale.sign(workload)  # a longer time is a worse rate: effects are shown as change of the score
@@ -145,9 +145,11 @@ def _effects(told: Told, k: int) -> Effects:
     # The misfit that is new in every state is in the two end states alone: a k-th of it for each effect.
     ends = told.misfit_var[:, 0] + told.misfit_var[:, -1]
     own = float(w @ ends) / k
-    fresh = np.einsum("im,bm->bi", split**2, told.new_var)
-    cov = between + inside + np.diag(own + w @ fresh)
-    prior = np.einsum("b,bid,bd->i", w, jac**2, told.prior_var) + own + w @ fresh
+    # What no run touched is the same in all states that share it, so an effect has it whole.
+    unseen = np.einsum("im,bmu->biu", split, told.unseen)
+    fresh = np.einsum("b,biu,bju->ij", w, unseen, unseen)
+    cov = between + inside + np.diag(np.full(k, own)) + fresh
+    prior = np.einsum("b,bid,bd->i", w, jac**2, told.prior_var) + own + np.diag(fresh)
     subset_cov = np.einsum("b,bie,bme->im", w, half, told.jac)
     subset_var = w @ (told.param_var + told.misfit_var + told.new_var) + told.noise_var
     return Effects(mean, cov, np.sqrt(prior), subset_cov, subset_var)

@@ -37,10 +37,12 @@ class Ask(NamedTuple):
 
 
 class Told(NamedTuple):
-    """Components of the forecasts: means, parameter variance, misfit and noise variance, each (components,
-    asks); ``jac`` by the parameters of ``hessian`` for differences between asks, ``prior_var`` theirs before
-    any run; ``plain_*``: before a state's own misfit was carried over; ``leans``: what the profile families make of
-    each workload; ``names``: workload of each ask."""
+    """Components of the forecasts: means, parameter variance, misfit and noise variance, each (components, asks).
+
+    ``jac`` by the parameters of ``hessian`` for differences between asks, ``prior_var`` theirs before any run;
+    ``new_var``: of what no run touched, ``unseen`` derivatives by it in its deviations; ``plain_*``: before a state's
+    own misfit was carried over; ``leans``: what the profile families make of each workload; ``names``: workload of
+    each ask."""
 
     board: Board
     alternatives: tuple[Alternative, ...]
@@ -50,6 +52,7 @@ class Told(NamedTuple):
     noise_var: Vec
     jac: Arr
     new_var: Arr
+    unseen: Arr
     hessian: Arr
     prior_var: Arr
     plain_mean: Arr
@@ -64,9 +67,11 @@ ROUGH = 6
 """Components kept where many states are only to be put in order."""
 
 
-def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "", rough: bool = False) -> Told:
+def tell(
+    fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "", rough: bool = False, apart: bool = False
+) -> Told:
     """Everything the model says of several states of one board. ``rough``: by the heaviest components alone,
-    which is enough to rank and not to give a band.
+    which is enough to rank and not to give a band. ``apart``: what no run touched one by one, for differences.
 
     Raises:
         Gap: when a state lacks its core or bus clock.
@@ -104,11 +109,18 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "", rough: boo
     fresh = max(int(local.max(initial=0)) - z.shape[1], 0)
     padded = np.concatenate([z, np.zeros((len(z), fresh))], axis=1)
     mu, columns, misfit = evaluate(problem, padded)
-    own_jac = spread(problem, columns, padded.shape[1])[:, :, : z.shape[1]]
+    whole = spread(problem, columns, padded.shape[1])
+    own_jac = whole[:, :, : z.shape[1]]
     solved = np.linalg.solve(known.mode.hessian[live], np.swapaxes(own_jac, 1, 2))
     variance = np.einsum("bnd,bdn->bn", own_jac, solved)
     g2 = known.g[live][:, None] ** 2
     new = _new_variance(columns, local, z.shape[1], fresh, g2)
+    # Unseen recurring misfits stand behind the other unseen parameters and go with the misfit scale.
+    plain = len({int(i) for i in at.ravel() if i >= size})
+    scale = np.concatenate(
+        [np.ones((len(z), plain)), np.repeat(known.g[live][:, None], fresh - plain, axis=1)], axis=1
+    )
+    unseen = whole[:, :, z.shape[1] :] * scale[:, None, :] if apart else np.zeros((len(z), len(asks), 0))
     boot = group("repeat", "house")["boot"]
     repeat = np.array([fit.rows.repeat[a.workload.name].sd_log for a in asks])
     misfit_new = g2 * misfit
@@ -124,6 +136,7 @@ def tell(fit: Fit, asks: Sequence[Ask], board: str, *, rig: str = "", rough: boo
         noise_var=repeat**2 + boot**2,
         jac=own_jac,
         new_var=new,
+        unseen=unseen,
         hessian=known.mode.hessian[live],
         prior_var=_prior_var(known, live),
         plain_mean=mu,
