@@ -19,7 +19,7 @@ from fractions import Fraction
 
 import msgspec
 import numpy as np
-from claims_scores import frame_ms, work  # type: ignore[import-not-found,unused-ignore]
+from claims_scores import frames_ms, work  # type: ignore[import-not-found,unused-ignore]
 
 from leadoff.book import Draft
 from leadoff.claims.standings import Field, field_of
@@ -73,42 +73,49 @@ def world(seed: int, boards: int = BOARDS, runs: int = RUNS) -> World:
     ns = [300.0]
     ns += [ns[0] * float(np.exp(rng.normal(-0.45, 0.15))), ns[0] * float(np.exp(rng.normal(-0.75, 0.15)))]
     shift = rng.normal(0.0, BOARD_SD, boards)
+    plan: list[tuple[int, int, tuple[str, str, str]]] = []
+    joints = {round(runs * k / len(RIGS)) for k in range(1, len(RIGS))}
+    while len(plan) < runs:
+        n = len(plan)
+        era = min(len(RIGS) - 1, len(RIGS) * n // runs)
+        b = int(rng.integers(max(0, boards * n // runs - 6), max(1, boards * n // runs + 1)))
+        plan.append((b, era, (str(rng.choice(BUSES)), str(rng.choice(RATIOS)), str(rng.integers(0, 3)))))
+        if era and any(0 <= n - j <= 2 * BRIDGES for j in joints):
+            old = plan[int(rng.integers(0, max(1, round(runs * era / len(RIGS)) - 1)))]
+            plan += [(old[0], era - 1, old[2]), (old[0], era, old[2])]
+    plan = plan[:runs]
+    bus = np.array([float(Fraction(s[0])) for _, _, s in plan])
+    ratio, waits = (np.array([float(s[k]) for _, _, s in plan]) for k in (1, 2))
+    own = shift[[b for b, _, _ in plan]]
+    used = np.array([ns[CARD_OF[r]] for _, r, _ in plan])
+    still = np.zeros(runs)
+    true = np.array(
+        [
+            own - np.log(frames_ms(frame, bus, ratio, waits, np.full(runs, ns[c]), still) / 1000.0)
+            for c in CARD_OF
+        ]
+    )
+    boots = own - np.log(frames_ms(frame, bus, ratio, waits, used, rng.standard_normal(runs)) / 1000.0)
     out: list[Made] = []
     evening = datetime(2010, 1, 8, 19, 0, tzinfo=UTC)
-
-    def add(b: int, rig: int, bus: str, ratio: str, ws: str) -> None:
-        nonlocal evening
-        f_bus, f_ratio = float(Fraction(bus)), float(Fraction(ratio))
-        scores = [
-            math.log(1000.0 / frame_ms(frame, f_bus, f_ratio, int(ws), ns[CARD_OF[r]])) + shift[b]
-            for r in range(len(RIGS))
-        ]
-        boot = frame_ms(frame, f_bus, f_ratio, int(ws), ns[CARD_OF[rig]], float(rng.standard_normal()))
-        level = 1000.0 / boot * math.exp(shift[b])
-        shown = tuple(
-            round(level * math.exp(rng.normal(0.0, RUN_SD)), 1) for _ in range(int(rng.integers(1, 4)))
-        )
+    for n, (b, rig, state) in enumerate(plan):
+        takes = np.exp(boots[n] + rng.normal(0.0, RUN_SD, int(rng.integers(1, 4))))
         evening += timedelta(minutes=float(rng.uniform(3.0, 9.0)))
         if rng.random() < 0.2:
             evening += timedelta(days=float(rng.integers(2, 90)))
-        settings = {"bus_mhz": bus, "ratio": ratio, "dram_read_ws": ws}
-        at = evening.strftime("%Y-%m-%dT%H:%M:%SZ")
-        out.append(Made(f"b{b:02d}", settings, RIGS[rig], shown, math.exp(scores[rig]), tuple(scores), at))
-
-    joints = {round(runs * k / len(RIGS)) for k in range(1, len(RIGS))}
-    while len(out) < runs:
-        n = len(out)
-        era = min(len(RIGS) - 1, len(RIGS) * n // runs)
-        b = int(rng.integers(max(0, boards * n // runs - 6), max(1, boards * n // runs + 1)))
-        state = (str(rng.choice(BUSES)), str(rng.choice(RATIOS)), str(rng.integers(0, 3)))
-        add(b, era, *state)
-        if era and any(0 <= n - j <= 2 * BRIDGES for j in joints) and len(out) < runs:
-            old = out[int(rng.integers(0, max(1, round(runs * era / len(RIGS)) - 1)))]
-            add(int(old.board[1:]), era - 1, *old.settings.values())
-            add(int(old.board[1:]), era, *old.settings.values())
-    made = out[:runs]
-    effects = {r: float(np.mean([m.scores[k] - m.scores[0] for m in made])) for k, r in enumerate(RIGS)}
-    return World(tuple(made), effects)
+        out.append(
+            Made(
+                board=f"b{b:02d}",
+                settings=dict(zip(("bus_mhz", "ratio", "dram_read_ws"), state, strict=True)),
+                card=RIGS[rig],
+                readings=tuple(round(float(v), 1) for v in takes),
+                true=math.exp(true[rig, n]),
+                scores=tuple(float(v) for v in true[:, n]),
+                at=evening.strftime("%Y-%m-%dT%H:%M:%SZ"),
+            )
+        )
+    effects = {r: float(np.mean(true[k] - true[0])) for k, r in enumerate(RIGS)}
+    return World(tuple(out), effects)
 
 
 def ledger(made: World) -> Ledger:
@@ -242,6 +249,11 @@ def main() -> None:
         judge(made, tally)
         if seed < SLIPPED:
             look(made, seed, slips)
+        if seed % 20 == 19:
+            print(
+                f"... {seed + 1}: {tally.inside} of {tally.effects} inside; {'; '.join(slips.lines())}",
+                flush=True,
+            )
     share = tally.inside / max(1, tally.effects)
     error = math.sqrt(share * (1 - share) / max(1, tally.effects))
     print(f"{books} books of {BOARDS} boards and {RUNS} runs")

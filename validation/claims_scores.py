@@ -11,12 +11,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from leadoff.validation.storequeue import backlog, stall
 
 PLACEMENT_SD = 0.035  # log of the misses from boot to boot
 REFRESH_US, REFRESH_CLOCKS = 15.6, 9.0
-DEPTH, CLUSTERED = np.array([[4.0]]), np.array([[0.7]])
+Array = NDArray[np.float64]
+DEPTH, CLUSTERED = 4.0, np.array([[0.7]])
 
 
 @dataclass(frozen=True)
@@ -41,21 +43,22 @@ def work(rng: np.random.Generator) -> Work:
     )
 
 
-def frame_ms(w: Work, bus: float, ratio: float, waits: int, card_ns: float, placement: float = 0.0) -> float:
-    """Milliseconds for one frame at a bus clock in MHz; ``placement`` in standard deviations of the boot."""
+def frames_ms(w: Work, bus: Array, ratio: Array, waits: Array, card_ns: Array, placement: Array) -> Array:
+    """Milliseconds for one frame, many states at once, all as flat arrays: bus clocks in MHz, ``placement`` in
+    standard deviations of the boot."""
     core = w.kcycles / (bus * ratio)
     miss = w.l2_miss * np.exp(PLACEMENT_SD * placement)
-    page, row, bank = 9.0 + 4.0 * waits, 13.0 + 4.0 * waits, 16.0 + 4.0 * waits
-    memory = 0.55 * page + 0.30 * row + 0.15 * bank
+    memory = 0.55 * (9.0 + 4.0 * waits) + 0.30 * (13.0 + 4.0 * waits) + 0.15 * (16.0 + 4.0 * waits)
     edge = (ratio - 1.0) / (2.0 * ratio)  # a request waits for the next edge of the bus
     fills = w.kfills * ((1.0 - miss) * 5.0 + miss * memory + edge) / bus
-    video = w.kvideo * max(2.0 / bus, card_ns * 1e-3)
+    video = w.kvideo * np.maximum(2.0 / bus, card_ns * 1e-3)
     service = (2.0 + 0.5 * waits) / bus  # us for one store
-    total = core + fills + video
+    depth = np.full((len(bus), 1), DEPTH)
+    total: Array = core + fills + video
     for _ in range(4):
         gap = total / w.kstores
-        load = np.array([[service / gap]])
-        waiting = float(stall(load, DEPTH, CLUSTERED)[0, 0]) * gap * w.kstores
-        before_fills = 0.3 * float(backlog(load, DEPTH, CLUSTERED)[0, 0]) * gap * w.kfills * miss
+        load = (service / gap)[:, None]
+        waiting = stall(load, depth, CLUSTERED)[:, 0] * gap * w.kstores
+        before_fills = 0.3 * backlog(load, depth, CLUSTERED)[:, 0] * gap * w.kfills * miss
         total = core + fills + video + waiting + before_fills
-    return float(total / (1.0 - REFRESH_CLOCKS / bus / REFRESH_US))
+    return total / (1.0 - REFRESH_CLOCKS / bus / REFRESH_US)

@@ -30,6 +30,12 @@ STRONG = (
 )
 
 
+TASTE = (
+    r"\b(?:easier|nicer|quieter|cooler|cheaper|prettier|rarer|older|newer|smaller|bigger|heavier|louder|warmer|hotter|"
+    r"simpler|dearer|uglier|friendlier|tidier|handier)\b"
+)
+
+
 class Checked(msgspec.Struct, frozen=True, kw_only=True):
     """One sentence: where it starts in the text, its verdict and what it rests on."""
 
@@ -94,6 +100,8 @@ class Checker:
             return [Finding(verdict=V.NOT_PLACED, why="a question claims nothing")], None
         if ask.unclear:
             return [Finding(verdict=V.NOT_PLACED, why=f'"{ask.unclear}" could mean several things')], None
+        if ask.has(TASTE) and not ask.has(r"\b(?:faster|quicker|slower)\b") and not ask.said.signs("n"):
+            return [Finding(verdict=V.NOT_PLACED, why="nothing that is measured")], None
         if found := forecasts(ask):
             return found, None
         found, oddity = oddities(ask)

@@ -93,7 +93,9 @@ def _board_sides(ask: Ask) -> tuple[list[str], list[str]]:
         against = r"\b(?:than|of|against|versus|to|as fast as|beats?|loses to|behind) (?:the |my )?\{b\d+\}"
         if re.search(against, ask.low):
             return [ask.scene.boards[0]], [one]
-        if ask.has(r"\b(?:faster|quicker|slower|ahead|behind|better|worse|in front|level|wins?|won|loses)\b"):
+        if ask.has(
+            r"\b(?:faster|quicker|slower|ahead|behind|better|worse|in front|level|wins?|won|loses|as fast|as quick)\b"
+        ):
             return [one], [ask.scene.boards[0]]
     if len(set(named)) < 2:
         return [], []

@@ -107,9 +107,12 @@ def soaked(ask: Ask) -> Finding:
 
     not_yet = ask.has(
         r"\b(?:not|never|no|without a|yet to|needs?|still)\b(?: \w+){0,3} soak|\bunsoaked\b"
-    ) and not ask.has(r"\bnot (?:survive|pass|finish|hold)|\bnever (?:fail|pass)")
+    ) and not ask.has(
+        r"\bnot (?:survive|pass|finish|hold)|\bnever (?:fail|pass|surviv|finish|complet|got through)"
+    )
     fails = ask.has(
-        r"\b(?:fail(?:s|ed)?|did not (?:survive|pass|finish)|not (?:survive|pass)|ended "
+        r"\b(?:fail(?:s|ed)?|never (?:pass(?:ed)?|survived?|finish(?:ed)?|completed?|got through)|"
+        r"did not (?:survive|pass|finish)|not (?:survive|pass)|ended "
         r"in|broke|reboot(?:s|ed)?|hung|crash(?:ed)?)\b"
     ) and not ask.has(r"\b(?:never|not|no|without)\b.*\b(?:fail|crash|hang|hung|reboot)")
     if not every:
@@ -128,9 +131,9 @@ def soaked(ask: Ask) -> Finding:
             if abs((t.run.after_s or 0) / 3600 - n.value) < 0.26
             or (n.mod == "over" and (t.run.after_s or 0) / 3600 >= n.value)
         ]
-        if not fit:
+        if not fit and not fails:
             return found(V.CONTRADICTED if wants else V.NOT_FOUND, text)
-        soaks = fit
+        soaks = fit or soaks
     boards_ok = {t.board for t in soaks if (t.run.outcome is Outcome.SOAKED) != fails}
     ok = boards_ok >= set(ask.boards)
     if not ok and not fails and not wants and not hours:

@@ -120,7 +120,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
             put("difference", lead=True),
         ),
         (
-            rf"{mod}\b{v}(?: (?:{'|'.join(UNITS.values())}))? {_MORE}\b(?! than (?:\d|twice))",
+            rf"{mod}\b{v}(?: (?:{'|'.join(UNITS.values())}))? {_MORE}\b(?! than (?:\d|twice)| to\b)",
             put("difference"),
         ),
         *((rf"{mod}\b{v} ?{form}(?![a-z/])", put("value", unit)) for unit, form in UNITS.items()),

@@ -89,6 +89,8 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
     wants = tuple(said.want(s) for s in ask.wants)
     stated = tuple(w for w in wants if not w.bare)
     act = _acting(ask)
+    if act is not None and act.other is not None:
+        stated = tuple(w for w in stated if w != act.other)
     order = tuple(dict.fromkeys(said.boards[int(s[1:])] for s in said.signs("b")))
     if not order and len(ask.boards) == 2 and ask.named_boards:
         order = tuple(ask.boards)

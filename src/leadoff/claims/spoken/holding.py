@@ -227,6 +227,14 @@ def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
         hits = timed
     if not denied:
         missing = [b for b in boards if not any(t.board == b for t in hits)]
+        if (
+            not missing
+            and ask.has(r"\b(?:exactly |only |just )?once\b")
+            and not ask.has(r"\bonce (?:it|the|i|you|in)\b")
+        ):
+            ok = len(hits) == len(boards)
+            text = "; ".join(_event(t) for t in hits[:4])
+            return about(ask, V.SUPPORTED if ok else V.CONTRADICTED, text, [t.number for t in hits])
         if not missing:
             return about(ask, V.SUPPORTED, "; ".join(_event(t) for t in hits[:3]), [t.number for t in hits])
         ran = [t for t in trials if t.board in missing]

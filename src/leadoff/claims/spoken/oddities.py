@@ -98,6 +98,12 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
         r"(?: (?:is|are|were|was|still|left|remains?|to be))* (?:open|left)\b"
     ) and (ask.boards or ask.all_boards or ask.has(r"\b(?:no|every) board\b")):
         return [_open_list(ask)], None
+    if (
+        ask.boards
+        and ask.has(r"\b(?:faults|symptoms|problems|issues|oddities|troubles)\b")
+        and ask.has(FIXED)
+    ):
+        return [_all_fixed(ask)], None
     o = oddity_of(ask)
     if o is None:
         return [], None
@@ -179,6 +185,28 @@ def _shared(ask: Ask, o: Oddity) -> int:
     words = {_stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", ask.said.plain.low)}
     own = {_stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower()) if w not in _LINKS}
     return len(words & own)
+
+
+def _all_fixed(ask: Ask) -> Finding:
+    """Several symptoms of a board said to be gone."""
+    mine = [o for o in ask.evidence.ledger.oddities if o.board in ask.boards]
+    bad = [o for o in mine if o.open and (o.seen > 1 or not o.repaired)]
+    waiting = [o for o in mine if o.open and o not in bad]
+    verdict = V.CONTRADICTED if bad else V.UNTESTED if waiting or not mine else V.SUPPORTED
+    if ask.has(r"\b(?:not|never|neither|none)\b"):
+        verdict = {V.CONTRADICTED: V.SUPPORTED, V.SUPPORTED: V.CONTRADICTED}.get(verdict, verdict)
+    text = (
+        "; ".join(f"{o.board}: {o.finding}" for o in bad or waiting)
+        or f"{', '.join(ask.boards)}: nothing open"
+    )
+    return Finding(
+        verdict=verdict,
+        why=text,
+        boards=tuple(ask.boards),
+        true=text,
+        refs=tuple(e[:12] for o in mine for e in o.entries),
+        used=frozenset(ask.said.signs("nswgr")),
+    )
 
 
 def _open_list(ask: Ask) -> Finding:

@@ -99,8 +99,10 @@ def _phrases() -> tuple[tuple[re.Pattern[str], str], ...]:
 def _phrased(low: str) -> str:
     """One wording for what is said in many ways (``phrases.toml``)."""
     for said, same in _phrases():
-        low = said.sub(same, low)
-    return " ".join(low.split())
+        low, times = said.subn(same, low)
+        if times:
+            low = " ".join(low.split())
+    return low
 
 
 @lru_cache(maxsize=1)

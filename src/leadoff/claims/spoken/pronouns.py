@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 from leadoff.claims.spoken.scene import Ask, Scene
+from leadoff.claims.spoken.values import Want
 
 _OTHER = re.compile(
     r"\b(?:the|that) other(?: 1| one| board| machine)?\b(?! (?:day|card|way|run|setting|runs))|\bits rival\b"
@@ -38,6 +39,9 @@ def put_in_place(ask: Ask) -> None:
 
     low = said.low
     low = _by_place(low, scene, put)
+    if (m := re.search(r"\bwithout (?:it|that|them)\b", low)) and (gone := _undone(scene)) is not None:
+        said.wants.append(gone)
+        low = f"{low[: m.start()]}{{s{len(said.wants) - 1}}}{low[m.end() :]}"
     if m := re.search(r"\b(?:the|my|that) other (?:\{k(\d+)\}|\{b(\d+)\})", low):
         members = said.groups[int(m[1])] if m[1] else (said.boards[int(m[2])],)
         free = [b for b in members if b not in scene.boards]
@@ -88,6 +92,17 @@ def put_in_place(ask: Ask) -> None:
                 low = low[: m.start()] + put(free[0]) + low[m.end() :]
     low = _IT.sub(" ", low)
     said.low = f" {' '.join(low.split())} "
+
+
+def _undone(scene: Scene) -> Want | None:
+    """The opposite of the setting just spoken of: no wait state, the cache off, write-through."""
+    if scene.act is None:
+        return None
+    off = {"dram_read_ws": "0", "dram_write_ws": "0", "l2": "off", "l1_policy": "wt"}
+    names = [n for n in scene.act.target.names if n in off]
+    if len(names) != len(scene.act.target.names):
+        return None
+    return Want(f"without {scene.act.target.text}", tuple((n, "is", off[n]) for n in names))
 
 
 def _by_place(low: str, scene: Scene, put: Callable[[str], str]) -> str:

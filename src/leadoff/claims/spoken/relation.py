@@ -7,6 +7,7 @@ import re
 from leadoff.claims.spoken.cues import BETTER, NOT, TIE, WORSE
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict, weakest
+from leadoff.record.runs import Direction
 
 V = Verdict
 
@@ -16,13 +17,21 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
     low = ask.low
     if m := re.search(r"\bnot (?:\w+ ){0,2}?as (fast|quick|good|slow)\b", low):
         return ("better" if m[1] == "slow" else "worse"), False
-    if re.search(
+    none = re.search(r"\b(?:no|not any|not a|never a) (?:\w+ )?(?:difference|gap|margin|distance)\b", low)
+    if none is None and re.search(
         r"\bthe difference between them is\b|\b(?:gap|difference|margin|distance) between\b|"
         r"\{n\d+\} (?:between them|apart)",
         low,
     ):
         side = re.search(rf"(?:{BETTER[2:-2]}|wins?)\b", re.sub(r"\bmore\b|\bover\b", " ", low))
         return ("better" if side and re.search(r"\bwins?\b|\bahead\b", low) else "differs"), False
+    timed = all(ask.evidence.ledger.workloads[w].direction is Direction.LOWER for w in ask.workloads)
+    if (
+        ask.workloads
+        and timed
+        and (m := re.search(r"\b(?:needs?|needed|takes?|took)\b.*\b(less|fewer|more)\b", low))
+    ):
+        return ("worse" if m[1] == "more" else "better"), re.search(rf"{NOT}", low) is not None
     if re.search(TIE, low):
         level = re.search(
             r"\b(?:not|never|no longer) (?:a |the |quite |at all )?(?:ties?|tied|level|same|equals?|identical|match)",

@@ -75,7 +75,10 @@ class Ask:
         return bool(self.said.signs("w"))
 
     def want_list(self) -> list[Want]:
-        return [self.said.want(s) for s in self.wants] or list(self.scene.wants if not self.own_wants else ())
+        own = [self.said.want(s) for s in self.wants]
+        if own:
+            return [*own, *self.base(own)]
+        return list(self.scene.wants if not self.own_wants else ())
 
     def base(self, wants: Sequence[Want]) -> list[Want]:
         """What was said before of the state and still holds beside these."""

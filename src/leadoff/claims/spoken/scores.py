@@ -30,10 +30,7 @@ _BELOW = (
     r"falls?|fell|dips?|dipped|sinks|sank)"
     r" (?:below|under|beneath)|stays? (?:below|under)|stayed (?:below|under))"
 )
-_NONE = (
-    r"\bnot (?:\w+ )?(?:reach|break|get|make|manage|hit|pass|top|exceed|clear|crack)\b|"
-    r"\b(?:no|none|nobody|nothing|neither|never|not 1|not a single)\b"
-)
+_NONE = r"\b(?:no|none|nobody|nothing|neither|never|not)\b"
 
 
 def bounds(ask: Ask) -> list[Finding]:
@@ -117,8 +114,10 @@ def _none(ask: Ask, w: str, n: Num, below: bool) -> Finding:
         return _none_there(ask, w)
     if ask.has(r"\b(?:beats?|beat|better)\b"):
         below = ask.evidence.ledger.workloads[w].direction is Direction.LOWER
-    strict = n.mod in ("over", "under") or ask.has(
-        r"\b(?:beats?|beat|better|above|over|exceeds?|past|beyond|more than|higher|tops?|faster|quicker|slower)\b"
+    strict = not ask.has(
+        r"\b(?:reach(?:e[sd])?|hits?|manages?|managed|makes?|made|gets? to|got to|does|did|do|sees?|saw|touch)\b"
+    ) or ask.has(
+        r"\b(?:above|over|past|beyond|more than|better|faster|quicker|slower|below|under|less than)\b"
     )
     same = msgspec.structs.replace(n, mod="")
     hits = [t for t in trials if _passes(t, n, below) and not (strict and reads(t, same))]

@@ -89,6 +89,7 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
         lambda m: (("core_mhz", "is", m[1] or m[2]),),
     ),
     (r"\ba larger cache\b", lambda m: (("l2_kb", "any", ""),)),
+    (r"\b(?:the )?(?:memory|ram|dram) timings?\b", lambda m: (("cas", "any", ""),)),
     (r"\ba larger ram\b", lambda m: (("ram_mb", "any", ""),)),
     (rf"\b{_N} mhz\b", lambda m: (("clock", "clock", m[1]),)),
     (

@@ -39,6 +39,8 @@ def differing(a: Cell, b: Cell) -> frozenset[str]:
 def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[Finding]:
     """One board's states: two that were named, or a named setting against the same state without it."""
     said, ev = ask.said, ask.evidence
+    if not ask.boards and not ask.workloads:
+        return [Finding(verdict=V.NOT_PLACED, why="on which board and in what was not said")]
     sizes, used = sizes_of(ask)
     wants = [said.want(s) for s in ask.wants] or ([ask.scene.effect] if ask.scene.effect else [])
     act = ask.scene.act
