@@ -10,9 +10,11 @@ from datetime import datetime
 import msgspec
 
 from leadoff.claims.expected import expected
+from leadoff.claims.pairs import Pair, reach
 from leadoff.claims.rows import limit
 from leadoff.claims.standings import Cell, Field, Fields
 from leadoff.claims.values import Ledger, Trial, number_of
+from leadoff.forecast.normal import ndtr
 from leadoff.record.runs import Direction
 
 
@@ -151,14 +153,12 @@ def _adjusted_away(fields: Fields) -> list[Doubt]:
 
 def _no_record(field: Field, cells: Sequence[Cell], *, up: bool) -> Doubt | None:
     best = (max if up else min)(cells, key=lambda c: c.mean.value)
-    ahead = [
-        (p.pct, c)
-        for c in cells
-        if c.rig != best.rig and (p := field.compared(best, c)) is not None and p.faster > 0
+    rivals = [
+        (_ahead(p), c) for c in cells if c.rig != best.rig and (p := field.compared(best, c)) is not None
     ]
-    if not ahead:
+    chance, first = max(rivals, key=lambda x: x[0], default=(0.0, None))
+    if first is None or chance < limit("ahead_chance"):
         return None
-    _, first = max(ahead, key=lambda x: abs(x[0]))
     pair = field.compared(best, first)
     assert pair is not None
     t, unit = best.trials[-1], field.workload.unit
@@ -170,11 +170,18 @@ def _no_record(field: Field, cells: Sequence[Cell], *, up: bool) -> Doubt | None
         text=(
             f"{best.board} reads the {'most' if up else 'least'} in {field.workload.name}, "
             f"{best.mean.value:.4g} {unit} with {best.rig or 'no rig recorded'}; with one rig for both "
-            f"{first.board} would be ahead: {pair.pct:+.1f} % ({pair.lo_pct:+.1f} to {pair.hi_pct:+.1f})"
+            f"{first.board} may be ahead: {pair.pct:+.1f} % ({pair.lo_pct:+.1f} to {pair.hi_pct:+.1f})"
         ),
         do=f"call it no record; run {first.board} with {best.rig or 'the same rig'} to be sure",
         others=first.mean.runs,
     )
+
+
+def _ahead(p: Pair) -> float:
+    """Chance that the second is the better one."""
+    sd = max(1e-9, (p.hi_pct - p.lo_pct) / (2.0 * reach(1.0)))
+    z = abs(p.pct) / sd
+    return float(ndtr(z if p.faster > 0 else -z))
 
 
 def _read(t: Trial) -> str:
