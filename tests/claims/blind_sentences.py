@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from leadoff.claims.spoken.check import Checker
+from leadoff.claims.spoken.scene import Scene
 from leadoff.claims.spoken.values import WEIGHT, Verdict
 from leadoff.claims.values import Ledger
 
@@ -22,10 +23,11 @@ def half(mark: str) -> list[dict[str, Any]]:
     return [s for s in every if mark in ("own", "third") or s["half"] == mark]
 
 
-def verdict_of(ledger: Ledger, sentence: dict[str, Any]) -> str:
+def verdict_of(ledger: Ledger, sentence: dict[str, Any], checker: Checker | None = None) -> str:
     """The verdict on a sentence after what was said just before it. Of a text of several sentences the last one
     is judged where the set says so (``last``), else the weakest that is placed."""
-    checker = Checker(ledger)
+    checker = checker or Checker(ledger)
+    checker.scene = Scene()
     context = sentence.get("context") or []
     for said in [context] if isinstance(context, str) else context:
         checker.text(said)
@@ -39,4 +41,5 @@ def verdict_of(ledger: Ledger, sentence: dict[str, Any]) -> str:
 def score(ledger: Ledger, mark: str) -> Counter[tuple[str, str]]:
     """How often each (true verdict, verdict given) came."""
     last = mark == "third"
-    return Counter((s["verdict"], verdict_of(ledger, {**s, "last": last})) for s in half(mark))
+    checker = Checker(ledger)
+    return Counter((s["verdict"], verdict_of(ledger, {**s, "last": last}, checker)) for s in half(mark))
