@@ -96,13 +96,10 @@ def evening(
     return _view(asked, least, timed(steps, None), found_route.gain_pct, stop, other)
 
 
-def without_runs(board: BoardView, goal: str, minutes: float) -> dict[str, Any]:
+def without_runs(board: BoardView, asked: Asked) -> dict[str, Any]:
     """The list of a book in which nothing was ever timed."""
-    asked = Asked(goal=goal, minutes=minutes)
-    steps = symptom_steps(board) if goal == "symptoms" else []
-    return _view(
-        asked, asked.least(), timed(steps, minutes), 0.0, "log a first run of anything you time", None
-    )
+    steps = timed(symptom_steps(board) if asked.goal == "symptoms" else [], asked.minutes)
+    return _view(asked, asked.least(), steps, 0.0, "log a first run of anything you time", None)
 
 
 def _route(

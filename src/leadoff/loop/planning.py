@@ -59,6 +59,12 @@ def now(
 
     history = read_history(session)
     board = history.board(name)
+    asked = None
+    if minutes is not None:
+        from leadoff.loop.evening import Asked, evening, without_runs
+
+        asked = Asked(goal=goal, minutes=minutes, grade=grade)
+        asked.least()  # a grade that there is not is refused before anything is ranked
     workloads = _workloads(history, board, workload)
     if not workloads:
         data: dict[str, Any] = {
@@ -66,10 +72,8 @@ def now(
             "acts": [],
             "stop": "log a first run of anything you time; then ask again",
         }
-        if minutes is not None:
-            from leadoff.loop.evening import without_runs
-
-            data["route"] = without_runs(board, goal, minutes)
+        if asked is not None:
+            data["route"] = without_runs(board, asked)
         return session.result("now", data, _marks(board))
     found = candidates(session, board)
     plan = rank(
@@ -82,10 +86,7 @@ def now(
     )
     acts: list[dict[str, Any]] = [act_view(board, found, act) for act in plan.acts[:limit]]
     data = {"board": board.id, "acts": acts, "stop": plan.stop}
-    if minutes is not None:
-        from leadoff.loop.evening import Asked, evening
-
-        asked = Asked(goal=goal, minutes=minutes, grade=grade)
+    if asked is not None:
         data["route"] = evening(session, history, board, workloads, found, plan, asked)
     return session.result("now", data, _marks(board))
 
