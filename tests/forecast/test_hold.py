@@ -108,6 +108,15 @@ def test_many_failures_never_bring_hope_back() -> None:
     assert told[-1] < 0.001
 
 
+def test_a_state_of_ease_that_fails_for_ever_still_has_a_chance_between_0_and_1() -> None:
+    """Twenty dead starts at half of the rated clock are no limit; rounding must not turn them into nonsense."""
+    easy = at("25", "2")
+    runs = [failed(easy, Outcome.NO_START, str(n)) for n in range(20)]
+    found = [chance(s, *runs) for s in (easy, at("100/3", "3"), at("40", "4"))]
+    assert found == sorted(found, reverse=True)
+    assert 0.0 <= found[-1] <= found[0] <= 0.97 + 1e-9
+
+
 def test_chance_agrees_with_limits_drawn_and_weighed_one_by_one() -> None:
     """The signed sum against plain sampling of the same prior, hard steps: within what softness and draws explain."""
     easy, hard, other = at("100/3", "3"), at("50", "3"), at("40", "2")
@@ -194,5 +203,6 @@ def test_more_core_clock_never_raises_the_chance(outcomes: list[tuple[str, str, 
         for i, (b, r, ok) in enumerate(outcomes)
     ]
     low, high = at("40", ratio), at("40", str(int(ratio) + 1))
-    assert chance(high, *runs) <= chance(low, *runs) + 1e-9
+    # The sum cancels down to a billionth of its terms: a millionth is what rounding may leave.
+    assert chance(high, *runs) <= chance(low, *runs) + 1e-6
     assert 0.0 <= chance(low, *runs) <= 0.97 + 1e-9

@@ -25,6 +25,9 @@ from leadoff.record.runs import Outcome
 _NODES = 61
 _REACH = 3.6
 _UNDEFINED = ("refuses", "cannot run")
+_LEAST = 1e-9
+"""Failures that make the whole record less likely than this are left out: the signed sum would drown in rounding, and
+a state of ease that failed so often tells of a fault and not of a limit."""
 _DRAWS = 8192
 _MOST_TERMS = 4000
 """Failures beyond this many terms are left out, those under the hardest loads first."""
@@ -112,6 +115,8 @@ class Belief:
         self._told = [(at, self._blame(t)) for t, at in told]
         self._coefs: Vec = np.ones(1)
         self._places: NDArray[np.intp] = np.zeros((1, len(self._names)), dtype=np.intp)
+        self._unfailed = self._total()
+        self._seen.pop(("", 0.0, 0.0))
         for trial, at in told:
             self._failed(trial, at)
         # Prior doubt alone is no ceiling: only a path that took part in a failure can be known to have one.
@@ -275,11 +280,16 @@ class Belief:
         if len(self._coefs) > _MOST_TERMS:
             return
         share = self._blame(trial)
+        before = self._coefs, self._places
         own = np.array([self._levels[n].index(at[n]) + 1 if n in at else 0 for n in self._names])
         places = np.concatenate([self._places, np.maximum(self._places, own)])
         self._places, which = np.unique(places, axis=0, return_inverse=True)
         coefs = np.concatenate([self._coefs, -share * self._coefs])
         self._coefs = np.bincount(which.ravel(), coefs).astype(np.float64)
+        left = self._total()
+        self._seen.pop(("", 0.0, 0.0))
+        if left < _LEAST * self._unfailed:
+            self._coefs, self._places = before
 
 
 def _key(load: Load) -> str:
