@@ -1,7 +1,7 @@
 """The bench page measured: ``python benchmarks/web.py [--entries 1000000]``. Figures of one run belong together.
 
 Start to first page, the bench view with 400 runs and with a book of many entries, page weight, the input line's
-answer, and twenty devices at once. Goals are those of the issue that built the page; a shared machine only adds.
+answer, and twenty devices at once, each beside its goal; a shared machine only adds.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Bad input: one clear error each, nothing stored, nothing lost (the list of the first issue)."""
+"""Bad input: one clear error each, nothing stored, nothing lost."""
 
 from __future__ import annotations
 
