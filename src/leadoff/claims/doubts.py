@@ -44,6 +44,10 @@ def doubts(
     return tuple(sorted(kept, key=lambda d: (order.get(d.run, 0), d.kind)))
 
 
+def _about(t: Trial, kind: str, *, text: str, do: str, others: tuple[str, ...] = ()) -> Doubt:
+    return Doubt(kind=kind, run=t.number, entry=t.entry, board=t.board, text=text, do=do, others=others)
+
+
 def _twice(ledger: Ledger) -> list[Doubt]:
     """The same readings in the same state sooner than the run itself takes."""
     out = []
@@ -54,11 +58,9 @@ def _twice(ledger: Ledger) -> list[Doubt]:
         gap = _seconds(old, t) if old is not None else None
         if old is not None and gap is not None and gap < _takes(ledger, t):
             out.append(
-                Doubt(
-                    kind="entered_twice",
-                    run=t.number,
-                    entry=t.entry,
-                    board=t.board,
+                _about(
+                    t,
+                    "entered_twice",
                     text=(
                         f"run {t.number} has the readings of run {old.number} ({_read(t)}), in the same state and "
                         f"{gap:.0f} s later"
@@ -74,7 +76,7 @@ def _twice(ledger: Ledger) -> list[Doubt]:
 def _takes(ledger: Ledger, t: Trial) -> float:
     """Seconds that the readings of a run take at least."""
     if ledger.workloads[t.workload or ""].unit == "s":
-        return max(limit("twice_s"), 0.9 * sum(r.value for r in t.readings))
+        return max(limit("twice_s"), limit("twice_share") * sum(r.value for r in t.readings))
     return limit("twice_s")
 
 
@@ -94,11 +96,9 @@ def _clocks(ledger: Ledger) -> list[Doubt]:
         if not bus or not ratio or not core or abs(math.log(core / (bus * ratio))) < limit("clocks_log"):
             continue
         out.append(
-            Doubt(
-                kind="clocks_disagree",
-                run=t.number,
-                entry=t.entry,
-                board=t.board,
+            _about(
+                t,
+                "clocks_disagree",
                 text=(
                     f"run {t.number}: core {core:.4g} MHz, but bus {bus:.4g} MHz x {ratio:g} is {bus * ratio:.4g} MHz"
                 ),
@@ -112,7 +112,7 @@ def _like_a_repeat(ledger: Ledger, t: Trial) -> bool:
     """Whether a run reads about what another run of the same state, rig and workload read: it cannot stand far out
     where that one does not, so one more repeat at the bench costs no fit over the whole book."""
     mine = _level(t)
-    near = limit("out_log") / 2.0
+    near = limit("repeat_log")
     return mine is None or any(
         o.number != t.number
         and (o.board, o.workload, o.rig, o.hold_key) == (t.board, t.workload, t.rig, t.hold_key)
@@ -139,11 +139,9 @@ def _far_out(ledger: Ledger) -> list[Doubt]:
         rate = unit not in ("s", "ms", "min")
         guess = "seconds typed as a rate, " if rate else "a rate typed as seconds, "
         out.append(
-            Doubt(
-                kind="stands_out",
-                run=number,
-                entry=t.entry,
-                board=t.board,
+            _about(
+                t,
+                "stands_out",
                 text=(
                     f"run {number} reads {_read(t)} {unit} in {t.workload}, where the other runs make about "
                     f"{e.value:.3g} likely"
@@ -183,11 +181,9 @@ def _no_record(field: Field, cells: Sequence[Cell], *, up: bool) -> Doubt | None
     pair = field.compared(best, first)
     assert pair is not None
     t, unit = best.trials[-1], field.workload.unit
-    return Doubt(
-        kind="no_record_adjusted",
-        run=t.number,
-        entry=t.entry,
-        board=t.board,
+    return _about(
+        t,
+        "no_record_adjusted",
         text=(
             f"{best.board} reads the {'most' if up else 'least'} in {field.workload.name}, "
             f"{best.mean.value:.4g} {unit} with {best.rig or 'no rig recorded'}; with one rig for both "

@@ -15,20 +15,6 @@ from leadoff.forecast.normal import Vec
 from leadoff.record.runs import Direction
 
 ROUNDS = 12
-COLUMNS = {
-    "workload": 5.0,
-    "core": 1.0,
-    "bus": 1.0,
-    "curve": 0.5,
-    "workload core": 0.3,
-    "workload bus": 0.3,
-    "class": 0.6,
-    "class core": 0.25,
-    "board": 0.15,
-    "rig": 0.3,
-    "setting": 0.15,
-}
-"""Kinds of columns and how large their effect may be, in logs (one standard deviation; judgement)."""
 
 
 class Expected(msgspec.Struct, frozen=True, kw_only=True):
@@ -106,7 +92,7 @@ def _columns(ledger: Ledger, trials: Sequence[Trial]) -> tuple[Vec, Vec]:
     x = np.zeros((len(trials), len(at)))
     for row, column, value in cells:
         x[row, column] += value
-    return x, np.array([COLUMNS[kind] for kind, _ in at])
+    return x, np.array([limit(f"effect_{kind.replace(' ', '_')}") for kind, _ in at])
 
 
 def _settings(settings: Mapping[str, str | None]) -> list[tuple[str, str]]:

@@ -127,7 +127,7 @@ def _fit(rigs: Sequence[str], bridges: Sequence[Bridge]) -> tuple[Vec, Vec, floa
     x = x[:, 1:]
     y = np.array([b.log_ratio for b in bridges])
     noise = np.array([b.noise_var for b in bridges])
-    size = np.maximum(np.abs(x @ _solve(x, y, noise + 1e-4)[0]), SMALLEST)
+    size = np.maximum(np.abs(x @ _solve(x, y, noise + 1e-4)[0]), limit("rig_effect_log"))
     found = [(s, *_solve(x, y, noise + (s * size) ** 2)) for s in SHARES]
     logs = np.array([_log_weight(x, y, noise + (s * size) ** 2, level, s) for s, level, _ in found])
     weight = np.exp(logs - logs.max())
@@ -142,8 +142,6 @@ def _fit(rigs: Sequence[str], bridges: Sequence[Bridge]) -> tuple[Vec, Vec, floa
 
 
 SHARES: Vec = np.geomspace(0.01, 1.0, 25)
-SMALLEST = 0.005
-"""Log effect below which a share of it says nothing."""
 
 
 def _log_weight(x: Vec, y: Vec, var: Vec, level: Vec, share: float) -> float:
