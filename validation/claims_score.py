@@ -1,8 +1,8 @@
-"""Scores the claim check on one part of the sentences: totals for each verdict, and no sentence.
+"""Scores the claim check on one part of the sentences, or on any file of the same form: totals, and no sentence.
 
-    python validation/claims_score.py [seen|unseen|own|third]
+    python validation/claims_score.py [seen|unseen|own|third|PATH]
 
-Goals on the part that no author of rules has read (``third``): 90 % right; nothing called supported that is not.
+Goals on sentences that no author of rules has read: 90 % right; nothing called supported that is not.
 """
 
 from __future__ import annotations
