@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cmp_to_key
 from typing import TYPE_CHECKING
 
 import msgspec
@@ -36,8 +37,16 @@ def ledger_of(history: History, before: Before | None = None) -> Ledger:
         else tuple(
             s for b in boards for f in b.forecasts if not f.body.origin for s in _sealed(b, f, before)
         ),
-        oddities=tuple(o for b in boards for o in _oddities(b)),
+        oddities=_in_order([o for b in boards for o in _oddities(b)], before),
     )
+
+
+def _in_order(oddities: list[Oddity], before: Before | None) -> tuple[Oddity, ...]:
+    """Symptoms of all boards by when they were first noted, where that is known."""
+    if before is None:
+        return tuple(oddities)
+    first = cmp_to_key(lambda a, b: -1 if before(str(a), str(b)) else 1 if before(str(b), str(a)) else 0)
+    return tuple(sorted(oddities, key=lambda o: first(o.entries[0])))
 
 
 def with_runs(ledger: Ledger, views: Sequence[RunView]) -> Ledger:

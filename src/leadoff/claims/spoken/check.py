@@ -31,7 +31,8 @@ STRONG = (
 
 
 TASTE = (
-    r"\b(?:easier|nicer|quieter|cooler|cheaper|prettier|rarer|older|newer|smaller|bigger|heavier|louder|warmer|hotter|"
+    r"\b(?:easier|nicer|quieter|cooler|cheaper|prettier|rarer|older|newer|smaller|bigger|heavier|"
+    r"louder|warmer|hotter|"
     r"simpler|dearer|uglier|friendlier|tidier|handier)\b"
 )
 
@@ -128,11 +129,12 @@ class Checker:
             return found[0] if found else Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
         whole = weakest(placed)
         nothing = not (ask.boards or ask.workloads or ask.rigs or ask.said.runs or ask.said.strangers)
-        if nothing and not ask.all_boards and whole.verdict in (V.NOT_FOUND, V.UNTESTED):
+        known = ask.said.gone or ask.stranger
+        if nothing and not known and not ask.all_boards and whole.verdict in (V.NOT_FOUND, V.UNTESTED):
             return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
         if whole.verdict is not V.SUPPORTED:
             return whole
-        loose = ask.said.leftovers(self.known)
+        loose = [w for w in ask.said.leftovers(self.known) if w not in whole.used]
         vague = [f.why for f in found if f.verdict is V.NOT_PLACED]
         unused = [s for s in ask.said.signs("ns") if s not in whole.used]
         if loose or unused or vague:
@@ -184,12 +186,12 @@ def _unplaced(ask: Ask) -> str:
 
 def _stranger(ask: Ask) -> Finding | None:
     """A board, a run or a workload that the book does not have."""
-    gone = [r for r in ask.said.runs if r not in ask.evidence.by_number]
+    gone = [*ask.said.gone, *(f"run {r}" for r in ask.said.runs if r not in ask.evidence.by_number)]
     if gone:
-        text = f"there is no run {gone[0]} in this book"
+        text = f"there is no {gone[0]} in this book"
         return Finding(verdict=V.NOT_FOUND, why=text, true=text)
-    if ask.said.strangers and (ask.said.has(r"\bthe \{u0\}|\{u0\}'s|^ \{u0\}") or ask.said.signs("bwns")):
-        text = f"there is no {ask.said.strangers[0]} in this book"
+    if ask.stranger:
+        text = f"there is no {ask.stranger} in this book"
         return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
     m = re.search(
         (

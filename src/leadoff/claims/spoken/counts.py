@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from leadoff.claims.grade import grade, is_copy, is_soak, is_start
 from leadoff.claims.spoken.holding_words import about, turned
 from leadoff.claims.spoken.scene import Ask
-from leadoff.claims.spoken.values import Finding, Verdict
+from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.standings import state_words
 from leadoff.claims.values import Trial
 from leadoff.record.runs import Outcome
@@ -13,12 +15,60 @@ from leadoff.record.runs import Outcome
 V = Verdict
 
 
-def _counted(ask: Ask, sign: str, trials: list[Trial], what: str, good_of: list[tuple[int, int]]) -> Finding:
-    n = ask.said.num(sign)
-    bad_said = ask.has(
-        r"\b(?:bad|wrong|fail(?:s|ed|ing)?|corrupt(?:ed)?|missed|refused|not|errors?|did not)\b"
-    )
-    used = frozenset({sign, *ask.wants})
+_EVENTS = (
+    r"(?:(?:cold|warm|counted) )?(?:starts?|boots?|copies|copy-compares?|compares?|tries|"
+    r"attempts|passes|goes|times)"
+)
+_BAD = (
+    r"\b(?:bad|wrong|fail(?:s|ed|ing|ures?)?|corrupt(?:ed)?|missed|refused|not|errors?|did not|"
+    r"duds?|spoilt|spoiled|lost)\b"
+)
+_GOOD = (
+    r"\b(?:good|clean|fine|right|passed|came|came up|worked|ok|perfect|correct|started|booted|successful)\b"
+)
+
+
+def said_count(ask: Ask) -> tuple[Num, frozenset[str]] | None:
+    """The count that a sentence on starts or copies gives: so many good or bad of so many. ``part`` is a number of
+    good or bad ones without the whole."""
+    signs = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("count", "all")]
+    if signs:
+        return ask.said.num(signs[0]), frozenset(signs[:1])
+    plain = [s for s in ask.said.signs("n") if _is_count(ask.said.num(s))]
+    if not plain or len(plain) > 2:
+        return None
+    nums = [ask.said.num(s).value for s in plain]
+    if len(plain) == 2:
+        k, of = min(nums), max(nums)
+        return Num("count", k, of=of), frozenset(plain)
+    return _one_number(ask, plain[0], nums[0])
+
+
+def _one_number(ask: Ask, sign: str, value: float) -> tuple[Num, frozenset[str]] | None:
+    """``three bad copies``, ``60 copies, all of them good``."""
+    near = ask.low[ask.said.at(sign) + len(sign) + 2 :]
+    if re.match(
+        rf" (?:of (?:them|those|these) |(?:were |was |came back )?)(?:{_BAD[2:-2]}|{_GOOD[2:-2]})", near
+    ):
+        return Num("part", value), frozenset({sign})
+    if not re.match(rf" {_EVENTS}\b", near):
+        return None
+    if re.match(rf" {_EVENTS} (?:\w+ )?{_BAD}", near):
+        return Num("part", value), frozenset({sign})
+    if re.search(r"\b(?:all|every|each|without a fault|none|no|never|not|0)\b", near):
+        return Num("all", value), frozenset({sign})
+    return Num("whole", value), frozenset({sign})
+
+
+def _is_count(n: Num) -> bool:
+    return n.kind in ("value", "bare") and not n.unit and n.places == 0 and not n.mod
+
+
+def _counted(
+    ask: Ask, n: Num, signs: frozenset[str], trials: list[Trial], what: str, good_of: list[tuple[int, int]]
+) -> Finding:
+    bad_said = ask.has(_BAD)
+    used = signs | frozenset(ask.wants) | frozenset(ask.said.signs("r"))
     refs = tuple(t.number for t in trials)
     text = f"{what}: " + ", ".join(
         f"{g} good of {o} ({t.board}, {t.number})" for t, (g, o) in zip(trials, good_of, strict=True)
@@ -32,12 +82,10 @@ def _counted(ask: Ask, sign: str, trials: list[Trial], what: str, good_of: list[
             used=used,
             true=f"{who}: no {what} in such a state",
         )
-    k, of = n.value, n.of if n.of is not None else n.value
-    wanted = of - k if bad_said and n.kind == "count" else k
     missing = [b for b in ask.boards if not any(t.board == b for t in trials)]
-    hit = [t for t, (g, o) in zip(trials, good_of, strict=True) if o == of and g == wanted]
     total = (sum(g for g, _ in good_of), sum(o for _, o in good_of))
-    if not hit and len(trials) > 1 and total == (wanted, of):
+    hit = [t for t, x in zip(trials, good_of, strict=True) if _as_counted(n, x, bad_said)]
+    if not hit and len(trials) > 1 and _as_counted(n, total, bad_said):
         hit = list(trials)
     ok = bool(hit) and not missing and (len(ask.boards) <= 1 or {t.board for t in hit} >= set(ask.boards))
     return Finding(
@@ -50,25 +98,36 @@ def _counted(ask: Ask, sign: str, trials: list[Trial], what: str, good_of: list[
     )
 
 
-def starts(ask: Ask, sign: str) -> Finding:
-    trials = [t for t in ask.evidence.trials(ask.scope, ask.want_list()) if is_start(t)]
-    return _counted(ask, sign, trials, "counted starts", [(t.run.count or 0, t.run.of or 0) for t in trials])
+def _as_counted(n: Num, found: tuple[int, int], bad_said: bool) -> bool:
+    good, of = found
+    if n.kind == "part":
+        return n.value == (of - good if bad_said else good)
+    if n.kind == "whole":
+        return n.value == of
+    whole = n.of if n.of is not None else n.value
+    return of == whole and good == (whole - n.value if bad_said and n.kind == "count" else n.value)
 
 
-def copies(ask: Ask, sign: str) -> Finding:
-    trials = [t for t in ask.evidence.trials(ask.scope, ask.want_list()) if is_copy(t)]
-    if sign:
-        if not ask.boards:
-            return Finding(verdict=V.NOT_PLACED, why="no board to hold it against", used=frozenset({sign}))
-        return _counted(
-            ask,
-            sign,
-            trials,
-            "copy-compare",
-            [((t.run.of or 0) - (t.run.count or 0), t.run.of or 0) for t in trials],
-        )
+def starts(ask: Ask, n: Num, signs: frozenset[str]) -> Finding:
+    trials = [t for t in ask.trials() if is_start(t)]
+    return _counted(
+        ask, n, signs, trials, "counted starts", [(t.run.count or 0, t.run.of or 0) for t in trials]
+    )
+
+
+def counted_copies(ask: Ask, n: Num, signs: frozenset[str]) -> Finding:
+    if not ask.boards:
+        return Finding(verdict=V.NOT_PLACED, why="no board to hold it against", used=signs)
+    trials = [t for t in ask.trials() if is_copy(t)]
+    found = [((t.run.of or 0) - (t.run.count or 0), t.run.of or 0) for t in trials]
+    return _counted(ask, n, signs, trials, "copy-compare", found)
+
+
+def copies(ask: Ask) -> Finding:
+    """Copy-compares without a count: clean, bad, or never done."""
     if not ask.boards:
         return Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
+    trials = [t for t in ask.trials() if is_copy(t)]
     never = ask.has(
         r"\b(?:never|not|no)\b(?: \w+){0,3} ?(?:copy|copies|compared|copy-compared|copy-compare)\b"
     ) and not ask.has(r"\bbad|wrong|corrupt")
@@ -91,7 +150,7 @@ def soaked(ask: Ask) -> Finding:
     if not ask.boards:
         return Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
     wants = ask.want_list()
-    every = ask.evidence.trials(ask.boards, wants)
+    every = ask.trials()
     soaks = [t for t in every if is_soak(t)]
     hours = [s for s in ask.said.signs("n") if ask.said.num(s).kind == "hours"]
     used = frozenset({*hours, *ask.wants, *ask.said.signs("gr")})
@@ -123,6 +182,16 @@ def soaked(ask: Ask) -> Finding:
         )
     if not soaks:
         return found(V.UNTESTED, f"{', '.join(ask.boards)}: no soak in such a state")
+    if fails and (
+        late := [t for t in soaks if t.run.outcome is not Outcome.SOAKED and _failed_then(ask, t, hours)]
+    ):
+        return found(V.SUPPORTED if {t.board for t in late} >= set(ask.boards) else V.CONTRADICTED, text)
+    if (
+        fails
+        and (hours or _CLOCK.search(ask.low))
+        and ask.has(r"\b(?:after|at|before|in|within|until|for)\b")
+    ):
+        return found(V.CONTRADICTED, text)
     if hours:
         n = ask.said.num(hours[0])
         fit = [
@@ -143,3 +212,28 @@ def soaked(ask: Ask) -> Finding:
     if ok and not fails and any(t.run.outcome is not Outcome.SOAKED for t in soaks):
         ok = False
     return found(V.SUPPORTED if ok else V.CONTRADICTED, text)
+
+
+_CLOCK = re.compile(r"\b(\d{1,2}):(\d\d)\b")
+
+
+def _failed_then(ask: Ask, t: Trial, hours: list[str]) -> bool:
+    """Whether a failed soak ended when it is said to have: ``after 3:20``, ``before four hours were up``."""
+    noted = _CLOCK.search(f"{t.run.place} {t.said}")
+    said = _CLOCK.search(ask.low)
+    asked = (t.run.after_s or 0.0) / 3600
+    if said is not None:
+        return noted is not None and said[0] == noted[0]
+    if not hours:
+        return True
+    n = ask.said.num(hours[0])
+    if abs(n.value - asked) < 0.26 and not re.search(r"\b(?:after|lasted|ran) (?:\w+ )?\{n", ask.low):
+        return True
+    if noted is None:
+        return False
+    at = int(noted[1]) + int(noted[2]) / 60
+    if n.mod == "over":
+        return at >= n.value
+    if n.mod == "under" or ask.has(r"\b(?:before|within|inside) (?:\w+ )?\{n"):
+        return at <= n.value
+    return abs(at - n.value) <= max(0.51 if n.places == 0 else 0.1, 0.1 * n.value)

@@ -37,7 +37,8 @@ CAUSE = (
 )
 EFFECT = (
     r"\b(?:gave|gives|give|worth|costs?|made|makes|brought|brings|bought|buys|helps?|helped|hurts?|added|adds|gained|"
-    r"gains?|difference|matters?|nothing|saved|saves|pays?|paid|speeds?|slows?|slowed|faster|slower|quicker|better|worse|"
+    r"gains?|difference|matters?|nothing|saved|saves|pays?|paid|speeds?|slows?|slowed|faster|slower|"
+    r"quicker|better|worse|"
     r"improve[sd]?|loses?|lost|boosts?|boosted|drops?|dropped|effect|change[sd]?)\b"
 )
 REST = (

@@ -67,7 +67,7 @@ _SPOKEN = (
 )
 
 
-EARLY = 8
+EARLY = 9
 """So many forms are tried before the spoken ones."""
 
 
@@ -105,6 +105,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         ),
         (rf"\b{v}/(?P<of>\d+)\b", put("count")),
         (rf"\ball (?:of the |the )?{v}\b", put("all")),
+        (rf"\b{v} beeps?\b", put("beeps")),
         (rf"{mod}\b{v} ?%", put("pct", "%")),
         (rf"{mod}\b{v}[ -](?:hours?|h)\b", put("hours", "h")),
         (rf"\b{v} (?:different |separate )?(?:sessions?|evenings?|sittings?|occasions?|goes)\b", put("goes")),

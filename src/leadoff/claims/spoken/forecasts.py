@@ -54,6 +54,8 @@ def forecasts(ask: Ask) -> list[Finding]:
     ]
     wants = ask.want_list()
     stated = [s for s in pool if all(_meets(s, w) for w in wants)]
+    if ask.said.seals:
+        stated = [s for s in every if s.number in ask.said.seals and s in pool]
     figures = [ask.said.num(f) for f in ask.figures()]
     used = frozenset({*ask.said.signs("nsgr")})
 
@@ -69,7 +71,7 @@ def forecasts(ask: Ask) -> list[Finding]:
             )
         ]
 
-    if not boards and not figures and not wants:
+    if not boards and not figures and not wants and not stated:
         return [Finding(verdict=V.NOT_PLACED, why="which forecast is not said")]
     if wants and not stated:
         return found(V.NOT_FOUND, None, "no forecast was sealed for that state")
@@ -78,7 +80,7 @@ def forecasts(ask: Ask) -> list[Finding]:
     chosen, rest = _choose(ask, stated, figures)
     if chosen is None:
         return found(
-            V.CONTRADICTED if wants and len(stated) == 1 else V.NOT_FOUND,
+            V.CONTRADICTED if (wants or ask.said.seals) and len(stated) == 1 else V.NOT_FOUND,
             stated[0] if wants else None,
             "; ".join(_words(s) for s in stated[:4]),
         )

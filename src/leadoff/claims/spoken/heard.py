@@ -112,4 +112,5 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         forecast=ask.has(r"\b(?:forecast|predict|sealed)") or old.forecast,
         figures=tuple(said.num(n) for n in ask.figures()) or old.figures,
         spoken=True,
+        stranger=ask.stranger if not said.signs("bkr") else "",
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 
 from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
-from leadoff.claims.spoken.counts import copies, soaked, starts
+from leadoff.claims.spoken.counts import copies, counted_copies, said_count, soaked, starts
 from leadoff.claims.spoken.holding_words import about, denied_before, turned
 from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.tallies import tallies
 from leadoff.claims.spoken.unrun import MANAGE, unrun
 from leadoff.claims.spoken.values import Finding, Verdict
 from leadoff.claims.standings import state_words
@@ -38,17 +39,20 @@ SOAK = r"\bsoak(?:s|ed|ing)?\b|\bburn-?in\b|\bovernight\b"
 
 def holding(ask: Ask) -> list[Finding]:
     """Everything that the sentence says of holding."""
+    if tally := tallies(ask):
+        return [tally]
     every = ask.all_boards or ask.has(r"\b(?:no|every) board\b")
     if not ask.boards and every and ask.has(f"{SOAK}|{STABLE}|{HANG}|{CRASH}|{START}|{MANAGE}"):
         ask.boards = list(ask.evidence.ledger.boards)
     if found := unrun(ask):
         return [found]
     out: list[Finding] = []
-    counts = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("count", "all")]
-    if counts and ask.has(START) and not ask.has(COPY):
-        out += [starts(ask, s) for s in counts]
-    elif counts and not ask.has(r"\b(?:forecasts?|predict|bands?)"):
-        out += [copies(ask, s) for s in counts]
+    counted = said_count(ask) if ask.has(f"{START}|{COPY}") or ask.said.signs("n") else None
+    begins, compares = ask.has(START), ask.has(COPY) and not ask.workloads_named
+    if counted is not None and begins and not ask.has(COPY):
+        out.append(starts(ask, *counted))
+    elif counted is not None and (compares or (counted[0].kind in ("count", "all") and _bare_count(ask))):
+        out.append(counted_copies(ask, *counted))
     elif (
         ask.has(COPY)
         and not ask.workloads_named
@@ -56,7 +60,7 @@ def holding(ask: Ask) -> list[Finding]:
             r"\b(?:clean|bad|wrong|corrupt(?:ed)?|good|fail(?:s|ed)?|pass(?:es|ed)?|never|not|without)\b"
         )
     ):
-        out.append(copies(ask, ""))
+        out.append(copies(ask))
     hours = [s for s in ask.said.signs("n") if ask.said.num(s).kind == "hours"]
     if ask.has(SOAK) or (hours and not ask.figures() and not ask.workloads_named):
         out.append(soaked(ask))
@@ -76,8 +80,15 @@ def holding(ask: Ask) -> list[Finding]:
     return []
 
 
+def _bare_count(ask: Ask) -> bool:
+    """``57 of 60`` of a board, with nothing said of what was counted, where the sentence counts no forecasts."""
+    counted = any(ask.said.num(s).kind in ("count", "all") for s in ask.said.signs("n"))
+    return counted and not ask.has(r"\b(?:forecasts?|predict|bands?)")
+
+
 THROUGH = (
-    r"\b(?:ran|runs|run|got|gets|goes|went|came|comes|finish(?:es|ed)?|complete[sd]?|survive[sd]?)\b[^{]{0,20}\{w\d+\}"
+    r"\b(?:ran|runs|run|got|gets|goes|went|came|comes|finish(?:es|ed)?|complete[sd]?|"
+    r"survive[sd]?)\b[^{]{0,20}\{w\d+\}"
     r"[^{]* without a fault\b|\b(?:finish(?:es|ed)?|complete[sd]?|survive[sd]?|passed) (?:the )?\{w\d+\}"
 )
 
@@ -205,7 +216,8 @@ def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
     hang = ask.has(HANG)
     reboot = ask.has(r"\b(?:reboot|resets? itself)")
     denied = denied_before(ask, HANG if hang else CRASH)
-    wants = [] if ask.has(r"\b(?:never|ever)\b") and not ask.wants else ask.want_list()
+    there = ask.has(r"\b(?:there|like that|that way|that state|so set)\b")
+    wants = [] if ask.has(r"\b(?:never|ever)\b") and not ask.wants and not there else ask.want_list()
     workloads = [ask.said.workloads[int(s[1:])] for s in ask.said.signs("w")]
     every = ask.evidence.trials(boards, wants)
     trials = [t for t in every if not workloads or t.workload in workloads or t.workload is None]
@@ -278,13 +290,17 @@ def _starting(ask: Ask) -> Finding:
     always = ask.has(
         r"\b(?:always|every time|each time|never fail(?:s|ed)? to|never missed|without fail|whatever|never refused)\b"
     )
-    wants = [] if always and not ask.wants else ask.want_list()
+    wants = [] if always and not ask.wants and ask.by_name else ask.want_list()
     per: list[tuple[Verdict, str, list[str]]] = []
     for b in boards:
-        trials = ask.evidence.trials([b], wants)
+        trials = [
+            t for t in ask.evidence.trials([b], wants) if not ask.said.runs or t.number in ask.said.runs
+        ]
+        beeps = [ask.said.num(s) for s in ask.said.signs("n") if ask.said.num(s).kind == "beeps"]
         bad = [
             t
             for t in trials
+            if all(f"{n.value:g} beep" in f"{t.run.place} {t.said}" for n in beeps)
             if t.run.outcome in (Outcome.NO_START, Outcome.NO_POWER) or (is_start(t) and failed(t))
         ]
         good = [

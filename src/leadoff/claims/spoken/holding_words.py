@@ -13,7 +13,7 @@ DENY = r"\b(?:not|never|no|without (?:a|1|any)|nothing|hardly ever|none|neither)
 
 
 def about(ask: Ask, verdict: Verdict, why: str, refs: Sequence[str], true: str = "") -> Finding:
-    used = frozenset({*ask.wants, *ask.said.signs("gr")})
+    used = frozenset({*ask.wants, *ask.said.signs("gr"), *_counted_words(ask)})
     return Finding(
         verdict=verdict,
         why=why,
@@ -37,3 +37,8 @@ def turned(verdict: Verdict, denied: bool) -> Verdict:
     if not denied:
         return verdict
     return {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}.get(verdict, verdict)
+
+
+def _counted_words(ask: Ask) -> list[str]:
+    """Numbers that the rules on starts read themselves: how often it beeped."""
+    return [s for s in ask.said.signs("n") if ask.said.num(s).kind == "beeps"]

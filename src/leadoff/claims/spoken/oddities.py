@@ -31,6 +31,8 @@ _SYNONYMS = {
 
 def oddity_of(ask: Ask) -> Oddity | None:
     """The symptom that the sentence speaks of, by the words they share; none when two fit as well."""
+    if ask.said.oddities:
+        return ask.evidence.ledger.oddities[ask.said.oddities[0]]
     boards = ask.boards or list(ask.evidence.ledger.boards)
     low = re.sub(r"\bl2\b", "second-level cache l2", ask.said.plain.low)
     words = {_stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", low)}

@@ -8,6 +8,7 @@ from functools import lru_cache
 import msgspec
 
 from leadoff.claims.rows import table
+from leadoff.claims.spoken.spelled import digits
 
 _END = re.compile(r"(?<=[.!?;])[\"')\]]*\s+(?=\S)|\n+")
 _CLAUSE = re.compile(
@@ -38,6 +39,8 @@ _SAME = (
     (r"\bwait[ -]?states?\b", "waits"),
     (r"\bwaitstates?\b", "waits"),
     (r"\bwait\b(?! for)", "waits"),
+    (r"\bmegahertz\b|\bmegacycles?\b|\bmegs? of clock\b", "mhz"),
+    (r"\bmegabytes?\b|\bmegs\b|\bmbytes?\b", "mb"),
     (r"\bper cent\b|\bpercent\b|\bprocent\b", "%"),
     (r"\bpercentage points?\b", "%"),
     (r"\bno one\b", "nobody"),
@@ -46,7 +49,8 @@ _SAME = (
     (r"\bcas[ -]?latency\b|\bcl(?=\s?\d)", "cas"),
     (r"\bcas(\d)", r"cas \1"),
     (r"\bslot[ -]?1\b|\bslot one\b", "slot-1"),
-    (r"\bsocket[ -]?(\d|seven|five|three)\b", r"socket-\1"),
+    (r"\b(socket|slot)[ -]?(\d+)\b", r"\1-\2"),
+    (r"\bsocket[ -]?(seven|five|three)\b", r"socket-\1"),
     (r"\bi486|\b486dx?\d?\b", "486"),
     (r"\bframe rate\b", "frames"),
     (r"(?<=\d)(?=(?:fps|mhz|mb|kb|k|ns|s|h|ws)\b)", " "),
@@ -87,7 +91,7 @@ def plain(sentence: str) -> Plain:
     for form, same in _SAME[3:]:
         low = re.sub(form, same, low)
     low = re.sub(r"[\"()!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
-    low = _digits(" ".join(low.split()))
+    low = digits(" ".join(low.split()))
     return Plain(text=sentence.strip(), low=_phrased(low.strip(" ,")).strip(" ,"))
 
 
@@ -103,28 +107,3 @@ def _phrased(low: str) -> str:
         if times:
             low = " ".join(low.split())
     return low
-
-
-@lru_cache(maxsize=1)
-def _spelled() -> tuple[dict[str, str], re.Pattern[str], re.Pattern[str]]:
-    small = {str(w): str(n) for w, n in table("spoken")["numbers"].items()}
-    tens = {w: n for w, n in small.items() if int(n) >= 20 and int(n) % 10 == 0 and int(n) < 100}
-    ones = {w: n for w, n in small.items() if 1 <= int(n) <= 9}
-    both = re.compile(rf"\b({'|'.join(tens)})[ -]({'|'.join(ones)})\b")
-    one = re.compile(rf"\b({'|'.join(sorted(small, key=len, reverse=True))})\b")
-    return small, both, one
-
-
-def _digits(low: str) -> str:
-    """Spelled numbers as digits, ``one`` only where it counts something."""
-    small, both, one = _spelled()
-    low = both.sub(lambda m: str(int(small[m[1]]) + int(small[m[2]])), low)
-    low = one.sub(lambda m: small[m[1]], low)
-    low = re.sub(r"\b(\d+) hundred(?: and)? (\d{1,2})\b", lambda m: str(int(m[1]) * 100 + int(m[2])), low)
-    low = re.sub(r"\b(?:a|(\d+)) hundred\b", lambda m: str(int(m[1] or 1) * 100), low)
-    low = re.sub(r"\b(\d+) point (\d+)\b", r"\1.\2", low)
-    low = re.sub(r"\b(\d+) and a half\b", r"\1.5", low)
-    counted = (
-        r"(?=\s(?:%|mhz|times|of|out|out of|seconds?|hours?|frames?|lines?|waits|x|read|write|tenths?)\b|\s%)"
-    )
-    return re.sub(rf"\b(?<!the )(?<!that )(?<!this )(?<!other )one\b{counted}", "1", low)

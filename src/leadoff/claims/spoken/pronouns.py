@@ -124,11 +124,11 @@ def unknown_it(ask: Ask) -> bool:
     said, scene = ask.said, ask.scene
     if (
         len(scene.level) > 1
-        and not said.signs("bkru")
+        and not said.signs("bkrufo")
         and re.match(r"^ ?(?:in the \{w\d+\} )?(?:it|its|(?:this|that) (?:one|1|board|machine))\b", said.low)
     ):
         return _DUMMY.search(said.plain.low) is None and not _EFFECT.search(said.low)
-    if scene.boards or scene.oddity or scene.runs or said.signs("bkru"):
+    if scene.boards or scene.oddity or scene.runs or said.signs("bkrufo"):
         return False
     m = re.search(
         r"\b(?:it|its|they|them|their|she|he|both of them|that one|this one|the other one)\b", said.plain.low

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from leadoff.claims.spoken.cues import is_cue
+from leadoff.claims.spoken.entries import entries_in
 from leadoff.claims.spoken.figures import nums_in
 from leadoff.claims.spoken.names import Names, harmless
 from leadoff.claims.spoken.plain import Plain
@@ -33,6 +34,9 @@ class Said:
     workloads: list[str] = field(default_factory=list)
     rigs: list[str] = field(default_factory=list)
     runs: list[str] = field(default_factory=list)
+    seals: list[str] = field(default_factory=list)
+    oddities: list[int] = field(default_factory=list)
+    gone: list[str] = field(default_factory=list)
     wants: list[Want] = field(default_factory=list)
     nums: list[Num] = field(default_factory=list)
     strangers: list[str] = field(default_factory=list)
@@ -87,6 +91,17 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
         return made
 
     run = put("r", said.runs)
+
+    def entry(kind: str, name: str) -> str:
+        if kind == "o":
+            said.oddities.append(int(name))
+            return f"{{o{len(said.oddities) - 1}}}"
+        if kind == "f":
+            said.seals.append(name)
+            return f"{{f{len(said.seals) - 1}}}"
+        return run(name)
+
+    low = entries_in(low, ledger, entry, said.gone.append)
     low = _RUNS.sub(lambda m: " ".join(run(g) for g in m.groups() if g), low)
     for kind, forms, items in (
         ("g", names.rigs, said.rigs),
@@ -105,6 +120,7 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
     for form, name in names.workloads:
         mark = put("w", said.workloads)
         low = re.sub(rf"(?<![\w{{-]){form}(?![\w}}-])", lambda m, mark=mark, name=name: mark(name), low)  # type: ignore[misc]
+    low = _classes(said, low)
     low = _bare_rigs(low, names, put("g", said.rigs))
     low = _strangers(said, plain.text, low)
 
@@ -134,6 +150,22 @@ def _bare_rigs(low: str, names: Names, mark: Callable[[str], str]) -> str:
         if re.fullmatch(r"[a-z0-9]{2,6}", name.lower()):
             low = re.sub(rf"(?<![\w{{-]){re.escape(name.lower())}(?![\w}}-])", lambda m, n=name: mark(n), low)  # type: ignore[misc]
     return low
+
+
+_CLASS = re.compile(
+    r"(?<=\bmy )(\d86|(?:socket|slot)-\d+)\b|\b(\d86|(?:socket|slot)-\d+)(?= (?:board|machine|box|system|one)\b)|"
+    r"(?<=\bthe )(\d86|(?:socket|slot)-\d+)\b(?! (?:card|cpu|chip|socket|bus|connector))"
+)
+
+
+def _classes(said: Said, low: str) -> str:
+    """A class of boards that this book has none of."""
+
+    def made(m: re.Match[str]) -> str:
+        said.strangers.append(next(g for g in m.groups() if g))
+        return f"{{u{len(said.strangers) - 1}}}"
+
+    return _CLASS.sub(made, low)
 
 
 def _strangers(said: Said, text: str, low: str) -> str:

@@ -11,8 +11,10 @@ from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.values import Num, Want
 
 _SCORE_VERB = re.compile(
-    r"(?:\b(?:do|does|did|done|doing|scores?|scored|get|gets|got|reads?|reached|reach|reaches|hit|hits|made|makes|make|manages?|"
-    r"managed|ran|runs|run|gave|gives|breaks|broke|break|tops|topped|shows?|showed|saw|seen|measured|posted|posts|takes|took|"
+    r"(?:\b(?:do|does|did|done|doing|scores?|scored|get|gets|got|reads?|reached|reach|reaches|hit|"
+    r"hits|made|makes|make|manages?|"
+    r"managed|ran|runs|run|gave|gives|breaks|broke|break|tops|topped|shows?|showed|saw|seen|measured|"
+    r"posted|posts|takes|took|"
     r"needs|needed|finished|finishes|with|record of|figure of|score of|reading of|"
     r"said|predicted|forecast|against|than|was|is|"
     r"past|versus|vs|for the|came|comes|back|were|to get|came in|came out|passes?|passed|number of|"
@@ -24,24 +26,28 @@ _SCORE_VERB = re.compile(
 def resolve(said: Said, scene: Scene, evidence: Evidence) -> Ask:
     """The sentence against what was said before. ``unclear`` names a word that could mean several things."""
     ask = Ask(said, evidence, scene)
-    if unknown_it(ask):
+    ask.stranger = _stranger(said, scene)
+    if unknown_it(ask) and not ask.stranger:
         ask.unclear = "it"
+    ask.by_name = bool(said.signs("bk"))
     put_in_place(ask)
     ask.boards = list(dict.fromkeys(said.boards[int(s[1:])] for s in said.signs("b")))
     for sign in said.signs("k"):
         ask.boards += [b for b in said.groups[int(sign[1:])] if b not in ask.boards]
     ask.all_boards = ask.has(
+        r"\b(?:any|none|each|every 1|\{n\d+\}|one|some|most|all) of (?:the|these|those|my|our|mine|"
+        r"all my)(?: \{n\d+\})? (?:boards?|machines?|systems?)\b|"
+        r"\b(?:these|my|those|all|the|\{n\d+\}) (?:\{n\d+\} )?(?:boards|machines|systems)\b(?! of)|"
         r"\b(?:house|nobody|every board|each board|of (?:the lot|all|them all|the bunch)|no board|any board|every "
         r"board|all (?:the |my )?boards|"
         r"overall|in the house|of mine|i have had|i own|ever|on the bench|whole lot|none "
         r"of|all of them|in the book)\b"
     )
     ask.named_boards = bool(ask.boards)
+    if not ask.boards:
+        ask.boards = _of_entries(said, evidence)
     if not ask.boards and not ask.all_boards and scene.boards:
         ask.boards = list(scene.boards if len(scene.boards) == 1 else scene.boards[:1])
-    if not ask.boards and said.runs:
-        found = [evidence.by_number[r].board for r in said.runs if r in evidence.by_number]
-        ask.boards = list(dict.fromkeys(found))
     ask.rigs = [said.rigs[int(s[1:])] for s in said.signs("g")]
     _workloads(ask)
     _bare(ask)
@@ -54,6 +60,37 @@ def resolve(said: Said, scene: Scene, evidence: Evidence) -> Ask:
     if not ask.rigs and same_boards and not ask.all_boards:
         ask.rigs = list(scene.rigs)
     return ask
+
+
+_STRANGE = (
+    r"\b(?:the|my|our|this|that|an?|than|beats?|against|versus|vs|on|of|called|named|old|and) \{u0\}|"
+    r"\{u0\}'s|^ \{u0\}|"
+    r"\{u0\} (?:is|was|does|did|has|had|runs?|ran|gets?|got|reads?|scored?|hung|never|always)\b"
+)
+
+
+def _stranger(said: Said, scene: Scene) -> str:
+    """A board that the book does not have: named here, or just before while this sentence names none."""
+    if said.strangers and (said.has(_STRANGE) or said.signs("bwns")):
+        return said.strangers[0]
+    if scene.stranger and not said.signs("bkr") and re.match(_ON, said.low):
+        return scene.stranger
+    return ""
+
+
+_ON = (
+    r"^ (?:and |but |so |then |still |well |\w+ , )?(?:in the \{w\d+\} )?(?:it|its|she|he|this|that|"
+    r"the (?:board|machine|thing))\b"
+)
+
+
+def _of_entries(said: Said, evidence: Evidence) -> list[str]:
+    """Boards of the runs, forecasts and symptoms that were named by their numbers."""
+    ledger = evidence.ledger
+    found = [evidence.by_number[r].board for r in said.runs if r in evidence.by_number]
+    found += [s.board for s in ledger.sealed if s.number in said.seals]
+    found += [ledger.oddities[n].board for n in said.oddities]
+    return list(dict.fromkeys(found))
 
 
 def _workloads(ask: Ask) -> None:

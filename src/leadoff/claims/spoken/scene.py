@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Num, Want
-from leadoff.claims.values import Oddity
+from leadoff.claims.values import Oddity, Trial
 
 CLOCKS = frozenset({"bus_mhz", "ratio", "core_mhz", "clock"})
 
@@ -24,7 +24,8 @@ class Act:
 
 @dataclass
 class Scene:
-    """The last boards (the subject first), workload, state, setting, rig, runs, symptom."""
+    """The last boards (the subject first), workload, state, setting, rig, runs, symptom; ``stranger`` is a board
+    just spoken of that the book does not have."""
 
     boards: tuple[str, ...] = ()
     workload: str | None = None
@@ -42,6 +43,7 @@ class Scene:
     forecast: bool = False
     figures: tuple[Num, ...] = ()
     spoken: bool = False
+    stranger: str = ""
 
 
 @dataclass
@@ -57,9 +59,11 @@ class Ask:
     workloads: list[str] = field(default_factory=list)
     rigs: list[str] = field(default_factory=list)
     named_boards: bool = True
+    by_name: bool = True
     all_boards: bool = False
     same_boards: bool = False
     unclear: str = ""
+    stranger: str = ""
 
     @property
     def low(self) -> str:
@@ -89,6 +93,11 @@ class Ask:
 
     def has(self, pattern: str) -> bool:
         return self.said.has(pattern)
+
+    def trials(self) -> list[Trial]:
+        """Runs and protocols that were named, else every one of the boards meant in states as said."""
+        named = [t for r in self.said.runs if (t := self.evidence.by_number.get(r)) is not None]
+        return named or self.evidence.trials(self.scope, self.want_list())
 
     def figures(self) -> list[str]:
         """Signs of numbers that are scores."""

@@ -66,7 +66,8 @@ class Num(msgspec.Struct, frozen=True):
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
-    """One claim of a sentence, judged. ``used`` are the mentions it rests on, such as ``n0`` or ``s1``."""
+    """One claim of a sentence, judged. ``used`` are the mentions it rests on, such as ``n0``
+    or ``s1``, and words that its rule has understood, such as ``longest``."""
 
     verdict: Verdict
     why: str

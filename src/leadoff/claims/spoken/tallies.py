@@ -1,0 +1,166 @@
+"""How many: ``only one soak failed``, ``two of my boards have hung``, ``the longest soak was 24 hours``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from leadoff.claims.grade import failed, is_copy, is_soak, is_start
+from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.values import Finding, Verdict
+from leadoff.claims.values import Trial
+from leadoff.record.runs import Outcome
+
+V = Verdict
+_OF = r"(?:of )?(?:the |my |these |those |all |our |them )?"
+_ADJ = r"(?:\w+ )?"
+_BOARDS = r"(?:boards?|machines?|systems?|of them)"
+_FAIL = (
+    r"\b(?:fail(?:s|ed)?|broke|ended in|reboot(?:s|ed)?|did not (?:pass|finish|survive)|went bad|crashed)\b"
+)
+_PASS = r"\b(?:pass(?:es|ed)?|survived?|held|went through|finished|completed|clean|good)\b"
+_KINDS: tuple[tuple[str, Callable[[Trial], bool]], ...] = (
+    (r"soaks?", is_soak),
+    (r"copy-compares?", is_copy),
+    (r"(?:counted )?cold starts? (?:counts?|tests?|series)", is_start),
+)
+
+
+def tallies(ask: Ask) -> Finding | None:
+    """A sentence that counts soaks, copy-compares or boards; ``None`` for others."""
+    for noun, is_kind in _KINDS:
+        if ask.has(rf"\b{noun}\b") and (
+            found := _of_trials(ask, noun, [t for t in ask.trials() if is_kind(t)])
+        ):
+            return found
+    pred = _of_board(ask)
+    how = None if pred is None else _quantity(ask, _BOARDS)
+    if pred is None or how is None:
+        return None
+    what, holds = pred
+    boards = list(ask.evidence.ledger.boards)
+    hits = [b for b in boards if holds(b)]
+    text = f"{what}: {', '.join(hits) or 'none'}"
+    return _found(ask, how(len(hits), len(boards)), text, [], boards)
+
+
+def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
+    long = re.search(rf"\b(longest|shortest) {_ADJ}{noun}\b", ask.low)
+    if long is not None:
+        return _longest(ask, long[1] == "longest", trials)
+    fails, passes = ask.has(_FAIL), ask.has(_PASS)
+    how = _quantity(ask, noun)
+    if how is None or fails == passes:
+        return None
+    hits = [t for t in trials if (t.run.outcome is Outcome.FAILS_MID_RUN or failed(t)) == fails]
+    text = (
+        f"{len(hits)} of {len(trials)} {'failed' if fails else 'passed'}: {', '.join(t.number for t in hits)}"
+    )
+    ok = how(len(hits), len(trials))
+    only = re.search(rf"\bonly (?:\w+ )?{noun}\b.*\b(?:on|of|with|is|was) (?:the )?\{{b\d+\}}", ask.low)
+    if only is not None:
+        every = [t for t in ask.evidence.ledger.trials if is_soak(t) == is_soak(trials[0])] if trials else []
+        others = [t for t in every if t.board not in ask.boards and failed(t) == fails]
+        ok = bool(hits) and not others
+    return _found(ask, ok, text, [t.number for t in hits], ask.boards)
+
+
+def _longest(ask: Ask, most: bool, trials: list[Trial]) -> Finding | None:
+    """The longest or shortest of the soaks: how long, or on which board."""
+    every = [t for t in ask.evidence.ledger.trials if is_soak(t) and t.run.after_s]
+    hours = [s for s in ask.said.signs("n") if ask.said.num(s).kind == "hours"]
+    subject = ask.said.signs("b") and ask.has(
+        r"\b(?:on|is|was|has|had|did|by) (?:the |my )?\{b\d+\}|\{b\d+\} (?:has|had|did|passed|holds)"
+    )
+    pool = every if subject or not ask.boards else [t for t in trials if t.run.after_s]
+    if not pool:
+        return None
+    top = (max if most else min)((t.run.after_s or 0.0) / 3600 for t in pool)
+    who = [t for t in pool if (t.run.after_s or 0.0) / 3600 == top]
+    names = ", ".join(f"{t.number} on {t.board}" for t in who)
+    text = f"{'longest' if most else 'shortest'} soak: {top:g} h ({names})"
+    ok = (not hours or abs(ask.said.num(hours[0]).value - top) < 0.26) and (
+        not subject or set(ask.boards) == {t.board for t in who}
+    )
+    if not hours and not subject:
+        return None
+    return _found(ask, ok, text, [t.number for t in who], list(dict.fromkeys(t.board for t in who)))
+
+
+def _of_board(ask: Ask) -> tuple[str, Callable[[str], bool]] | None:
+    """What is said of each board, as a test."""
+    every = ask.evidence.ledger.trials
+    if ask.has(r"\b(?:hung|hangs?|froze|frozen|locked up)\b"):
+        return "hung", lambda b: any(t.board == b and "hang" in f"{t.run.place} {t.said}" for t in every)
+    if ask.has(r"\bsoak(?:s|ed)?\b"):
+        clean = ask.has(r"\bwithout a fault\b")
+        soaks = {
+            b: [t.run.outcome is Outcome.SOAKED for t in every if t.board == b and is_soak(t)]
+            for b in ask.evidence.ledger.boards
+        }
+        return "passed a soak", lambda b: any(soaks[b]) and (all(soaks[b]) or not clean)
+    if ask.has(r"\bopen (?:symptoms?|faults?|issues?|problems?|oddit)"):
+        return "open symptom", lambda b: any(o.board == b and o.open for o in ask.evidence.ledger.oddities)
+    if (
+        len(ask.workloads) == 1
+        and not ask.figures()
+        and ask.has(r"\b(?:finish|runs?|ran|run|do|does|did|manage|complete)")
+    ):
+        work = ask.workloads[0]
+        denied = ask.has(r"\b(?:can not|could not|does not|do not|did not|never)\b")
+        return f"{work} ran", lambda b: any(t.board == b for t in ask.evidence.ledger.of(work)) != denied
+    return None
+
+
+def _quantity(ask: Ask, noun: str) -> Callable[[int, int], bool] | None:
+    """A test of how many of how many, from the words before the noun."""
+    low = ask.low
+    if re.search(
+        rf"\b(?:no|none {_OF}|not (?:a single|one|1|any|a)) {_ADJ}{noun}\b|\bnone {_OF}{noun}\b", low
+    ):
+        return lambda k, n: k == 0
+    if re.search(
+        rf"\ball but (?:one|1) {_OF}{_ADJ}{noun}\b|\b(?:every|all) {_ADJ}{noun} but (?:one|1)\b", low
+    ):
+        return lambda k, n: k == n - 1
+    if re.search(rf"\bnot (?:every|all|each) {_OF}{_ADJ}{noun}\b", low):
+        return lambda k, n: 0 < k < n or (k == 0 and n > 0)
+    if re.search(
+        rf"\b(?:only|just|exactly) (?:one|1|a single) {_OF}{_ADJ}{noun}\b|\bthe only {_ADJ}{noun}\b", low
+    ):
+        return lambda k, n: k == 1
+    if m := re.search(rf"\{{(n\d+)\}} {_OF}(?:\{{n\d+\}} )?{_ADJ}{noun}\b", low):
+        num = ask.said.num(m[1])
+        if num.kind == "count":
+            return lambda k, n: (k, n) == (num.value, num.of)
+        if num.unit or num.places or num.kind not in ("value", "bare", "all"):
+            return None
+        if num.kind == "all":
+            return lambda k, n: k == n == num.value
+        if num.mod == "over":
+            return lambda k, n: k >= num.value
+        if num.mod == "under":
+            return lambda k, n: k <= num.value
+        return lambda k, n: k == num.value
+    if re.search(
+        rf"\b(?:every|each|all|both) {_OF}{_ADJ}{noun}\b|\b(?:every|each) (?:one|1) of (?:the|my|"
+        rf"these) {_ADJ}{noun}\b",
+        low,
+    ):
+        return lambda k, n: k == n
+    if re.search(rf"\bmost {_OF}{_ADJ}{noun}\b", low):
+        return lambda k, n: 2 * k > n
+    if re.search(rf"\b(?:one|1|some|several|a few) {_OF}{_ADJ}{noun}\b", low):
+        return lambda k, n: k >= 1
+    return None
+
+
+def _found(ask: Ask, ok: bool, text: str, refs: list[str], boards: list[str]) -> Finding:
+    return Finding(
+        verdict=V.SUPPORTED if ok else V.CONTRADICTED,
+        why=text,
+        refs=tuple(refs),
+        boards=tuple(boards),
+        true=text,
+        used=frozenset({*ask.said.signs("nsgr"), "longest", "shortest", "most"}),
+    )
