@@ -6,6 +6,7 @@ import re
 
 import msgspec
 
+from leadoff.claims.spoken.bounds import bounds
 from leadoff.claims.spoken.compared import compared
 from leadoff.claims.spoken.cues import CAUSE
 from leadoff.claims.spoken.evidence import Evidence
@@ -16,10 +17,11 @@ from leadoff.claims.spoken.holding import holding
 from leadoff.claims.spoken.names import Names, harmless, names_of
 from leadoff.claims.spoken.oddities import oddities
 from leadoff.claims.spoken.plain import clauses, plain, sentences
+from leadoff.claims.spoken.quantified import quantified
 from leadoff.claims.spoken.reading import read
 from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.scene import Ask, Scene
-from leadoff.claims.spoken.scores import bounds, figures
+from leadoff.claims.spoken.scores import figures
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
 
@@ -108,6 +110,8 @@ class Checker:
         found, oddity = oddities(ask)
         if found:
             return found, oddity
+        if found := quantified(ask):
+            return found, None
         out = holding(ask)
         first = firsts(ask)
         out += first

@@ -9,6 +9,7 @@ from itertools import product
 from leadoff.claims.spoken.cues import BETTER, CAUSE, EFFECT, REST, TIE, WORSE
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.relation import finish, no_figure, relation_of, sizes_of
+from leadoff.claims.spoken.run_pairs import two_runs
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.states import states
 from leadoff.claims.spoken.values import Finding, Num, Verdict, Want
@@ -22,10 +23,14 @@ def compared(ask: Ask) -> list[Finding]:
     """Every comparison the sentence makes; none when it makes none."""
     relation, flipped = relation_of(ask)
     causal = ask.has(CAUSE)
+    if relation is not None and _two_scales(ask):
+        text = f"{' and '.join(ask.workloads[:2])} have no common scale"
+        used = frozenset(ask.said.signs("nswgr"))
+        return [Finding(verdict=V.NOT_COMPARABLE, why=text, boards=tuple(ask.boards), true=text, used=used)]
     if relation is None and not causal:
         return []
     if len(ask.said.runs) == 2 or (len(ask.said.runs) == 1 and len(ask.scene.runs) == 1):
-        return _runs(ask, relation or "differs", flipped)
+        return two_runs(ask, relation or "differs", flipped)
     left, right = _board_sides(ask)
     if left and right and not causal:
         return _boards(ask, left, right, relation or "differs", flipped)
@@ -41,10 +46,25 @@ def compared(ask: Ask) -> list[Finding]:
     return []
 
 
+def _two_scales(ask: Ask) -> bool:
+    """One workload held against another: ``better at the one than at the other``."""
+    if len(ask.workloads) != 2 or ask.wants:
+        return False
+    if ask.has(r"\{w\d+\}[^{]* (?:than|as) (?:\w+ ){0,2}\{w\d+\}"):
+        return True
+    figures = [ask.said.num(f) for f in ask.figures()]
+    sizes = [n for s in ask.said.signs("n") if (n := ask.said.num(s)).kind in ("factor", "pct")]
+    return len(figures) == 2 and bool(sizes) and len(ask.boards) == 1
+
+
 def _rig_order(ask: Ask) -> list[str]:
     """The rig that is judged, then the other: after ``from`` comes the other one, before the verb the judged."""
     names = list(dict.fromkeys(ask.rigs))
-    if re.search(r"\bfrom (?:the )?\{g\d+\}.{0,30}? to (?:the )?\{g\d+\}", ask.low):
+    swapped = (
+        r"\b(?:from|swap\w*|replac\w*|exchang\w*) (?:the )?\{g\d+\}.{0,30}? (?:to|for|by|"
+        r"with) (?:the )?\{g\d+\}"
+    )
+    if re.search(swapped, ask.low):
         return names[::-1]
     signs = ask.said.signs("g")
     if len(signs) > 2:
@@ -94,7 +114,8 @@ def _board_sides(ask: Ask) -> tuple[list[str], list[str]]:
         if re.search(against, ask.low):
             return [ask.scene.boards[0]], [one]
         if ask.has(
-            r"\b(?:faster|quicker|slower|ahead|behind|better|worse|in front|level|wins?|won|loses|as fast|as quick)\b"
+            r"\b(?:faster|quicker|slower|ahead|behind|better|worse|in front|level|wins?|won|loses|"
+            r"as fast|as quick)\b"
         ):
             return [one], [ask.scene.boards[0]]
     if len(set(named)) < 2:
@@ -133,6 +154,19 @@ def _sided_wants(ask: Ask, board_sign: dict[str, int]) -> dict[str, list[Want]]:
     return out
 
 
+def _rigs_of(ask: Ask, board: str, where: dict[str, int]) -> list[str]:
+    """The rigs that were named for a board: ``the one with its own card, the other with the ISA card``."""
+    own: dict[str, list[str]] = {}
+    for m in re.finditer(
+        r"\{(b\d+)\}[^{]{0,12}\b(?:with|under|behind|using|has|on) (?:the |its |an? )?\{(g\d+)\}", ask.low
+    ):
+        own.setdefault(ask.said.boards[int(m[1][1:])], []).append(ask.said.rigs[int(m[2][1:])])
+    if not own or set(where) <= own.keys():
+        return own.get(board, ask.rigs)
+    last = len(own) == 1 and next(iter(own)) == max(where, key=lambda b: where[b])
+    return ask.rigs if last and " own card" not in ask.said.plain.low else own.get(board, [])
+
+
 def _has_state(ask: Ask, board: str, want: Want) -> bool:
     return any(ask.evidence.as_said(t, [want]) for t in ask.evidence.trials([board]))
 
@@ -158,9 +192,10 @@ def _boards(ask: Ask, left: list[str], right: list[str], relation: str, flipped:
             found.append(_missing(a, b, "no workload was run on both"))
         for w in workloads:
             picked = _figure_sides(ask, a, b, figures, w, where)
-            cells_a = ev.cells(w, [a], wants.get(a, fallback), ask.rigs)
-            cells_b = ev.cells(w, [b], wants.get(b, fallback), ask.rigs) or (
-                ev.cells(w, [b], wants.get(b, fallback)) if ask.rigs else []
+            rig_a, rig_b = _rigs_of(ask, a, where), _rigs_of(ask, b, where)
+            cells_a = ev.cells(w, [a], wants.get(a, fallback), rig_a)
+            cells_b = ev.cells(w, [b], wants.get(b, fallback), rig_b) or (
+                ev.cells(w, [b], wants.get(b, fallback)) if rig_b else []
             )
             gone = [x for x in (a, b) if ev.undefined(w, x)]
             if gone:
@@ -262,26 +297,6 @@ def _missing(board: str, other: str, why: str) -> Finding:
     )
 
 
-def _runs(ask: Ask, relation: str, flipped: bool) -> list[Finding]:
-    numbers = list(ask.said.runs)
-    if len(numbers) == 1:
-        numbers.append(ask.scene.runs[0])
-    ev, cells = ask.evidence, [ask.evidence.of_runs([n]) for n in numbers]
-    sizes, used = sizes_of(ask)
-    a, b = cells
-    if a is None or b is None or a.trials[0].workload != b.trials[0].workload:
-        found = [
-            Finding(
-                verdict=V.NOT_COMPARABLE,
-                why="the two runs are no two scores of one workload",
-                refs=tuple(numbers),
-            )
-        ]
-    else:
-        found = [judge(weigh(ev, a, b, str(a.trials[0].workload)), ev, relation, sizes)]
-    return finish(ask, found, flipped, used | frozenset(ask.figures()))
-
-
 def _rigs(ask: Ask, relation: str, flipped: bool) -> list[Finding]:
     """One rig against another: one state under both is like for like; two boards need a bridge."""
     ev = ask.evidence
@@ -292,7 +307,11 @@ def _rigs(ask: Ask, relation: str, flipped: bool) -> list[Finding]:
         one, two = (ev.cells(w, ask.scope, ask.want_list(), [r]) for r in ask.rigs)
         if len(figures) == 2:
             nums = [ask.said.num(f) for f in figures]
-            one, two = [c for c in one if reads(c, nums[0])], [c for c in two if reads(c, nums[1])]
+            fits = [
+                ([c for c in one if reads(c, a)], [c for c in two if reads(c, b)])
+                for a, b in (nums, nums[::-1])
+            ]
+            one, two = fits[0] if all(fits[0]) else fits[1]
         if not one or not two:
             continue
         same = [

@@ -135,4 +135,6 @@ def as_figure(value: float, n: Num) -> bool:
         return value > n.value - 1e-9
     if n.mod == "under":
         return value < n.value + 1e-9
-    return abs(value - n.value) <= 0.5 * step + 1e-9
+    # A whole number may stand for a reading with decimals, but 10 is no 9.6.
+    slack = 0.5 * step if n.places else min(0.5, max(0.035 * n.value, 0.05))
+    return abs(value - n.value) <= slack + 1e-9

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+import msgspec
+
 from leadoff.claims.spoken.values import Num
 
 _N = r"(\d+(?:\.\d+)?)"
@@ -38,6 +40,12 @@ _TOL = (
     r"(?: of)?(?: an?)?(?: (?:frames?|seconds?|lines?|second|s))?"
 )
 _SPOKEN = (
+    (r"\b2 thirds\b", "pct", 200.0 / 3.0),
+    (r"\b(?P<of5>[234]) fifths\b", "pct", 20.0),
+    (r"\b(?P<of8>[357]) eighths\b", "pct", 12.5),
+    (r"\b(?P<of10>[3789]) tenths (?=of (?:the|its|what|that|their|my|his)\b)", "pct", 10.0),
+    (r"\b(?:a|one|1) sixth\b", "pct", 100.0 / 6.0),
+    (r"\b(?:a|one|1) eighth\b", "pct", 12.5),
     (r"\b(?:a )?(?:3 quarters|75 %)\b", "pct", 75.0),
     (r"\b(?:a|one|1) quarter\b(?! of (?:a|an) (?:second|hour|frame))", "pct", 25.0),
     (r"\b(?:a|one|1) third\b", "pct", 100.0 / 3.0),
@@ -88,9 +96,14 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
             of = float(m["of"]) if "of" in m.re.groupindex and m["of"] else None
             places = 0 if "." not in said else len(said.partition(".")[2])
             num = Num(kind, float(said) * scale, unit, _mod(m), places, of, m[0].strip(), spoken)
-            word = re.search(r" (?:faster|quicker|slower)$", m[0]) if more else None
+            word = (
+                re.search(r" (?:faster|quicker|slower|longer|as long|as slow)(?: as)?$", m[0])
+                if more
+                else None
+            )
             verb = re.match(r"picked up|[a-z]+", m[0]) if lead else None
-            return f" {verb[0] if verb else ''} {mark(num)} {word[0] if word else ''} "
+            object_ = m["o"] or "" if lead else ""
+            return f" {verb[0] if verb else ''} {object_} {mark(num)} {word[0] if word else ''} "
 
         return made
 
@@ -111,13 +124,15 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         (rf"\b{v} (?:different |separate )?(?:sessions?|evenings?|sittings?|occasions?|goes)\b", put("goes")),
         (rf"{mod}\b{v} tenths?(?: of a (?:frame|second|line))?\b", put("difference", scale=0.1)),
         (
-            rf"{mod}\b{v} (?:times|x)(?: as (?:fast|quick)(?: as)?| the| faster| quicker| slower)\b",
+            rf"{mod}\b{v} (?:times|x)(?: as (?:fast|quick|long|slow|high|much|good)(?: as)?| the| faster| quicker|"
+            r" slower| longer| better| higher)\b",
             put("factor", more=True),
         ),
         (rf"\bby {mod}{v}(?: (?P<u>{'|'.join(UNITS.values())}))?\b(?! %)", put("difference")),
         (
-            rf"\b(?:gained|gains?|lost|loses?|saved|saves?|costs?|cost|worth|adds?|added|picked up)"
-            rf"(?: it| me| you| us| the board)? {mod}{v} (?:{'|'.join(UNITS.values())})(?![a-z/])",
+            rf"\b(?:gained|gains?|lost|loses?|saved|saves?|costs?|cost|worth|adds?|added|picked up|shaved|shaves?)"
+            rf"(?P<o> it| me| you| us| the board| (?:the |my )?\{{[bk]\d+\}}(?:'s \{{w\d+\}})?)? "
+            rf"{mod}{v} (?:{'|'.join(UNITS.values())})(?![a-z/])",
             put("difference", lead=True),
         ),
         (
@@ -132,13 +147,19 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         low = re.sub(
             rf"(?:\b(?:{_MOD}) )?(?:{form})",
             lambda m, kind=kind, value=value: (  # type: ignore[misc]
-                f" {mark(Num(kind, value, 's' if kind == 'value' else '', _mod(m), 0, None, m[0].strip(), True))} "
+                f" {mark(_spoken(m, kind, value))} "
             ),
             low,
         )
     for form, make in every[EARLY:]:
         low = re.sub(form, lambda m, make=make: _kept(m, make), low)  # type: ignore[misc]
     return re.sub(rf"{mod}(?<![\w{{.:-])\b{v}\b(?![\w}}:]|\.\d)", put("bare"), low)
+
+
+def _spoken(m: re.Match[str], kind: str, value: float) -> Num:
+    """A quantity in words; ``2 fifths`` and the like count their parts."""
+    times = next((int(n) for k, n in m.groupdict().items() if k.startswith("of") and n), 1)
+    return Num(kind, times * value, "s" if kind == "value" else "", _mod(m), 0, None, m[0].strip(), True)
 
 
 def _size(text: str) -> float:
@@ -194,3 +215,28 @@ def _kept(m: re.Match[str], make: Callable[[re.Match[str]], str]) -> str:
 
 def _mod(m: re.Match[str]) -> str:
     return next((name for name, _ in _MODS if m.groupdict().get(name)), "")
+
+
+_PART = re.compile(
+    r"(?P<before>.{0,60})\{n(?P<n>\d+)\} (?:of|as much as) (?=(?:the|its|what|that|their|his|my|it)\b|\{[bs])"
+)
+_SHARE = re.compile(
+    r"\b(?:los[et]s?|losing|costs?|costing|drops?|dropped|gives? (?:up|away)|gave (?:up|away)|takes?|"
+    r"took|saves?|saved|saving|"
+    r"cuts?|cutting|shaves?|shaved|knocks?|gains?|gained|adds?|added|worth|off|eats?|ate|down by|up by|"
+    r"by|robs?|wins?|"
+    r"forfeits?)\b[^{]*(?:\{[bwsgk]\d+\}[^{]*)*$"
+)
+
+
+def parts_of(low: str, nums: list[Num]) -> str:
+    """``80 % of its score`` is what is left of it, unless something lost or gained that much."""
+    for m in _PART.finditer(low):
+        n = nums[int(m["n"])]
+        if n.kind == "pct" and _SHARE.search(m["before"]) is None:
+            nums[int(m["n"])] = msgspec.structs.replace(n, kind="part")
+    for m in re.finditer(r"\bsave[sd]? \{n(\d+)\}|\{n(\d+)\} (?:off|less time|shorter)\b", low):
+        i = int(m[1] or m[2])
+        if nums[i].kind == "pct":
+            nums[i] = msgspec.structs.replace(nums[i], unit="off")
+    return low

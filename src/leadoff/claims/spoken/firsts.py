@@ -185,6 +185,10 @@ def _plain_first(
         ok = (max(mine) if up else min(mine)) == top
         text = f"{w}: the {'highest' if up else 'lowest'} reading is {top:g} ({who.board}, run {who.mean.runs[0]})"
         tie = not ok and (p := weigh(ev, target, who, w).pair) is not None and not p.shown
+        if ok and not ask.figures():
+            others = [x.pair for c in rivals if c.board != target.board and (x := weigh(ev, target, c, w))]
+            tie = any(p is not None and not p.shown for p in others)
+            ok = not tie
         return Finding(
             verdict=V.SUPPORTED if ok else V.WITHIN_NOISE if tie else V.CONTRADICTED,
             why=text,

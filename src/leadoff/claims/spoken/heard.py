@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from leadoff.claims.spoken.scene import Act, Ask, Scene, family_names
+from leadoff.claims.spoken.scene import CLOCKS, Act, Ask, Scene, family_names
 from leadoff.claims.spoken.values import Want
 from leadoff.claims.values import Oddity
 
@@ -38,11 +38,23 @@ def _acting(ask: Ask) -> Act | None:
         ]
         if len(pairs) == 1:
             to, left = pairs[0]
-        elif len(wants) == 1:
-            to = wants[0]
+        elif len(acting := [w for w in wants if not _given(ask, w)]) == 1:
+            to = acting[0]
     if to is None:
         return None
     return Act(to, left, tuple(w for w in wants if w not in (to, left)))
+
+
+def _given(ask: Ask, want: Want) -> bool:
+    """Of several settings one that only says where the change was made: ``at 40``, ``on a 33 bus``."""
+    signs = list(dict.fromkeys(ask.wants))
+    if len(signs) < 2:
+        return False
+    sign = next(s for s in signs if ask.said.want(s) == want)
+    return (
+        bool(want.names & CLOCKS)
+        and re.search(rf"\b(?:at|on|running at) (?:an? |the )?\{{{sign}\}}", ask.low) is not None
+    )
 
 
 def _group(ask: Ask) -> tuple[str, ...]:

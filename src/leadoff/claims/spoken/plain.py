@@ -15,6 +15,11 @@ _CLAUSE = re.compile(
     r",?\s+(?:but|while|whereas|although|though)\s+|,\s+and\s+(?=(?:at|with|without)\s)|\s+-\s+|\s*--\s*|\s*[–—]\s*",
     re.I,
 )
+_EXCEPT = re.compile(
+    r"\b((?:all|none|nobody|nothing|everything|everyone|everybody|anything|every board|every 1|no board)"
+    r"(?: of (?:them|mine|my boards|the boards))?),? but\b",
+    re.I,
+)
 _SHORT = ("vs.", "approx.", "ca.", "no.", "e.g.", "i.e.")
 _CONTRACTED = (
     ("won't", "will not"),
@@ -78,7 +83,7 @@ def sentences(text: str) -> tuple[str, ...]:
 
 def clauses(sentence: str) -> tuple[str, ...]:
     """Parts that claim something of their own: joined by ``but``, ``while`` and the like."""
-    return tuple(p for p in (c.strip() for c in _CLAUSE.split(sentence)) if p)
+    return tuple(p for p in (c.strip() for c in _CLAUSE.split(_EXCEPT.sub(r"\1 except", sentence))) if p)
 
 
 def plain(sentence: str) -> Plain:

@@ -30,6 +30,15 @@ _EFFECT = re.compile(
 )
 
 
+_OFF = re.compile(
+    r"\b(?:without (?:it|that|them)|"
+    r"(?:switch|turn|tak|leav|shut|knock|throw|pull)(?:ing|ed|s|es|e)? (?:it|that|them) (?:off|out|away)|"
+    r"(?:it|that) (?:off|gone|out|disabled)|"
+    r"(?:disabl|remov|los|dropp|kill|cutt|ditch)(?:ing|ed|e) (?:it|that|them)|getting rid of (?:it|that|"
+    r"them))(?= |$)"
+)
+
+
 def put_in_place(ask: Ask) -> None:
     said, scene = ask.said, ask.scene
 
@@ -39,7 +48,7 @@ def put_in_place(ask: Ask) -> None:
 
     low = said.low
     low = _by_place(low, scene, put)
-    if (m := re.search(r"\bwithout (?:it|that|them)\b", low)) and (gone := _undone(scene)) is not None:
+    if (m := _OFF.search(low)) and (gone := _undone(scene)) is not None:
         said.wants.append(gone)
         low = f"{low[: m.start()]}{{s{len(said.wants) - 1}}}{low[m.end() :]}"
     if m := re.search(r"\b(?:the|my|that) other (?:\{k(\d+)\}|\{b(\d+)\})", low):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from leadoff.claims.spoken.cues import is_cue
 from leadoff.claims.spoken.entries import entries_in
-from leadoff.claims.spoken.figures import nums_in
+from leadoff.claims.spoken.figures import nums_in, parts_of
 from leadoff.claims.spoken.names import Names, harmless
 from leadoff.claims.spoken.plain import Plain
 from leadoff.claims.spoken.settings import wants_in
@@ -134,6 +134,7 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
 
     low = wants_in(low, want)
     low = nums_in(low, num)
+    low = parts_of(" ".join(low.split()), said.nums)
     low = re.sub(r"\{w(\d+)\} \{w(\d+)\}", lambda m: _same_workload(said, m), low)
     said.low = f" {' '.join(low.split())} "
     return said

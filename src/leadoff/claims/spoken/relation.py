@@ -9,12 +9,22 @@ from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict, weakest
 from leadoff.record.runs import Direction
 
+_MOVES = (
+    r"\b(?:took|takes?|taking|brings?|brought|lifts?|lifted|pushe[sd]|push|moved|moves|pulls?|"
+    r"pulled|sends?|sent|got|gets)\b"
+)
 V = Verdict
+SIZES = ("pct", "part", "factor", "difference")
 
 
 def relation_of(ask: Ask) -> tuple[str | None, bool]:
     """The relation as said of the first thing, and whether it is denied."""
     low = ask.low
+    if re.search(
+        r"\b(?:nobody|no board|none)\b[^,]*\b(?:as (?:fast|quick|good) as|match(?:es)?|close to|near|keeps? up)\b",
+        low,
+    ):
+        return "worse", False
     if m := re.search(r"\bnot (?:\w+ ){0,2}?as (fast|quick|good|slow)\b", low):
         return ("better" if m[1] == "slow" else "worse"), False
     none = re.search(r"\b(?:no|not any|not a|never a) (?:\w+ )?(?:difference|gap|margin|distance)\b", low)
@@ -32,9 +42,14 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         and (m := re.search(r"\b(?:needs?|needed|takes?|took)\b.*\b(less|fewer|more)\b", low))
     ):
         return ("worse" if m[1] == "more" else "better"), re.search(rf"{NOT}", low) is not None
+    if parts := [n for s in ask.said.signs("n") if (n := ask.said.num(s)).kind == "part"]:
+        less = parts[0].value < 100.0
+        gone = re.search(r"\btime\b", low) is not None or (bool(ask.workloads) and timed)
+        return ("better" if less == gone else "worse"), False
     if re.search(TIE, low):
         level = re.search(
-            r"\b(?:not|never|no longer) (?:a |the |quite |at all )?(?:ties?|tied|level|same|equals?|identical|match)",
+            r"\b(?:not|never|no longer) (?:a |the |quite |at all )?(?:ties?|tied|level|same|equals?|"
+            r"identical|match)",
             low,
         )
         return ("differs", False) if level else ("tie", False)
@@ -52,13 +67,25 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
     factors = [n for s in ask.said.signs("n") if (n := ask.said.num(s)).kind == "factor"]
     if m is None and factors:
         denied = re.search(rf"{NOT}(?: \w+){{0,2}} \{{n\d+\}}", low) is not None
-        return ("better" if factors[0].value >= 1.0 else "worse"), denied
+        slow = re.search(r"\{n\d+\} (?:as (?:long|slow)|longer)\b", low) is not None
+        return ("better" if (factors[0].value >= 1.0) != slow else "worse"), denied
+    if m is None and (way := _from_to(ask)) is not None:
+        return way, False
     if m is None:
         return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
     denied = re.search(rf"{NOT}(?: \w+){{0,2}} ?$", low[: m.start()].rstrip()) is not None
     return ("worse" if worse else "better"), denied or re.search(
         r"\b(?:not|never|neither|nor|no board|nobody)\b", low
     ) is not None
+
+
+def _from_to(ask: Ask) -> str | None:
+    """``took it from 17.4 to 24.9``: better or worse by what is better in the workload."""
+    m = re.search(rf"{_MOVES}.* from \{{(n\d+)\}} (?:\w+ )?to \{{(n\d+)\}}", ask.low)
+    if m is None or len(ask.workloads) != 1 or any(ask.said.num(s).kind != "value" for s in m.groups()):
+        return None
+    up = ask.evidence.ledger.workloads[ask.workloads[0]].direction is Direction.HIGHER
+    return "better" if (ask.said.num(m[2]).value > ask.said.num(m[1]).value) == up else "worse"
 
 
 def deny(f: Finding) -> Finding:
@@ -75,7 +102,7 @@ def deny(f: Finding) -> Finding:
 
 
 def sizes_of(ask: Ask) -> tuple[list[Num], frozenset[str]]:
-    signs = [n for n in ask.said.signs("n") if ask.said.num(n).kind in ("pct", "factor", "difference")]
+    signs = [n for n in ask.said.signs("n") if ask.said.num(n).kind in SIZES]
     return [ask.said.num(n) for n in signs], frozenset(signs)
 
 

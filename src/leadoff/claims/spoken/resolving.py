@@ -182,7 +182,10 @@ def _bare(ask: Ask) -> None:
         clock = Want(n.text, (("clock", "clock", f"{n.value:g}"),))
         is_clock = any(settle_one(clock, s) for s in states)
         is_score = any(reads(t, n) for t in readings)
-        scored = _SCORE_VERB.search(left.rstrip() + " ") is not None
+        beside = re.match(r" (?:frames )?in (?:the )?\{w\d+\}", right) is not None and not left.endswith(
+            " at "
+        )
+        scored = beside or _SCORE_VERB.search(left.rstrip() + " ") is not None
         place = re.search(
             r"\b(?:at|on|from|to|over|than at|bus|or|and|up to|past|beyond|with|between|versus|vs|against|than) $",
             left,

@@ -82,6 +82,12 @@ class Ask:
         own = [self.said.want(s) for s in self.wants]
         if own:
             return [*own, *self.base(own)]
+        if (
+            len(self.boards) == 1
+            and (self.boards[0],) != self.scene.boards[:1]
+            and len(self.scene.wants_of) > 1
+        ):
+            return list(self.scene.wants_of.get(self.boards[0], ()) if not self.own_wants else ())
         return list(self.scene.wants if not self.own_wants else ())
 
     def base(self, wants: Sequence[Want]) -> list[Want]:

@@ -35,6 +35,16 @@ def _patterns() -> tuple[re.Pattern[str], re.Pattern[str]]:
     return whole, re.compile(rf"\b(?:oh|zero|nought|{small})\b")
 
 
+@lru_cache(maxsize=1)
+def _short() -> re.Pattern[str]:
+    """``one-twelve``, ``four twelve``: hundreds without their word."""
+    words = _words()
+    ones = "|".join(["one", *(w for w, n in words.items() if 1 <= n <= 9)])
+    tens = "|".join(w for w, n in words.items() if n >= 20)
+    teens = "|".join(w for w, n in words.items() if 10 <= n < 20)
+    return re.compile(rf"\b(?<!the )({ones})[ -]((?:{tens})(?:[ -](?:{ones}))?|{teens})\b(?![ -]hours?)")
+
+
 def digits(low: str) -> str:
     """Spelled numbers as digits, ``one`` only where it counts something."""
     whole, each = _patterns()
@@ -65,9 +75,13 @@ def digits(low: str) -> str:
         )
         return f"{value(text)}.{places}" if places else str(value(text))
 
+    low = _short().sub(lambda m: str(100 * (words.get(m[1]) or 1) + value(m[2])), low)
     low = whole.sub(made, low)
     low = re.sub(r"\b(?:half a|half-a) dozen\b", "6", low)
     low = re.sub(r"\ba dozen\b", "12", low)
     low = re.sub(r"\b(\d+) point (\d+)\b", r"\1.\2", low)
     low = re.sub(r"\b(\d+|one) and a half\b", lambda m: f"{'1' if m[1] == 'one' else m[1]}.5", low)
+    low = re.sub(
+        r"\b(\d+|one) and (?:a|one) quarter\b", lambda m: f"{'1' if m[1] == 'one' else m[1]}.25", low
+    )
     return re.sub(rf"\b(?<!the )(?<!that )(?<!this )(?<!other )one\b{_COUNTED}", "1", low)

@@ -14,6 +14,7 @@ from leadoff.claims.spoken.values import Finding, Num, Verdict, Want
 from leadoff.claims.spoken.weigh import judge, weigh
 from leadoff.claims.standings import Cell
 from leadoff.claims.values import number_of
+from leadoff.record.runs import Direction
 
 V = Verdict
 
@@ -110,7 +111,7 @@ def _cause_of_act(
             if clean:
                 found += [judge(weigh(ev, a, b, w), ev, relation, sizes) for a, b in clean]
             elif pairs:
-                found.append(_several(ask, pairs[0], w))
+                found += _unsplit(ask, pairs, act.other, w, relation)
     return found
 
 
@@ -176,7 +177,11 @@ def _leading(ask: Ask) -> Want:
     if m:
         return ask.said.want(m[1])
     m = re.search(rf"\{{(s\d+)\}}(?: \w+){{0,3}}? (?:{EFFECT[2:]})", low)
-    return ask.said.want(m[1] if m else ask.wants[0])
+    if m:
+        return ask.said.want(m[1])
+    placed = re.findall(r"\b(?:at|on) (?:an? |the )?\{(s\d+)\}", low)
+    acting = [s for s in ask.wants if s not in placed]
+    return ask.said.want((acting or ask.wants)[0])
 
 
 def _state_pairs(
@@ -206,6 +211,8 @@ def _state_pairs(
     ]
     if target.bare:
         first = second = cells
+    if (moved := _moved(ask, first, second, w, target)) is not None:
+        return moved
     if len(nums) == 2 and other is not None:
         picked = [[c for c in cs if reads(c, n)] for cs, n in zip((first, second), nums, strict=True)]
         if not all(picked):
@@ -233,13 +240,45 @@ def _state_pairs(
                 [] if causal or _attributes(ask) else strict
             )
         if not strict:
-            return [_several(ask, pairs[0], w)]
+            return _unsplit(ask, pairs, other, w, relation)
         return [judge(weigh(ev, a, b, w), ev, relation, sizes) for a, b in strict]
     if other is not None and pairs and not causal and not _attributes(ask):
         least = min(len(differing(a, b) - allowed) for a, b in pairs)
         near = [(a, b) for a, b in pairs if len(differing(a, b) - allowed) == least]
         return [judge(weigh(ev, a, b, w), ev, relation, sizes) for a, b in near]
-    return [_several(ask, pairs[0], w)] if pairs and (causal or other is not None) else []
+    return _unsplit(ask, pairs, other, w, relation) if pairs and (causal or other is not None) else []
+
+
+def _unsplit(
+    ask: Ask, pairs: list[tuple[Cell, Cell]], other: Want | None, w: str, relation: str
+) -> list[Finding]:
+    """More than one thing changed: which one acted is untested, unless the two states are not told apart at all."""
+    even = [x for a, b in pairs if (x := weigh(ask.evidence, a, b, w)).pair is not None and not x.pair.shown]
+    if other is not None and len(even) == len(pairs):
+        return [judge(x, ask.evidence, relation, []) for x in even]
+    return [several(*pairs[0], w)]
+
+
+_FROM_TO = re.compile(r"\bfrom \{(n\d+)\}[^{]{0,20} to \{(n\d+)\}")
+
+
+def _moved(ask: Ask, first: list[Cell], second: list[Cell], w: str, target: Want) -> list[Finding] | None:
+    """``it took the score from 11.2 to 12.4``: a pair that differs in the setting alone and has these scores."""
+    m = _FROM_TO.search(ask.low)
+    if m is None or not {*m.groups()} <= set(ask.figures()):
+        return None
+    left, to = ask.said.num(m[1]), ask.said.num(m[2])
+    either = target.bare or any(op == "over" for _, op, _ in target.tests)
+    pairs = [*product(first, second), *(product(second, first) if either else ())]
+    allowed = family(target.names)
+    fits = [(a, b) for a, b in pairs if a is not b and a.rig == b.rig and reads(a, to) and reads(b, left)]
+    clean = [(a, b) for a, b in fits if differing(a, b) and differing(a, b) <= allowed]
+    up = (to.value > left.value) == (ask.evidence.ledger.workloads[w].direction is Direction.HIGHER)
+    if not clean:
+        return [several(*fits[0], w)] if fits and _attributes(ask) else None
+    return [
+        judge(weigh(ask.evidence, a, b, w), ask.evidence, "better" if up else "worse", []) for a, b in clean
+    ]
 
 
 def _attributes(ask: Ask) -> bool:
@@ -255,9 +294,9 @@ def _known(target: Want, c: Cell) -> bool:
     return bool(names) and all(c.trials[0].settings[n] is not None for n in names)
 
 
-def _several(ask: Ask, pair: tuple[Cell, Cell], w: str) -> Finding:
-    a, b = pair
-    names = ", ".join(sorted(differing(a, b)))
+def several(a: Cell, b: Cell, w: str) -> Finding:
+    """Two runs between which more than the named setting changed, or something is not known."""
+    names = ", ".join(sorted(differing(a, b))) or "nothing that is noted"
     return Finding(
         verdict=V.UNTESTED,
         why=(
@@ -284,6 +323,11 @@ def _cause_of_figures(
     allowed = family(target.names)
     if len(nums) >= 2:
         pairs = [(b, a) for a, b in product(hits[0], hits[1]) if a is not b]
+        if not target.bare or ask.has(r"\{n\d+\} (?:instead of|rather than|not|against|over) \{n"):
+            # What is named is what the first of the two has: "67.3 instead of 65.9 because of CAS 2".
+            pairs = [
+                (a, b) if _meets_bare(target, a) or not _meets_bare(target, b) else (b, a) for b, a in pairs
+            ]
     else:
         pairs = [(c, o) for c in hits[0] for o in cells if o is not c]
         pairs = [(a, b) for a, b in pairs if a.rig == b.rig]
@@ -295,4 +339,4 @@ def _cause_of_figures(
             judge(weigh(ev, a, b, w), ev, relation if relation != "differs" else "better", [])
             for a, b in clean[:3]
         ]
-    return [_several(ask, pairs[0], w)] if pairs else []
+    return [several(*pairs[0], w)] if pairs else []

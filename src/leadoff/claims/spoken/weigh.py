@@ -7,7 +7,7 @@ import math
 import msgspec
 
 from leadoff.claims.pairs import Pair
-from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.standings import Cell, state_words
 
@@ -68,9 +68,20 @@ def _size_fits(w: Weighed, n: Num) -> bool:
     if n.kind == "factor":
         f = n.value if n.value >= 1.0 else 1.0 / n.value
         return _within(r, r, msgspec.structs.replace(n, value=f), 0.06 * f)
+    if n.kind == "part":
+        share = 100.0 * min(r, 1.0 / r) if n.value < 100.0 else 100.0 * max(r, 1.0 / r)
+        return _within(share, share, n, 0.08 * n.value if n.spoken else 0.5 * 10.0**-n.places + 0.8)
     p = n.value
     tol = 0.15 * p if n.spoken else 0.5 * 10.0**-n.places + 0.6
-    return _within(100.0 * (1.0 - 1.0 / r), 100.0 * (r - 1.0), n, tol)
+    off = 100.0 * (1.0 - 1.0 / r)
+    return _within(off, off if n.unit == "off" else 100.0 * (r - 1.0), n, tol)
+
+
+def said_fits(w: Weighed, n: Num) -> bool:
+    """Whether a figure said beside a comparison is a score of one side or the difference between the two."""
+    if reads(w.first, n) or reads(w.second, n):
+        return True
+    return w.pair is not None and _size_fits(w, msgspec.structs.replace(n, kind="difference"))
 
 
 def _within(lo: float, hi: float, n: Num, tol: float) -> bool:
