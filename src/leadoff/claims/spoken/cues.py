@@ -16,9 +16,11 @@ TIE = (
     r"draw|drew|doesn't matter|irrelevant|not worth anything|made no odds|makes no odds|indistinguishable)\b"
 )
 BETTER = (
-    r"\b(?:faster|quicker|beats?|beaten|beat|ahead|better|outruns?|outran|wins?|won|tops?|outperforms?|higher|gained|"
+    r"\b(?:faster|quicker|beats?|beaten|beat|ahead|better|outruns?|outran|wins?|won|tops?|outperforms?|"
+    r"higher|gained|"
     r"gains?|helps?|helped|gave|gives|worth|improve[sd]?|up|speeds?|sped|brought|brings|added|adds|buys|bought|"
-    r"pays?|paid|leads?|boosts?|boosted|picked up|picks up|rose|jumped|climbed|went up|quickest|saves?|saved|shaves?|"
+    r"pays?|paid|leads?|boosts?|boosted|picked up|picks up|rose|jumped|climbed|went up|quickest|saves?|"
+    r"saved|shaves?|"
     r"shaved|outscores?|outscored|over|more|twice|\{n\d+\} as fast|as fast|lift(?:s|ed)?|"
     r"less time|fewer seconds|in front|"
     r"picks? up|picked|made up)\b"
@@ -36,7 +38,8 @@ CAUSE = (
     r"makes the difference|blame|on account of)\b"
 )
 EFFECT = (
-    r"\b(?:gave|gives|give|worth|costs?|made|makes|brought|brings|bought|buys|helps?|helped|hurts?|added|adds|gained|"
+    r"\b(?:gave|gives|give|worth|costs?|made|makes|brought|brings|bought|buys|helps?|helped|hurts?|added|"
+    r"adds|gained|"
     r"gains?|difference|matters?|nothing|saved|saves|pays?|paid|speeds?|slows?|slowed|faster|slower|"
     r"quicker|better|worse|"
     r"improve[sd]?|loses?|lost|boosts?|boosted|drops?|dropped|effect|change[sd]?)\b"

@@ -246,7 +246,8 @@ def _tally(ask: Ask, every: list[Sealed]) -> Finding | None:
     """``four of five forecasts held``, ``every forecast held``: only those sealed before a run count."""
     counts = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("count", "all")]
     whole = ask.has(
-        r"\b(?:every|all(?: of)?(?: the| my)?|each|no|none of the|both) (?:\w+ )?(?:forecasts?|predictions?|bands?)\b"
+        r"\b(?:every|all(?: of)?(?: the| my)?|each|no|none of the|both) (?:\w+ )?(?:forecasts?|"
+        r"predictions?|bands?)\b"
     ) or ask.has(
         r"\b(?:forecasts|predictions|bands) (?:\w+ ){0,2}(?:all|always|never) |\bnever "
         r"(?:\w+ )?(?:missed|wrong|held)\b"

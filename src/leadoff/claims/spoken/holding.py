@@ -30,7 +30,8 @@ CRASH = (
     r"fail(?:s|ed|ing)?|quits?|gave up|bombs?|bombed|resets? itself)\b"
 )
 START = (
-    r"\b(?:start(?:s|ed|ing)?|boot(?:s|ed|ing)?|post(?:s|ed|ing)?|comes? up|came up|no picture|no video|not come up|"
+    r"\b(?:start(?:s|ed|ing)?|boot(?:s|ed|ing)?|post(?:s|ed|ing)?|comes? up|came up|no picture|no video|"
+    r"not come up|"
     r"black screen|lights? up|dead|wakes? up|woke up|beeps?|beeped)\b"
 )
 COPY = r"\bcop(?:y-compares?|ies|y)\b|\bcompares?\b"
@@ -288,7 +289,8 @@ def _starting(ask: Ask) -> Finding:
         r"\bnever (?:fail(?:s|ed)? to|refuse[sd]? to|not|missed|had)\b|\bno trouble\b|\bwithout fail\b"
     )
     always = ask.has(
-        r"\b(?:always|every time|each time|never fail(?:s|ed)? to|never missed|without fail|whatever|never refused)\b"
+        r"\b(?:always|every time|each time|never fail(?:s|ed)? to|never missed|without fail|whatever|"
+        r"never refused)\b"
     )
     wants = [] if always and not ask.wants and ask.by_name else ask.want_list()
     per: list[tuple[Verdict, str, list[str]]] = []

@@ -12,7 +12,8 @@ from leadoff.claims.spoken.spelled import digits
 
 _END = re.compile(r"(?<=[.!?;])[\"')\]]*\s+(?=\S)|\n+")
 _CLAUSE = re.compile(
-    r",?\s+(?:but|while|whereas|although|though)\s+|,\s+and\s+(?=(?:at|with|without)\s)|\s+-\s+|\s*--\s*|\s*[–—]\s*",
+    r",?\s+(?:but|while|whereas|although|though)\s+|,\s+and\s+(?=(?:at|with|without)\s)|\s+-\s+|\s*--\s*|"
+    r"\s*[–—]\s*",
     re.I,
 )
 _EXCEPT = re.compile(

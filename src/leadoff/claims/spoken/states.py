@@ -84,7 +84,10 @@ def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[
 
 def _against_scene(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]] | None:
     """``it beats 40 times 3``: the state just spoken of against the one named."""
-    form = r"\b(?:than|beats?|against|versus|ahead of|behind|over|loses to|as fast as) (?:at |with |the )*\{(s\d+)\}"
+    form = (
+        r"\b(?:than|beats?|against|versus|ahead of|behind|over|loses to|as fast as) (?:at |with |"
+        r"the )*\{(s\d+)\}"
+    )
     if not re.search(form, ask.low) or len(wants) != 1 or not ask.same_boards:
         return None
     clocks = family_names(wants[0].names)
