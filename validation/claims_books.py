@@ -1,6 +1,6 @@
 """Ten-year books: is a display card's effect recovered, are records false or missed?
 
-    python validation/claims_books.py [BOOKS]
+    python validation/claims_books.py [BOOKS] [--first SEED]
 
 Each book: 38 boards, 400 runs, three display cards, one change of the disk image without effect, hidden board
 effects (sd 2.5 %), run noise 0.25 %, page placement once for each boot, and printed digits. The scores come from a
@@ -11,8 +11,8 @@ of it (``claims_scores.py``). All of it is invented.
 
 from __future__ import annotations
 
+import argparse
 import math
-import sys
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
@@ -41,7 +41,7 @@ RIGS = ("card 1, image 1", "card 2, image 1", "card 2, image 2", "card 3, image 
 CARD_OF = (0, 1, 1, 2)
 BOARD_SD, RUN_SD = 0.025, 0.0025
 BOARDS, RUNS, BRIDGES = 38, 400, 4
-SLIPPED = 40  # books that are looked through for slips
+SLIPPED = 40  # books that slips are put into, and looked for
 
 
 @dataclass(frozen=True)
@@ -240,23 +240,27 @@ def _records(field: Field, made: World, tally: Tally) -> None:
 
 def main() -> None:
     """Print the totals."""
-    from claims_slips import Slips, look  # type: ignore[import-not-found,unused-ignore]
+    from claims_slips import Slips, look, record  # type: ignore[import-not-found,unused-ignore]
 
-    books = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("books", type=int, nargs="?", default=200)
+    parser.add_argument("--first", type=int, default=0, help="seed of the first book")
+    given = parser.parse_args()
     tally, slips = Tally(), Slips()
-    for seed in range(books):
-        made = world(seed)
+    for n in range(given.books):
+        made = world(given.first + n)
         judge(made, tally)
-        if seed < SLIPPED:
-            look(made, seed, slips)
-        if seed % 20 == 19:
+        record(made, slips)
+        if n < SLIPPED:
+            look(made, given.first + n, slips)
+        if n % 20 == 19:
             print(
-                f"... {seed + 1}: {tally.inside} of {tally.effects} inside; {'; '.join(slips.lines())}",
+                f"... {n + 1}: {tally.inside} of {tally.effects} inside; {'; '.join(slips.lines())}",
                 flush=True,
             )
     share = tally.inside / max(1, tally.effects)
     error = math.sqrt(share * (1 - share) / max(1, tally.effects))
-    print(f"{books} books of {BOARDS} boards and {RUNS} runs")
+    print(f"{given.books} books of {BOARDS} boards and {RUNS} runs from seed {given.first}")
     print(
         f"card effect inside its 90 % interval: {100 * share:.1f} % (standard error {100 * error:.1f}) of "
         f"{tally.effects}; unknown for want of a bridge {tally.unknown}; goal 85 to 95 %"

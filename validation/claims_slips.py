@@ -1,6 +1,7 @@
 """Slips put into a ten-year book and looked for again: entered twice, clocks that do not multiply, seconds as a rate.
 
-A record that vanishes when adjusted needs no planting: a faster card makes one in most books, and the truth knows it.
+A record that vanishes when adjusted needs no planting: a faster card makes one in most books, and the truth knows it;
+books whose best states of one card were left out give the rest.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ from claims_books import (  # type: ignore[import-not-found,unused-ignore]
     ledger,
 )
 
-from leadoff.claims.doubts import doubts
+from leadoff.claims.doubts import doubts, vanished
+from leadoff.claims.standings import Fields
 
 FRAMES = 2134.0  # invented length of the timed flight, for seconds typed where a rate belongs
 EACH = 2
@@ -93,24 +95,27 @@ def look(made: World, seed: int, tally: Slips) -> None:
         tally.found[kind] += (KINDS[kind], str(i + 1)) in seen
     tally.clean += len(slipped.runs) - len(where)
     tally.alarms += len(runs_in_doubt - wrong)
-    _record(made, tally)
 
 
 LEAD = 0.08
+CLEAR = 0.02  # log score; a smaller lead is judged neither way
 
 
-def _record(made: World, tally: Slips) -> None:
-    """A book whose best boards ran the old card only, so that the new card makes lesser ones look like a record."""
+def record(made: World, tally: Slips) -> None:
+    """The book as it is; once more without the best states of its new card, which makes lesser ones look like a
+    record; and once without those of its old cards, so that the record stands."""
     new = RIGS[-1]
-    top = max(m.scores[-1] for m in made.runs if m.card != new)
-    lesser = tuple(m for m in made.runs if m.card != new or m.scores[-1] < top - LEAD)
-    for runs in (made.runs, lesser):
+    top_old = max(m.scores[-1] for m in made.runs if m.card != new)
+    top_new = max(m.scores[-1] for m in made.runs if m.card == new)
+    lesser = tuple(m for m in made.runs if m.card != new or m.scores[-1] < top_old - LEAD)
+    standing = tuple(m for m in made.runs if m.card == new or m.scores[-1] < top_new - LEAD)
+    for runs in (made.runs, lesser, standing):
         best = max(runs, key=lambda m: sum(m.readings) / len(m.readings))
         under = RIGS.index(best.card)
         lead = max((m.scores[under] for m in runs if m.card != best.card), default=-1.0) - math.log(best.true)
-        if abs(lead) < 0.05:
+        if abs(lead) < CLEAR:
             continue
-        said = any(d.kind == "no_record_adjusted" for d in doubts(ledger(World(runs, made.effects))))
+        said = bool(vanished(Fields(ledger(World(runs, made.effects)))))
         if lead > 0.0:
             tally.vanishing += 1
             tally.vanishing_found += said

@@ -38,7 +38,7 @@ def doubts(
     if only is None or not all(_like_a_repeat(ledger, t) for t in ledger.trials if t.number in only):
         found += _far_out(ledger)
     if only is None:
-        found += _adjusted_away(fields or Fields(ledger))
+        found += vanished(fields or Fields(ledger))
     order = {t.number: n for n, t in enumerate(ledger.trials)}
     kept = [d for d in found if only is None or d.run in only]
     return tuple(sorted(kept, key=lambda d: (order.get(d.run, 0), d.kind)))
@@ -155,7 +155,7 @@ def _far_out(ledger: Ledger) -> list[Doubt]:
     return out
 
 
-def _adjusted_away(fields: Fields) -> list[Doubt]:
+def vanished(fields: Fields) -> list[Doubt]:
     """The highest figure of a workload that is not likely to be first once rigs are taken into account."""
     out = []
     for w in fields.ledger.workloads.values():

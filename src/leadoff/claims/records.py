@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import msgspec
@@ -143,8 +142,7 @@ class _Keeper:
 
     def _score(self, place: Place) -> float:
         cell = self.cells[place]
-        effect = self.field.rigs.effect(self.rig, cell.rig)
-        return cell.mean.value * math.exp(-effect.log) if effect is not None else cell.mean.value
+        return self.field.adjusted(cell, self.rig)[0]
 
     def _step(self, t: Trial, event: str, because: str) -> None:
         cell = self.cells[self.holder] if self.holder is not None else None

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import msgspec
 import numpy as np
 
+from leadoff.claims.carried import log_times
 from leadoff.claims.grade import Grade, grade
 from leadoff.claims.pairs import Mean, Pair, mean_of, pair, pair_adjusted, reach
 from leadoff.claims.rigs import Effect, Rigs, rigs_of
 from leadoff.claims.rows import limit
 from leadoff.claims.values import Ledger, Trial
-from leadoff.forecast.normal import Vec
 from leadoff.forecast.repeat import Repeatability, repeatability
 from leadoff.record.quantity import Quantity, Source
 from leadoff.record.runs import Direction, Workload
@@ -121,10 +121,16 @@ class Field(msgspec.Struct, frozen=True, kw_only=True):
         """``b`` against ``a``: like for like, adjusted over bridges, or ``None`` when nothing connects them."""
         if a.rig == b.rig:
             return pair(a.mean, b.mean, self.workload, self.house)
-        effect = self.rigs.effect(a.rig, b.rig)
+        effect = self.rigs.effect(a.rig, b.rig, a.mean.value)
         if effect is None:
             return None
         return pair_adjusted(a.mean, b.mean, self.workload, effect.log, effect.one_sd)
+
+    def adjusted(self, cell: Cell, rig: str) -> tuple[float, Effect]:
+        """The score of a cell as under another rig of its group, and the effect that carried it there."""
+        effect = self.rigs.effect(cell.rig, rig, cell.mean.value)
+        assert effect is not None, "only rigs that bridges connect are asked for"
+        return cell.mean.value * math.exp(effect.log), effect
 
 
 def field_of(ledger: Ledger, workload: Workload) -> Field:
@@ -141,7 +147,7 @@ def field_of(ledger: Ledger, workload: Workload) -> Field:
         Cell(trials=tuple(ts), mean=mean_of(ts, house), grade=grade(holds[key[0], key[2]]))
         for key, ts in groups.items()
     )
-    return Field(workload=workload, house=house, rigs=rigs_of(trials, house), cells=cells)
+    return Field(workload=workload, house=house, rigs=rigs_of(trials, house, workload), cells=cells)
 
 
 class Fields:
@@ -179,38 +185,36 @@ def _group(field: Field, rigs: tuple[str, ...], least: str) -> Group:
     inside = [c for c in field.cells if c.rig in rigs]
     fit = [c for c in inside if c.grade.at_least(least)]
     reference = max(rigs, key=lambda r: (len({c.board for c in fit if c.rig == r}), r))
-    effects = {r: e for r in rigs if (e := field.rigs.effect(reference, r)) is not None}
     up = field.workload.direction is Direction.HIGHER
 
-    def rank_key(c: Cell) -> tuple[float, bool, str]:
-        value = _adjusted(c, effects)
-        return -value if up else value, c.rig != reference, c.board
+    def rank_key(c: Cell) -> tuple[float, str]:
+        value = field.adjusted(c, reference)[0]
+        return -value if up else value, c.board
 
+    # A state that ran under this very rig stands with that run and is not carried over as well.
+    ran = {(c.board, c.trials[0].key, c.trials[0].hold_key) for c in fit if c.rig == reference}
     best: dict[str, Cell] = {}
     for c in sorted(fit, key=rank_key):
-        best.setdefault(c.board, c)
+        if c.rig == reference or (c.board, c.trials[0].key, c.trials[0].hold_key) not in ran:
+            best.setdefault(c.board, c)
     order = list(best.values())
-    first = _chance_first(field, order, rigs, reference)
+    first = _chance_first(field, order, reference)
     return Group(
         workload=field.workload.name,
         unit=field.workload.unit,
         direction=field.workload.direction.value,
         rig=reference,
         rigs=rigs,
-        rows=tuple(_row(field, c, order, effects, first[n]) for n, c in enumerate(order)),
+        rows=tuple(_row(field, c, order, reference, first[n]) for n, c in enumerate(order)),
         kept_out=tuple(_kept_out(field, c, least) for c in inside if c not in fit),
     )
 
 
-def _adjusted(c: Cell, effects: Mapping[str, Effect]) -> float:
-    return c.mean.value * math.exp(-effects[c.rig].log)
-
-
-def _row(field: Field, c: Cell, order: Sequence[Cell], effects: Mapping[str, Effect], p_first: float) -> Row:
+def _row(field: Field, c: Cell, order: Sequence[Cell], reference: str, p_first: float) -> Row:
     found = [p for other in order if other is not c and (p := field.compared(c, other)) is not None]
     better = sum(p.shown and p.faster > 0 for p in found)
     worse = sum(p.shown and p.faster < 0 for p in found)
-    effect, value = effects[c.rig], _adjusted(c, effects)
+    value, effect = field.adjusted(c, reference)
     half = reach(math.hypot(c.mean.sd_log, effect.one_sd))
     adjusted = bool(effect.runs)
     more = ([] if c.rig else ["rig_not_recorded"]) + (["adjusted"] if adjusted else [])
@@ -243,47 +247,36 @@ def _row(field: Field, c: Cell, order: Sequence[Cell], effects: Mapping[str, Eff
 def _adjustment(effect: Effect) -> Quantity:
     half = reach(effect.one_sd)
     return Quantity(
-        value=100.0 * math.expm1(-effect.log),
+        value=100.0 * math.expm1(effect.log),
         unit="%",
         source=Source.COMPUTED,
-        lo=100.0 * math.expm1(-effect.log - half),
-        hi=100.0 * math.expm1(-effect.log + half),
+        lo=100.0 * math.expm1(effect.log - half),
+        hi=100.0 * math.expm1(effect.log + half),
         level=limit("level"),
         refs=effect.runs,
         why="by bridging runs",
     )
 
 
-def _chance_first(field: Field, order: Sequence[Cell], rigs: tuple[str, ...], reference: str) -> list[float]:
+def _chance_first(field: Field, order: Sequence[Cell], reference: str) -> list[float]:
     """Chance of being first by draws from one fixed stream; boards under one rig share its error."""
     if not order:
         return []
     rng = np.random.default_rng(20)
     draws = int(limit("draws"))
-    shift = _rig_draws(field, rigs, reference, draws, rng)
-    up = 1.0 if field.workload.direction is Direction.HIGHER else -1.0
-    effects = {r: field.rigs.effect(reference, r) for r in {c.rig for c in order}}
-    own = [math.hypot(c.mean.sd_log, e.transfer_sd if (e := effects[c.rig]) else 0.0) for c in order]
+    shared = field.rigs.carries[reference].drawn(reference, draws, rng)
     z = np.stack(
         [
-            math.log(c.mean.value) + sd * rng.standard_normal(draws) - shift[c.rig]
-            for c, sd in zip(order, own, strict=True)
+            shared.log_time(
+                c.rig,
+                log_times((c.mean.value,), field.rigs.sign) + c.mean.sd_log * rng.standard_normal(draws),
+                rng,
+            )
+            for c in order
         ]
     )
-    counts = np.bincount((up * z).argmax(axis=0), minlength=len(order))
+    counts = np.bincount(z.argmin(axis=0), minlength=len(order))
     return [float(n) / draws for n in counts]
-
-
-def _rig_draws(
-    field: Field, rigs: tuple[str, ...], reference: str, draws: int, rng: np.random.Generator
-) -> dict[str, Vec]:
-    levels = np.array([field.rigs.levels[r] for r in rigs])
-    cov = np.array([[field.rigs.cov[r, s] for s in rigs] for r in rigs])
-    values, vectors = np.linalg.eigh(cov)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
-    drawn = levels[:, None] + root @ rng.standard_normal((len(rigs), draws))
-    base = drawn[rigs.index(reference)]
-    return {r: drawn[n] - base for n, r in enumerate(rigs)}
 
 
 def _kept_out(field: Field, c: Cell, least: str) -> KeptOut:
