@@ -22,6 +22,7 @@ from leadoff.claims.spoken.reading import read
 from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.scores import figures
+from leadoff.claims.spoken.told import told
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
 
@@ -32,6 +33,13 @@ STRONG = (
 )
 
 
+_TAGGED = re.compile(
+    r",[^,]*\b(?:isn't it|wasn't it|doesn't it|didn't it|did you see(?: it| that)?|right|eh|"
+    r"would you believe(?: it)?|"
+    r"don't you think|see|ok|no|huh)\?$",
+    re.I,
+)
+"""A statement that asks for a nod."""
 TASTE = (
     r"\b(?:easier|nicer|quieter|cooler|cheaper|prettier|rarer|older|newer|smaller|bigger|heavier|"
     r"louder|warmer|hotter|"
@@ -99,7 +107,7 @@ class Checker:
         stranger = _stranger(ask)
         if stranger is not None:
             return [stranger], None
-        if ask.said.plain.text.rstrip().endswith("?"):
+        if ask.said.plain.text.rstrip().endswith("?") and not _TAGGED.search(ask.said.plain.text):
             return [Finding(verdict=V.NOT_PLACED, why="a question claims nothing")], None
         if ask.unclear:
             return [Finding(verdict=V.NOT_PLACED, why=f'"{ask.unclear}" could mean several things')], None
@@ -107,6 +115,8 @@ class Checker:
             return [Finding(verdict=V.NOT_PLACED, why="nothing that is measured")], None
         if found := forecasts(ask):
             return found, None
+        if one := told(ask):
+            return [one], None
         found, oddity = oddities(ask)
         if found:
             return found, oddity
@@ -138,6 +148,8 @@ class Checker:
             return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
         if whole.verdict is not V.SUPPORTED:
             return whole
+        if nothing and not known and not ask.all_boards and not _points(ask, whole, self.evidence):
+            return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
         loose = [w for w in ask.said.leftovers(self.known) if w not in whole.used]
         vague = [f.why for f in found if f.verdict is V.NOT_PLACED]
         unused = [s for s in ask.said.signs("ns") if s not in whole.used]
@@ -157,6 +169,12 @@ class Checker:
                 true=f"what the book holds on it: {whole.why}",
             )
         return _inseparable(ask, whole, self.evidence) or whole
+
+
+def _points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
+    """Whether what is said can only mean one board: it rests on runs of one, or on entries that were numbered."""
+    boards = {evidence.by_number[r].board for r in found.refs if r in evidence.by_number}
+    return len(boards) <= 1 and not any(ask.said.num(f).mod in ("over", "under") for f in ask.figures())
 
 
 def _held(finding: Finding) -> str:

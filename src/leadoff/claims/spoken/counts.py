@@ -61,7 +61,7 @@ def _one_number(ask: Ask, sign: str, value: float) -> tuple[Num, frozenset[str]]
 
 
 def _is_count(n: Num) -> bool:
-    return n.kind in ("value", "bare") and not n.unit and n.places == 0 and not n.mod
+    return n.kind in ("value", "bare", "loose") and not n.unit and n.places == 0 and not n.mod
 
 
 def _counted(

@@ -13,9 +13,10 @@ _NUMBERED = re.compile(
     r"(?:-|(?:,? (?:number|no\.?|nr\.?) #?)| ?#)(\d+)\b(?![./]\d)"
 )
 _COUNTED = re.compile(
-    r"\b(forecast|prediction|symptom) (\d{1,2})(?= (?:was|is|has|had|did|said|says|missed|held|came|"
+    r"\b(soak|forecast|prediction|symptom) (\d{1,2})(?= (?:was|is|has|had|did|said|says|missed|held|came|"
     r"called|hit|failed|got|"
-    r"landed|predicted|nailed|overshot|undershot|still|never|gave|put)\b|,|'s)"
+    r"went|ran|passed|finished|completed|crashed|ended|landed|predicted|nailed|overshot|undershot|"
+    r"still|never|gave|put)\b|,|'s)"
 )
 _ORDINALS = (
     *("first", "second", "third", "fourth", "fifth", "sixth"),

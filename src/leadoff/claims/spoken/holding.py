@@ -19,7 +19,8 @@ V = Verdict
 STABLE = (
     r"\b(?:stable|rock solid|rock-solid|solid|reliable|reliably|flawless|flawlessly|"
     r"perfect|dependable|unstable|unreliable|"
-    r"bulletproof|trustworthy|flaky|shaky|trouble-free|bombproof|steady|holds up|proven|steady as a rock|clean)\b"
+    r"bulletproof|trustworthy|flaky|shaky|trouble-free|bombproof|steady|holds up|proven|"
+    r"steady as a rock|(?:is|are|was|were|ran|runs|all|perfectly|squeaky) clean)\b"
 )
 FLAWLESS = r"\b(?:flawless|flawlessly|perfect|trouble-free|no faults?|nothing wrong)\b"
 UN = r"\b(?:unstable|unreliable|flaky|shaky)\b"
@@ -298,6 +299,8 @@ def _starting(ask: Ask) -> Finding:
         trials = [
             t for t in ask.evidence.trials([b], wants) if not ask.said.runs or t.number in ask.said.runs
         ]
+        if ask.has(r"\b(?:cold|warm) starts?\b"):
+            trials = [t for t in trials if is_start(t)]
         beeps = [ask.said.num(s) for s in ask.said.signs("n") if ask.said.num(s).kind == "beeps"]
         bad = [
             t

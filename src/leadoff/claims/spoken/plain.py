@@ -21,6 +21,12 @@ _EXCEPT = re.compile(
     r"(?: of (?:them|mine|my boards|the boards))?),? but\b",
     re.I,
 )
+_VERBS = (
+    "is are was were be do does did has have had can could will would should may might must runs ran gets got reads beats "
+    "holds makes made gives gave takes took who what which why how when where"
+)
+_FRAGMENT = re.compile(rf"(?:(?!\b(?:{_VERBS.replace(' ', '|')}|\w+n't|\w+'s)\b)[\w.'’ ,x-])+\?", re.I)
+"""A question without a verb."""
 _SHORT = ("vs.", "approx.", "ca.", "no.", "e.g.", "i.e.")
 _CONTRACTED = (
     ("won't", "will not"),
@@ -76,6 +82,9 @@ def sentences(text: str) -> tuple[str, ...]:
     out: list[str] = []
     for piece in _END.split(text):
         if out and out[-1].lower().endswith(_SHORT):
+            out[-1] = f"{out[-1]} {piece.strip()}"
+        elif out and _FRAGMENT.fullmatch(out[-1]):
+            # "Copy rate? The Elm does 201." names in its first part what the second is about.
             out[-1] = f"{out[-1]} {piece.strip()}"
         elif piece.strip():
             out.append(piece.strip())

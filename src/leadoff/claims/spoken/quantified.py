@@ -98,7 +98,7 @@ def _claim(ask: Ask) -> tuple[Callable[[list[Shown]], Verdict], list[str]] | Non
         return (lambda s: _split(s, yes=lambda b: b in mine)), everyone
     if m := _COUNT.search(ask.low):
         n, how = ask.said.num(m["n"]), (m["how"] or "").strip()
-        if n.kind in ("bare", "value", "count", "all") and n.value <= len(everyone) and not n.places:
+        if n.kind in ("bare", "value", "count", "all", "loose") and n.value <= len(everyone) and not n.places:
             return (lambda s: _number(s, int(n.value), how or n.mod)), _among(ask, everyone)
     if m := _HALF.search(ask.low):
         most = m["how"].startswith(("most", "more", "over"))

@@ -60,13 +60,23 @@ class Said:
         return self.wants[int(sign[1:])]
 
     def leftovers(self, known: frozenset[str]) -> list[str]:
-        """Words of the skeleton that nobody here knows."""
-        words = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", self.low))
+        """Words of the skeleton that nobody here knows. A part of the sentence that names nothing and sets no
+        condition is talk."""
+        parts = self.low.split(" , ")
+        named = [p for p in parts if re.search(r"\{[a-z]\d+\}", p)]
+        if named:
+            parts = [p for p in parts if p in named or _CONDITION.match(p) or len(p.split()) < 3]
+        words = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", " , ".join(parts)))
         every = (w.removesuffix("'s").strip("'-") for w in words)
-        return [w for w in every if w and not (_bare_forms(w) & known or is_cue(w))]
+        return [w for w in every if w and not (forms_of(w) & known or is_cue(w))]
 
 
-def _bare_forms(word: str) -> set[str]:
+_CONDITION = re.compile(
+    r" ?(?:with|without|at|in|on|under|over|using|when|while|if|unless|after|before|since|but|only|not)\b"
+)
+
+
+def forms_of(word: str) -> set[str]:
     """A word and what it is a form of: ``lifts``, ``lifting`` of ``lift``; ``nearer`` is left as it is."""
     out = {word}
     for end in ("s", "es", "ed", "d", "ing", "ly"):

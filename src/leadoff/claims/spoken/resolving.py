@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import re
 
+import msgspec
+
+from leadoff.claims.spoken.cues import is_cue
 from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.names import harmless
 from leadoff.claims.spoken.pronouns import put_in_place, unknown_it
-from leadoff.claims.spoken.reading import Said
+from leadoff.claims.spoken.reading import Said, forms_of
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.values import Num, Want
 
@@ -218,8 +222,16 @@ def _bare(ask: Ask) -> None:
         if take:
             said.wants.append(clock)
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
+        elif _of_something_else(right) or not (ask.workloads or scored or n.places or n.mod or ranged):
+            said.nums[int(sign[1:])] = msgspec.structs.replace(n, kind="loose")
         else:
             said.nums[int(sign[1:])] = Num("value", n.value, n.unit, n.mod, n.places, n.of, n.text, n.spoken)
+
+
+def _of_something_else(right: str) -> bool:
+    """A number of things that the book knows nothing of: ``40 euros``."""
+    m = re.match(r" ([a-z]{3,})\b", right)
+    return m is not None and not forms_of(m[1]) & harmless() and not is_cue(m[1])
 
 
 def settle_one(want: Want, state: tuple[object, float | None]) -> bool:

@@ -17,6 +17,7 @@ _LESS = (
     r"(?:taking|took|take|taken|pulled|pulling) (?:out|off|away)|(?:getting|got|get) rid of|"
     r"(?:switch|turn)(?:ing|ed) off|disabl(?:ing|ed|e)|did away with|doing away with)"
 )
+_TO = r"(?: (?:clock|speed|down|up|back|set|put|now|left|in|was|is|at|of|to|on|pushed|turned|taken))*"
 _THE = r"(?: (?:the|a|an|any|its|that|this|my))?"
 
 
@@ -74,15 +75,18 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
         lambda m: _waits(m[1], "is", "0"),
     ),
     (r"\b(\d)(?: (read|write|memory))? waits\b", lambda m: _waits(m[2], "is", m[1])),
-    (r"\b(read|write) waits (?:at|to|of|set to|is|was) (\d)\b", lambda m: _waits(m[1], "is", m[2])),
+    (
+        r"\b(?:(read|write) )?waits(?: both)? (?:at|to|of|set to|is|was|are) (\d)\b",
+        lambda m: _waits(m[1], "is", m[2]),
+    ),
     (
         r"\b(?:adding |added )?(?:a |an |the |that )?(?:extra )?(read|write) waits\b",
         lambda m: _waits(m[1], "over", "0"),
     ),
     (r"\bwaits\b", lambda m: (("waits", "any", ""),)),
-    (rf"\b{_N}(?: mhz)? (?:bus|bus clock)\b", lambda m: (("bus_mhz", "is", m[1]),)),
+    (rf"\b{_N}(?: mhz)? (?:on )?(?:the )?(?:bus|bus clock)\b", lambda m: (("bus_mhz", "is", m[1]),)),
     (
-        rf"\bbus(?: clock| speed)?(?: at| of| to| is| was)? {_N}(?: mhz)?\b",
+        rf"\bbus{_TO} {_N}(?: mhz)?\b(?! (?:fps|frames|lines|seconds|s|mb)\b)",
         lambda m: (("bus_mhz", "is", m[1]),),
     ),
     (
@@ -94,7 +98,8 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     (r"\ba larger ram\b", lambda m: (("ram_mb", "any", ""),)),
     (rf"\b{_N} mhz\b", lambda m: (("clock", "clock", m[1]),)),
     (
-        r"\b(?:ratio|multiplier)(?: of| at| to)? (\d(?:\.\d+)?)\b|\b(?:times|x) ?(\d(?:\.5)?)\b(?! %)|"
+        rf"\b(?:ratio|multiplier){_TO} (\d(?:\.\d+)?)\b|"
+        r"\b(?:times|x) ?(\d(?:\.5)?)\b(?! %)|"
         r"\b(\d(?:\.5)?)x\b",
         lambda m: (("ratio", "is", m[1] or m[2] or m[3]),),
     ),

@@ -133,7 +133,7 @@ def _quantity(ask: Ask, noun: str) -> Callable[[int, int], bool] | None:
         num = ask.said.num(m[1])
         if num.kind == "count":
             return lambda k, n: (k, n) == (num.value, num.of)
-        if num.unit or num.places or num.kind not in ("value", "bare", "all"):
+        if num.unit or num.places or num.kind not in ("value", "bare", "all", "loose"):
             return None
         if num.kind == "all":
             return lambda k, n: k == n == num.value

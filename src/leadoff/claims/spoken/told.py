@@ -1,0 +1,95 @@
+"""What is said of one run by its number: its board, workload, rig, settings, day."""
+
+from __future__ import annotations
+
+import re
+
+from leadoff.claims.grade import failed, is_copy, is_soak, is_start
+from leadoff.claims.spoken.cues import BETTER, CAUSE, TIE, WORSE
+from leadoff.claims.spoken.evidence import reads
+from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.settings import meets
+from leadoff.claims.spoken.values import Finding, Verdict
+from leadoff.claims.standings import state_words
+from leadoff.claims.values import Trial
+
+V = Verdict
+_UNKNOWN = (
+    r"\b(?:unknown|not (?:known|noted|recorded|written|looked|read)|nobody (?:knows|looked|"
+    r"noted|wrote)|no idea|a mystery)\b"
+)
+
+
+def told(ask: Ask) -> Finding | None:
+    """``run 38 was taken with the bus at 40``; ``None`` for other sentences."""
+    if len(ask.said.runs) != 1:
+        return None
+    t = ask.evidence.by_number.get(ask.said.runs[0])
+    if t is None or is_soak(t) or is_copy(t) or is_start(t):
+        return None
+    low = ask.low
+    if re.search(f"(?:{TIE})|(?:{CAUSE})", low) or (
+        re.search(rf"(?:{BETTER})|(?:{WORSE})", re.sub(r"\b(?:gave|over|more|up|down|on)\b", " ", low))
+        and not ask.figures()
+    ):
+        return None
+    wrong = [*_wrong_things(ask, t), *_wrong_figures(ask, t)]
+    said = ask.wants or ask.said.signs("bwgkn") or ask.has(_FAILS)
+    if not said:
+        return None
+    if ask.has(_FAILS):
+        denied = re.search(r"\b(?:not|never|no|without)\b", re.sub(_FAILS, " ", low)) is not None
+        if failed(t) == denied or not _kind_fits(ask, t):
+            wrong.append(t.run.place or "no failure")
+    text = f"run {t.number}: {t.board}, {t.workload}, {state_words(t)}, {t.rig}: {_result(t)}"
+    settings = [ask.said.want(s) for s in ask.wants]
+    if settings and ask.has(_UNKNOWN):
+        hidden = {n for w in settings for n in w.names}
+        ok = all(t.settings.get(n) is None for n in hidden if n in t.settings)
+        return _found(ask, t, V.SUPPORTED if ok else V.CONTRADICTED, text)
+    unknown = [w for w in settings if any(t.settings.get(n) is None for n in w.names if n in t.settings)]
+    if wrong:
+        return _found(ask, t, V.CONTRADICTED, text)
+    return _found(ask, t, V.UNTESTED if unknown else V.SUPPORTED, text)
+
+
+_FAILS = (
+    r"\b(?:hung|hangs?|froze|crash(?:ed|es)?|reboot(?:s|ed)?|fail(?:s|ed)?|would not start|"
+    r"did not (?:start|finish)|no picture)\b"
+)
+
+
+def _kind_fits(ask: Ask, t: Trial) -> bool:
+    """A hang is no reboot."""
+    said = f"{t.run.place} {t.said}".lower()
+    hang, boot = ask.has(r"\b(?:hung|hangs?|froze)\b"), ask.has(r"\breboot")
+    return not (hang and "hang" not in said) and not (boot and "reboot" not in said)
+
+
+def _wrong_things(ask: Ask, t: Trial) -> list[str]:
+    """Mentions that this run is not of."""
+    said = ask.said
+    out = [b for s in said.signs("b") if (b := said.boards[int(s[1:])]) != t.board]
+    out += [str(t.board) for s in said.signs("k") if t.board not in said.groups[int(s[1:])]]
+    out += [w for s in said.signs("w") if (w := said.workloads[int(s[1:])]) != t.workload]
+    out += [g for s in said.signs("g") if (g := said.rigs[int(s[1:])]) != t.rig]
+    for s in ask.wants:
+        want = said.want(s)
+        known = not any(t.settings.get(n) is None for n in want.names if n in t.settings)
+        if not want.bare and known and not meets(want, t.settings, t.core_mhz):
+            out.append(want.text)
+    return out
+
+
+def _wrong_figures(ask: Ask, t: Trial) -> list[str]:
+    """Figures that this run does not read."""
+    return [ask.said.num(f).text for f in ask.figures() if not t.readings or not reads(t, ask.said.num(f))]
+
+
+def _result(t: Trial) -> str:
+    return " ".join(r.text for r in t.readings) or t.run.place or t.run.outcome.value
+
+
+def _found(ask: Ask, t: Trial, verdict: Verdict, text: str) -> Finding:
+    used = frozenset({*ask.said.signs("nsgrb"), "taken", "unknown"})
+    return Finding(verdict=verdict, why=text, refs=(t.number,), boards=(t.board,), true=text, used=used)
