@@ -22,8 +22,8 @@ _EXCEPT = re.compile(
     re.I,
 )
 _VERBS = (
-    "is are was were be do does did has have had can could will would should may might must runs ran gets got reads beats "
-    "holds makes made gives gave takes took who what which why how when where"
+    "is are was were be do does did has have had can could will would should may might must runs ran gets got reads "
+    "beats holds makes made gives gave takes took who what which why how when where"
 )
 _FRAGMENT = re.compile(rf"(?:(?!\b(?:{_VERBS.replace(' ', '|')}|\w+n't|\w+'s)\b)[\w.'’ ,x-])+\?", re.I)
 """A question without a verb."""
