@@ -9,7 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def table(name: str) -> Mapping[str, Any]:
     """One file of ``claims/data``."""
     text = files("leadoff.claims").joinpath("data", f"{name}.toml").read_text(encoding="utf-8")

@@ -18,10 +18,13 @@ _MODS = (
     ("nearly", r"(?:nearly|almost|just under|just below|just short of|not quite|a shade under)"),
     (
         "over",
-        r"(?:more than|over|above|upwards of|better than|at least|just over|just above|well over|north of|"
+        r"(?:comfortably over|comfortably more than|far more than|rather more than|easily|more than|over|above|upwards of|better than|at least|just over|just above|well over|north of|"
         r"a good|a bit over|a little over|a bit more than|a little more than|no less than)",
     ),
-    ("under", r"(?:less than|under|below|at most|no more than|fewer than|up to|south of)"),
+    (
+        "under",
+        r"(?:well under|well below|comfortably under|far less than|rather less than|less than|under|below|at most|no more than|fewer than|up to|south of)",
+    ),
 )
 _MOD = "|".join(f"(?P<{name}>{form})" for name, form in _MODS)
 UNITS = {
@@ -97,7 +100,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
             places = 0 if "." not in said else len(said.partition(".")[2])
             num = Num(kind, float(said) * scale, unit, _mod(m), places, of, m[0].strip(), spoken)
             word = (
-                re.search(r" (?:faster|quicker|slower|longer|as long|as slow)(?: as)?$", m[0])
+                re.search(r" (?:faster|quicker|slower|longer|as long|as slow|that|what)(?: as)?$", m[0])
                 if more
                 else None
             )
@@ -113,10 +116,10 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
     mod = rf"(?:\b(?:{_MOD}) )?(?:the |a )?"
     every = (
         (
-            rf"{mod}\b{v}(?: times)? (?:out of|of|in|from|/)(?: the| its| my)? (?P<of>\d+)\b(?! %)(?: times)?",
+            rf"{mod}(?<![\d.])\b(?P<v>\d+)(?: times)? (?:out of|of|in|from|/)(?: the| its| my)? (?P<of>\d+)\b(?!\.\d| %)(?: times)?",
             put("count"),
         ),
-        (rf"\b{v}/(?P<of>\d+)\b", put("count")),
+        (r"(?<![\d.])\b(?P<v>\d+)/(?P<of>\d+)\b(?!\.\d)", put("count")),
         (rf"\ball (?:of the |the )?{v}\b", put("all")),
         (rf"\b{v} beeps?\b", put("beeps")),
         (rf"{mod}\b{v} ?%", put("pct", "%")),
@@ -124,8 +127,8 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         (rf"\b{v} (?:different |separate )?(?:sessions?|evenings?|sittings?|occasions?|goes)\b", put("goes")),
         (rf"{mod}\b{v} tenths?(?: of a (?:frame|second|line))?\b", put("difference", scale=0.1)),
         (
-            rf"{mod}\b{v} (?:times|x)(?: as (?:fast|quick|long|slow|high|much|good)(?: as)?| the| faster| quicker|"
-            r" slower| longer| better| higher)\b",
+            rf"{mod}\b{v} ?(?:times|x)(?: as (?:fast|quick|long|slow|high|much|good)(?: as)?| the| that| what| faster|"
+            r" quicker| slower| longer| better| higher)\b",
             put("factor", more=True),
         ),
         (rf"\bby {mod}{v}(?: (?P<u>{'|'.join(UNITS.values())}))?\b(?! %)", put("difference")),
@@ -235,6 +238,12 @@ def parts_of(low: str, nums: list[Num]) -> str:
         n = nums[int(m["n"])]
         if n.kind == "pct" and _SHARE.search(m["before"]) is None:
             nums[int(m["n"])] = msgspec.structs.replace(n, kind="part")
+    for m in re.finditer(
+        r"\{n(\d+)\} (?:(?:\{w\d+\}|fps|scores?|frames?|speed|rate|figure) ){1,3}(?:of|that) ", low
+    ):
+        i = int(m[1])
+        if nums[i].kind == "pct":
+            nums[i] = msgspec.structs.replace(nums[i], kind="part")
     for m in re.finditer(r"\bsave[sd]? \{n(\d+)\}|\{n(\d+)\} (?:off|less time|shorter)\b", low):
         i = int(m[1] or m[2])
         if nums[i].kind == "pct":

@@ -101,6 +101,8 @@ def plain(sentence: str) -> Plain:
     low = f" {sentence.strip().lower()} "
     for form, same in _SAME[:3]:
         low = re.sub(form, same, low)
+    for form_, same in _shorthand():
+        low = form_.sub(same, low)
     for said, whole in _CONTRACTED:
         low = low.replace(said, whole)
     for form, same in _SAME[3:]:
@@ -108,6 +110,11 @@ def plain(sentence: str) -> Plain:
     low = re.sub(r"[\"()!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
     low = digits(" ".join(low.split()))
     return Plain(text=sentence.strip(), low=_phrased(low.strip(" ,")).strip(" ,"))
+
+
+@lru_cache(maxsize=1)
+def _shorthand() -> tuple[tuple[re.Pattern[str], str], ...]:
+    return tuple((re.compile(said), same) for said, same in table("shorthand")["rows"])
 
 
 @lru_cache(maxsize=1)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from leadoff.claims.spoken.asides import without_asides
 from leadoff.claims.spoken.cues import is_cue
 from leadoff.claims.spoken.entries import entries_in
 from leadoff.claims.spoken.figures import nums_in, parts_of
@@ -60,20 +61,10 @@ class Said:
         return self.wants[int(sign[1:])]
 
     def leftovers(self, known: frozenset[str]) -> list[str]:
-        """Words of the skeleton that nobody here knows. A part of the sentence that names nothing and sets no
-        condition is talk."""
-        parts = self.low.split(" , ")
-        named = [p for p in parts if re.search(r"\{[a-z]\d+\}", p)]
-        if named:
-            parts = [p for p in parts if p in named or _CONDITION.match(p) or len(p.split()) < 3]
-        words = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", " , ".join(parts)))
+        """Words of the skeleton that nobody here knows."""
+        words = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", without_asides(self.low)))
         every = (w.removesuffix("'s").strip("'-") for w in words)
         return [w for w in every if w and not (forms_of(w) & known or is_cue(w))]
-
-
-_CONDITION = re.compile(
-    r" ?(?:with|without|at|in|on|under|over|using|when|while|if|unless|after|before|since|but|only|not)\b"
-)
 
 
 def forms_of(word: str) -> set[str]:

@@ -73,10 +73,15 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         return way, False
     if m is None:
         return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
-    denied = re.search(rf"{NOT}(?: \w+){{0,2}} ?$", low[: m.start()].rstrip()) is not None
-    return ("worse" if worse else "better"), denied or re.search(
-        r"\b(?:not|never|neither|nor|no board|nobody)\b", low
-    ) is not None
+    return ("worse" if worse else "better"), _denied(low[: m.start()])
+
+
+def _denied(before: str) -> bool:
+    """Whether a relation is denied by what stands before it: close by, in its own part, or by its subject."""
+    before = before.rstrip()
+    near = re.search(rf"{NOT}(?: \w+){{0,2}} ?$", before)
+    own = re.search(r"\b(?:not|never)\b", before.rpartition(" , ")[2])
+    return bool(near or own or re.search(r"\b(?:neither|nor|no board|nobody|none of)\b", before))
 
 
 def _from_to(ask: Ask) -> str | None:
