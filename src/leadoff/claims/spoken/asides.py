@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 
 _COMMENT = re.compile(
-    r"^(?:and )?(?:as|which|should|so|spare|whatever|no matter|mind|i|you|we|if (?:you|anyone|anybody|i|we)|believe|trust me|"
+    r"^(?:and )?(?:as|which|should|so|spare|whatever|no matter|mind|i|you|we|if (?:you|anyone|anybody|i|"
+    r"we)|believe|trust me|"
     r"not that|thank|for what|just|call it|that is)\b"
 )
 _CONDITION = re.compile(
-    r"^(?:and |or )?(?:if|unless|except|provided|assuming|until|without|with|while|when|on|under|in|at|using|running|"
+    r"^(?:and |or )?(?:if|unless|except|provided|assuming|until|without|with|while|when|on|under|in|at|"
+    r"using|running|"
     r"from|by|through|over|after|before|for|only|via|inside|near|during|because|since|to|but|only|not)\b|"
     r"\b(?:unless|except|provided|assuming)\b"
 )

@@ -39,6 +39,8 @@ def passing(ask: Ask, sign: str | None) -> tuple[Num, bool] | None:
         lower = ask.evidence.ledger.workloads[ask.workloads[0]].direction is Direction.LOWER
         below = lower == (m[1] != "slower")
         return n, below
+    if n.mod == "" and (m := re.search(r"\b(longer|shorter|more|less|higher|lower) than \{n", low)):
+        return n, m[1] in ("shorter", "less", "lower")
     below = re.search(BELOW, low) is not None or n.mod == "under"
     over = re.search(rf"\b{REACH}\b", low) is not None or n.mod == "over"
     return (n, below) if below or over else None

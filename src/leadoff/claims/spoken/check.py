@@ -20,8 +20,9 @@ from leadoff.claims.spoken.plain import clauses, plain, sentences
 from leadoff.claims.spoken.quantified import quantified
 from leadoff.claims.spoken.reading import read
 from leadoff.claims.spoken.resolving import resolve
+from leadoff.claims.spoken.run_states import run_states
 from leadoff.claims.spoken.scene import Ask, Scene
-from leadoff.claims.spoken.scores import figures
+from leadoff.claims.spoken.scores import figures, spread
 from leadoff.claims.spoken.told import told
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
@@ -120,7 +121,7 @@ class Checker:
         found, oddity = oddities(ask)
         if found:
             return found, oddity
-        if found := quantified(ask):
+        if found := run_states(ask) or quantified(ask) or spread(ask):
             return found, None
         out = holding(ask)
         first = firsts(ask)

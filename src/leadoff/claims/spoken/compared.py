@@ -13,6 +13,7 @@ from leadoff.claims.spoken.run_pairs import two_runs
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.sides import (
     board_sides,
+    extreme,
     figure_sides,
     owner,
     rig_order,
@@ -42,7 +43,7 @@ def compared(ask: Ask) -> list[Finding]:
     left, right = board_sides(ask)
     if left and right and not causal:
         return _boards(ask, left, right, relation or "differs", flipped)
-    if len(set(ask.rigs)) == 2 and len({*ask.said.signs("g")}) >= 2 and not ask.wants:
+    if len(set(ask.rigs)) == 2 and len({*ask.said.signs("g")}) >= 2 and not _clash(ask):
         ask.rigs = rig_order(ask)
         return _rigs(ask, relation or "differs", flipped)
     if len(ask.said.signs("g")) == 1 and not ask.wants and ask.has(EFFECT) and len(left) <= 1:
@@ -52,6 +53,12 @@ def compared(ask: Ask) -> list[Finding]:
     if len(ask.figures()) == 2 and relation in ("better", "worse") and not causal:
         return _by_figures(ask, relation, flipped)
     return []
+
+
+def _clash(ask: Ask) -> bool:
+    """Whether two of the settings named exclude each other."""
+    wants = [ask.said.want(s) for s in ask.wants]
+    return any(a.names & b.names and a.tests != b.tests for a in wants for b in wants)
 
 
 def _two_scales(ask: Ask) -> bool:
@@ -91,6 +98,7 @@ def _boards(ask: Ask, left: list[str], right: list[str], relation: str, flipped:
             cells_b = ev.cells(w, [b], wants.get(b, fallback), rig_b) or (
                 ev.cells(w, [b], wants.get(b, fallback)) if rig_b else []
             )
+            cells_a, cells_b = extreme(ask, a, cells_a, where), extreme(ask, b, cells_b, where)
             gone = [x for x in (a, b) if ev.undefined(w, x)]
             if gone:
                 refs = tuple(t.number for x in gone for t in ev.undefined(w, x))

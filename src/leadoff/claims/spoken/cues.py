@@ -31,7 +31,9 @@ WORSE = (
     r"sets? (?:it|me) back|gives? up|gave up|takes? off)\b"
 )
 CAUSE = (
-    r"\b(?:because|thanks to|due to|owing to|comes? from|came from|comes? down to|"
+    r"\b(?:(?:that|this|it|difference|gain|gap|loss|rest|all|just|only) (?:is|was|comes from) "
+    r"(?:all |just |purely |only |simply |entirely |down to )?(?:the )?(?=\{s\d+\}(?: ,| and nothing|"
+    r" alone|, period| $|$))|because|thanks to|due to|owing to|comes? from|came from|comes? down to|"
     r"down to|explains?|reason|cause[sd]?|"
     r"responsible|did it|does it|credit|it is all|all the|was all|is all|purely|to "
     r"thank|behind it|made the difference|"

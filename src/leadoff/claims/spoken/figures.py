@@ -18,12 +18,16 @@ _MODS = (
     ("nearly", r"(?:nearly|almost|just under|just below|just short of|not quite|a shade under)"),
     (
         "over",
-        r"(?:comfortably over|comfortably more than|far more than|rather more than|easily|more than|over|above|upwards of|better than|at least|just over|just above|well over|north of|"
+        r"(?:comfortably over|comfortably more than|far more than|rather more than|easily|more than|over|"
+        r"above|upwards of|better than|at least|just over|just above|well over|north of|"
         r"a good|a bit over|a little over|a bit more than|a little more than|no less than)",
     ),
     (
         "under",
-        r"(?:well under|well below|comfortably under|far less than|rather less than|less than|under|below|at most|no more than|fewer than|up to|south of)",
+        (
+            r"(?:well under|well below|comfortably under|far less than|rather less than|less than|"
+            r"under|below|at most|no more than|fewer than|up to|south of)"
+        ),
     ),
 )
 _MOD = "|".join(f"(?P<{name}>{form})" for name, form in _MODS)
@@ -116,7 +120,8 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
     mod = rf"(?:\b(?:{_MOD}) )?(?:the |a )?"
     every = (
         (
-            rf"{mod}(?<![\d.])\b(?P<v>\d+)(?: times)? (?:out of|of|in|from|/)(?: the| its| my)? (?P<of>\d+)\b(?!\.\d| %)(?: times)?",
+            rf"{mod}(?<![\d.])\b(?P<v>\d+)(?: times)? (?:out of|of|in|from|/)(?: the| its|"
+            rf" my)? (?P<of>\d+)\b(?!\.\d| %)(?: times)?",
             put("count"),
         ),
         (r"(?<![\d.])\b(?P<v>\d+)/(?P<of>\d+)\b(?!\.\d)", put("count")),
@@ -124,10 +129,16 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         (rf"\b{v} beeps?\b", put("beeps")),
         (rf"{mod}\b{v} ?%", put("pct", "%")),
         (rf"{mod}\b{v}[ -](?:hours?|h)\b", put("hours", "h")),
-        (rf"\b{v} (?:different |separate )?(?:sessions?|evenings?|sittings?|occasions?|goes)\b", put("goes")),
+        (
+            rf"\b{v} (?:different |separate )?(?:sessions?|evenings?|sittings?|occasions?|goes|passes|"
+            rf"times in a row|"
+            rf"times running)\b",
+            put("goes"),
+        ),
         (rf"{mod}\b{v} tenths?(?: of a (?:frame|second|line))?\b", put("difference", scale=0.1)),
         (
-            rf"{mod}\b{v} ?(?:times|x)(?: as (?:fast|quick|long|slow|high|much|good)(?: as)?| the| that| what| faster|"
+            rf"{mod}\b{v} ?(?:times|x)(?: as (?:fast|quick|long|slow|high|much|good)(?: as)?| the| that|"
+            rf" what| faster|"
             r" quicker| slower| longer| better| higher)\b",
             put("factor", more=True),
         ),
@@ -232,14 +243,29 @@ _SHARE = re.compile(
 )
 
 
+_OFF = re.compile(
+    r"\b(?:knock\w*|shav\w+|took|takes?|cuts?|chop\w*|trim\w*|lop\w*|slic\w+|drop\w*|shed\w*|"
+    r"strip\w*) \{n(\d+)\} off\b"
+)
+
+
 def parts_of(low: str, nums: list[Num]) -> str:
     """``80 % of its score`` is what is left of it, unless something lost or gained that much."""
+    for m in _OFF.finditer(low):
+        i = int(m[1])
+        if nums[i].kind == "value":
+            nums[i] = msgspec.structs.replace(nums[i], kind="difference")
+    low = _OFF.sub(r"saved {n\1}", low)
     for m in _PART.finditer(low):
         n = nums[int(m["n"])]
         if n.kind == "pct" and _SHARE.search(m["before"]) is None:
             nums[int(m["n"])] = msgspec.structs.replace(n, kind="part")
     for m in re.finditer(
-        r"\{n(\d+)\} (?:(?:\{w\d+\}|fps|scores?|frames?|speed|rate|figure) ){1,3}(?:of|that) ", low
+        (
+            r"\{n(\d+)\} (?:(?:\{w\d+\}|fps|scores?|frames?|speed|rate|figure) ){1,3}(?:of|"
+            r"that) "
+        ),
+        low,
     ):
         i = int(m[1])
         if nums[i].kind == "pct":

@@ -9,6 +9,7 @@ import msgspec
 from leadoff.claims.grade import Grade
 from leadoff.claims.spoken.compared import best_pair
 from leadoff.claims.spoken.evidence import reads
+from leadoff.claims.spoken.relation import EXTREME
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.spoken.weigh import said as in_figures
@@ -37,6 +38,11 @@ def firsts(ask: Ask) -> list[Finding]:
     """The superlatives of a sentence."""
     record, slowest = ask.has(RECORD), ask.has(SLOWEST)
     fastest, best = ask.has(FASTEST), ask.has(BEST)
+    compares = len(set(ask.boards)) > 1 and ask.has(
+        r"\b(?:than|as (?:fast|quick|slow|good))\b|\{n\d+\} the \{b"
+    )
+    if compares and EXTREME.search(ask.low):
+        return []
     if not (record or slowest or fastest or best) or ask.has(
         r"\bbest of\b|\brecord(?:ed|ing)?s? (?:that|it|the|in the book)\b|\brecorded\b"
     ):

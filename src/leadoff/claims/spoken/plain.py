@@ -9,6 +9,7 @@ import msgspec
 
 from leadoff.claims.rows import table
 from leadoff.claims.spoken.spelled import digits
+from leadoff.claims.spoken.typos import corrected
 
 _END = re.compile(r"(?<=[.!?;])[\"')\]]*\s+(?=\S)|\n+")
 _CLAUSE = re.compile(
@@ -109,7 +110,7 @@ def plain(sentence: str) -> Plain:
         low = re.sub(form, same, low)
     low = re.sub(r"[\"()!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
     low = digits(" ".join(low.split()))
-    return Plain(text=sentence.strip(), low=_phrased(low.strip(" ,")).strip(" ,"))
+    return Plain(text=sentence.strip(), low=_phrased(corrected(low.strip(" ,"))).strip(" ,"))
 
 
 @lru_cache(maxsize=1)

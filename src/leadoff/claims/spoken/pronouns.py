@@ -48,9 +48,14 @@ def put_in_place(ask: Ask) -> None:
 
     low = said.low
     low = _by_place(low, scene, put)
-    if (m := _OFF.search(low)) and (gone := _undone(scene)) is not None:
-        said.wants.append(gone)
-        low = f"{low[: m.start()]}{{s{len(said.wants) - 1}}}{low[m.end() :]}"
+    if m := _OFF.search(low):
+        here = [s for s in said.signs("s") if said.at(s) < m.start() and _undone(said.want(s))]
+        own = said.want(here[0]) if len(here) == 1 else None
+        gone = _undone(own or (scene.act.target if scene.act else None))
+        if gone is not None:
+            said.wants.append(gone)
+            low = f"{low[: m.start()]}{{s{len(said.wants) - 1}}}{low[m.end() :]}"
+            low = low.replace(f"{{{here[0]}}}", "setting") if own else low
     if m := re.search(r"\b(?:the|my|that) other (?:\{k(\d+)\}|\{b(\d+)\})", low):
         members = said.groups[int(m[1])] if m[1] else (said.boards[int(m[2])],)
         free = [b for b in members if b not in scene.boards]
@@ -80,8 +85,8 @@ def put_in_place(ask: Ask) -> None:
     if (
         m
         and scene.effects
-        and _EFFECT.search(low)
-        and not re.search(r"\{s\d", low)
+        and _EFFECT.search(low, m.start())
+        and not re.search(r"\{g\d|(?<!\bat )(?<!\bon )(?<!\bat the )\{s\d", low)
         and m[0].startswith(("it", "that"))
     ):
         count = len(said.wants)
@@ -103,15 +108,15 @@ def put_in_place(ask: Ask) -> None:
     said.low = f" {' '.join(low.split())} "
 
 
-def _undone(scene: Scene) -> Want | None:
+def _undone(target: Want | None) -> Want | None:
     """The opposite of the setting just spoken of: no wait state, the cache off, write-through."""
-    if scene.act is None:
+    if target is None:
         return None
     off = {"dram_read_ws": "0", "dram_write_ws": "0", "l2": "off", "l1_policy": "wt"}
-    names = [n for n in scene.act.target.names if n in off]
-    if len(names) != len(scene.act.target.names):
+    names = [n for n in target.names if n in off]
+    if len(names) != len(target.names):
         return None
-    return Want(f"without {scene.act.target.text}", tuple((n, "is", off[n]) for n in names))
+    return Want(f"without {target.text}", tuple((n, "is", off[n]) for n in names))
 
 
 def _by_place(low: str, scene: Scene, put: Callable[[str], str]) -> str:

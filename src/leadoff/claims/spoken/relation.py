@@ -13,13 +13,16 @@ _MOVES = (
     r"\b(?:took|takes?|taking|brings?|brought|lifts?|lifted|pushe[sd]|push|moved|moves|pulls?|"
     r"pulled|sends?|sent|got|gets)\b"
 )
+EXTREME = re.compile(
+    r"\b(?:even )?(?:in|at|on|with) (?:its |the )?(?:very )?(?P<which>slowest|worst|best|fastest|quickest)\b"
+)
 V = Verdict
 SIZES = ("pct", "part", "factor", "difference")
 
 
 def relation_of(ask: Ask) -> tuple[str | None, bool]:
     """The relation as said of the first thing, and whether it is denied."""
-    low = ask.low
+    low = EXTREME.sub(" ", ask.low)
     if re.search(
         r"\b(?:nobody|no board|none)\b[^,]*\b(?:as (?:fast|quick|good) as|match(?:es)?|close to|near|keeps? up)\b",
         low,

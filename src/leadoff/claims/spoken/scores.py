@@ -113,6 +113,11 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
         return Finding(
             verdict=verdict, why=text, refs=_numbers(hits or pool), boards=boards, used=used, true=text
         )
+    if hits and not (boards or ask.all_boards or ask.said.runs):
+        owners = {t.board for t in hits}
+        if len(owners) > 1 or n.mod in ("over", "under"):
+            why = f"{n.text} could be said of several boards: {', '.join(sorted(owners))}"
+            return Finding(verdict=V.NOT_PLACED, why=why, used=used)
     if hits:
         who = "; ".join(dict.fromkeys(f"run {t.number} ({t.board}) reads {_read(t)}" for t in hits[:4]))
         return Finding(
@@ -161,8 +166,6 @@ def _range(ask: Ask, lo: str, hi: str) -> Finding:
         fits = {t.workload for t in pool if all(a <= r.value <= b for r in t.readings)}
         pool = [t for t in pool if t.workload in fits] if len(fits) == 1 else []
     used = frozenset({lo, hi, *ask.wants, *ask.said.signs("gr")})
-    if ask.all_boards and not ask.boards and pool:
-        return _over_all(ask, pool, a, b, used)
     edge = 0.5 * 10.0 ** -max(ask.said.num(lo).places, ask.said.num(hi).places)
     inside = [t for t in pool if all(a - edge <= r.value <= b + edge for r in t.readings)]
     ok = bool(inside) and (not named or len(inside) == len(pool))
@@ -198,9 +201,16 @@ def _range(ask: Ask, lo: str, hi: str) -> Finding:
     )
 
 
-def _over_all(ask: Ask, pool: list[Trial], a: float, b: float, used: frozenset[str]) -> Finding:
+def spread(ask: Ask) -> list[Finding]:
     """A range over every board: its ends where it goes from one to the other, else all that was read is inside."""
+    m = _RANGE.search(ask.low)
+    if m is None or ask.boards or not ask.all_boards or not {*m.groups()} <= set(ask.figures()):
+        return []
+    a, b = sorted(ask.said.num(s).value for s in m.groups())
+    pool = [t for w in ask.workloads for t in said_trials(ask, w)]
     values = [r.value for t in pool for r in t.readings]
+    if not values:
+        return []
     ends = ask.has(r"\b(?:from|goes?|spans?|ranges?|stretch(?:es)?)\b") and not ask.has(r"\bbetween\b")
     inside = a - 0.051 <= min(values) and max(values) <= b + 0.051
     ok = inside and (
@@ -208,7 +218,8 @@ def _over_all(ask: Ask, pool: list[Trial], a: float, b: float, used: frozenset[s
     )
     text = span(pool, pool[0].workload or "")
     verdict = V.SUPPORTED if ok else V.CONTRADICTED
-    return Finding(verdict=verdict, why=text, refs=_numbers(pool), used=used, true=text)
+    used = frozenset({*m.groups(), *ask.wants, *ask.said.signs("gr")})
+    return [Finding(verdict=verdict, why=text, refs=_numbers(pool), used=used, true=text)]
 
 
 def _read(t: Trial) -> str:

@@ -6,8 +6,10 @@ import re
 
 from leadoff.claims.spoken.cues import BETTER, REST, TIE, WORSE
 from leadoff.claims.spoken.evidence import reads
+from leadoff.claims.spoken.relation import EXTREME
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Num, Want
+from leadoff.claims.standings import Cell
 
 
 def board_sides(ask: Ask) -> tuple[list[str], list[str]]:
@@ -35,6 +37,8 @@ def board_sides(ask: Ask) -> tuple[list[str], list[str]]:
         and re.search(r"\b(?:ties?|tied|level|same|nothing between|neck)\b", ask.low)
     ):
         return [ask.scene.boards[0]], [ask.scene.boards[1]]
+    if not order and len(ask.scene.boards) == 2 and not ask.wants and (pair := _by_readers(ask)):
+        return pair
     one = next(iter(named), None)
     if one is not None and len(set(named)) == 1 and ask.scene.boards and ask.scene.boards[0] != one:
         sized = any(ask.said.num(s).kind in ("factor", "part") for s in ask.said.signs("n"))
@@ -75,6 +79,18 @@ def board_sides(ask: Ask) -> tuple[list[str], list[str]]:
             [b for b in named if b not in (first[:1] if len(order) == 1 else first)],
         )
     return left, right
+
+
+def _by_readers(ask: Ask) -> tuple[list[str], list[str]] | None:
+    """Two scores without names: which of the two boards just spoken of reads which."""
+    figures = [ask.said.num(f) for f in ask.figures()]
+    if len(figures) != 2 or len(ask.workloads) != 1:
+        return None
+    one, two = ask.scene.boards
+    for a, b in ((one, two), (two, one)):
+        if _reads(ask, a, ask.workloads[0], figures[0]) and _reads(ask, b, ask.workloads[0], figures[1]):
+            return [a], [b]
+    return None
 
 
 def sided_wants(ask: Ask, board_sign: dict[str, int]) -> dict[str, list[Want]]:
@@ -150,3 +166,17 @@ def rig_order(ask: Ask) -> list[str]:
         last = ask.said.rigs[int(signs[-1][1:])]
         return [last, *(n for n in names if n != last)]
     return names
+
+
+def extreme(ask: Ask, board: str, cells: list[Cell], where: dict[str, int]) -> list[Cell]:
+    """``in its slowest``, ``at its best``: that state of the board alone, where it is said of it."""
+    for m in EXTREME.finditer(ask.low):
+        before = [b for b, p in where.items() if p < m.start()]
+        meant = max(before, key=lambda b: where[b]) if before else min(where, key=lambda b: where[b])
+        if meant == board and cells:
+            best = ask.evidence.best(cells)
+            if m["which"] in ("best", "fastest", "quickest"):
+                return [best]
+            up = best.mean.value == max(c.mean.value for c in cells)
+            return [(min if up else max)(cells, key=lambda c: c.mean.value)]
+    return cells

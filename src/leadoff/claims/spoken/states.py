@@ -50,6 +50,9 @@ def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[
         causal = causal or (
             bool(ask.wants) and ask.has(r"\b(?:made|makes|gave|gives|brought|brings|bought|buys)\b")
         )
+    elif act is not None and act.other is not None and len(wants) == 1 and _one_of(wants[0], act):
+        first = wants[0].tests == act.target.tests
+        target, other, extra = wants[0], act.other if first else act.target, list(act.base)
     else:
         target, other, extra = _against_scene(ask, wants) or _targets(ask, wants)
         extra = [*extra, *(w for w in ask.base(wants) if w not in extra)]
@@ -116,6 +119,11 @@ def _cause_of_act(
             elif pairs:
                 found += _unsplit(ask, pairs, act.other, w, relation)
     return found
+
+
+def _one_of(want: Want, act: Act) -> bool:
+    """One of two states that were just named is named again."""
+    return want.tests in (act.target.tests, act.other.tests if act.other else ())
 
 
 def _chooses(ask: Ask, wants: list[Want], act: Act) -> bool:
@@ -280,7 +288,8 @@ def _moved(ask: Ask, first: list[Cell], second: list[Cell], w: str, target: Want
     if not clean:
         return [several(*fits[0], w)] if fits and _attributes(ask) else None
     return [
-        judge(weigh(ask.evidence, a, b, w), ask.evidence, "better" if up else "worse", []) for a, b in clean
+        judge(weigh(ask.evidence, a, b, w), ask.evidence, "better" if up else "worse", sizes_of(ask)[0])
+        for a, b in clean
     ]
 
 

@@ -1,0 +1,32 @@
+"""Slips of the pen: two neighbouring letters of a word changed over."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from leadoff.claims.rows import table
+
+
+@lru_cache(maxsize=1)
+def _words() -> frozenset[str]:
+    """Words that the rules know: those without a claim of their own and those of the phrases."""
+    rows = table("phrases").values()
+    spoken = {w for group in rows for said, _ in group for w in re.findall(r"(?<!\\)[a-z]{5,}", said)}
+    plain = {w for row in table("spoken")["harmless"].values() for w in str(row).split()}
+    return frozenset(plain | spoken)
+
+
+def corrected(low: str) -> str:
+    """The sentence with ``numebr`` as ``number``; a word that is known, or could be several, is left alone."""
+    return re.sub(r"\b[a-z]{5,}\b", lambda m: _corrected(m[0]), low)
+
+
+@lru_cache(maxsize=4096)
+def _corrected(word: str) -> str:
+    known = _words()
+    if word in known:
+        return word
+    near = {f"{word[:i]}{word[i + 1]}{word[i]}{word[i + 2 :]}" for i in range(len(word) - 1)} - {word}
+    fits = near & known
+    return next(iter(fits)) if len(fits) == 1 else word
