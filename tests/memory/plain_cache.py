@@ -51,6 +51,36 @@ class PlainTree:
         return old
 
 
+class PlainRandom:
+    """Random ways: an empty one first, else one drawn by a generator that all sets of a cache share.
+
+    Xorshift of 32 bits with shifts 13, 17, 5 (Marsaglia, Journal of Statistical Software 8(14), 2003, from memory),
+    its top bits scaled to the number of ways; the seed is ours.
+    """
+
+    def __init__(self, seed: int) -> None:
+        self.number = (seed * 2654435761 + 1) % 2**32 or 1
+        self.ways: dict[int, list[list[int]]] = {}
+
+    def take(self, cache: Cache, entry: list[int]) -> list[int] | None:
+        ways = self.ways.setdefault(entry[0] % cache.sets, [])
+        if len(ways) < cache.ways:
+            ways.append(entry)
+            return None
+        bits = f"{self.number:032b}"
+        bits = xor(bits, bits[13:] + "0" * 13)
+        bits = xor(bits, "0" * 17 + bits[:15])
+        bits = xor(bits, bits[5:] + "0" * 5)
+        self.number = int(bits, 2)
+        at = int(self.number / 2**32 * cache.ways)
+        old, ways[at] = ways[at], entry
+        return old
+
+
+def xor(a: str, b: str) -> str:
+    return "".join("01"[x != y] for x, y in zip(a, b, strict=True))
+
+
 class PlainCache:
     """Sets are lists of [line, dirty], next to go last; under the tree order beside them who stands where."""
 
@@ -58,6 +88,7 @@ class PlainCache:
         self.c, self.behind = cache, behind
         self.sets: dict[int, list[list[int]]] = {}
         self.trees: dict[int, PlainTree] = {}
+        self.random = PlainRandom(cache.seed)
         self.n: Counter[str] = Counter()
 
     def pieces(self, address: int, size: int) -> list[tuple[int, int]]:
@@ -89,11 +120,13 @@ class PlainCache:
             self.n["fills"] += 1
             self.behind.read(line * self.c.line_bytes, self.c.line_bytes)
         new = [line, int(dirty)]
+        gone = None
         if self.c.replacement is Replacement.TREE:
-            tree = self.trees.setdefault(line % self.c.sets, PlainTree(self.c.ways))
-            gone = tree.take(new)
-            if gone is not None:
-                held.append(held.pop(next(k for k, e in enumerate(held) if e is gone)))
+            gone = self.trees.setdefault(line % self.c.sets, PlainTree(self.c.ways)).take(new)
+        elif self.c.replacement is Replacement.RANDOM:
+            gone = self.random.take(self.c, new)
+        if gone is not None:
+            held.append(held.pop(next(k for k, e in enumerate(held) if e is gone)))
         if len(held) == self.c.ways:
             old, was_dirty = held.pop()
             if self.c.policy is Policy.WRITE_BACK and (was_dirty or not self.c.dirty_bit):

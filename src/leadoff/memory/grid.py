@@ -8,10 +8,11 @@ from typing import Any
 import msgspec
 import numpy as np
 
-from leadoff.memory import all_kernel
 from leadoff.memory.geometry import Cache, Hierarchy, Policy, Replacement, SplitCache, power_of_two
+from leadoff.memory.kernels import all_ways
+from leadoff.memory.levels import Level, placed
 from leadoff.memory.placement import Placement, PlacementKind
-from leadoff.memory.simulate import Level, Simulator, chunks, placed
+from leadoff.memory.simulate import Simulator, chunks
 from leadoff.record.errors import LeadoffError
 
 
@@ -88,14 +89,14 @@ def all_geometries(
     bits = np.array([s.bit_length() - 1 for s in sets], dtype=np.int64)
     need = np.array(sets, dtype=np.int64) * depth
     start = np.cumsum(need) - need
-    lists = np.full(int(need.sum()), all_kernel.NOTHING, dtype=np.int64)
+    lists = np.full(int(need.sum()), all_ways.NOTHING, dtype=np.int64)
     shape = (len(sets), int(depth.max()) + 1)
     found = np.zeros((4, *shape), dtype=np.int64)
     steps = np.zeros(shape, dtype=np.int64)
     shift = line_bytes.bit_length() - 1
     state = (bits, depth, start, lists)
-    all_kernel.all_ways(stream.addr, stream.info, shift, *state, found, steps)
-    all_kernel.settle(*state, steps)
+    all_ways.all_ways(stream.addr, stream.info, shift, *state, found, steps)
+    all_ways.settle(*state, steps)
     # A request misses in w ways when its line stood at w or beyond.
     beyond = np.cumsum(found[:, :, ::-1], axis=2)[:, :, ::-1]
     reads, writes, victims = beyond[0] + beyond[3], beyond[1], beyond[2]

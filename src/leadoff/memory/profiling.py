@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 
 from leadoff.memory.geometry import Cache
 from leadoff.memory.grid import Stream
-from leadoff.memory.kernels import STORE_OPS
+from leadoff.memory.kernels.level import STORE_OPS
+from leadoff.memory.levels import CHUNK, Level, Memory, placed
 from leadoff.memory.placement import Placement, PlacementKind
 from leadoff.memory.profile import Profile
 from leadoff.memory.profile_grid import INNER_QUANTITIES, OUTER_QUANTITIES, drams, inners, outers
 from leadoff.memory.rows import rows
-from leadoff.memory.simulate import CHUNK, Level, Memory, placed
 from leadoff.memory.traces import CODE, Trace
 from leadoff.record.errors import LeadoffError
 

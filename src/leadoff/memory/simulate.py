@@ -2,152 +2,118 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import os
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from leadoff.memory import any_policy, kernels
-from leadoff.memory.counts import Cases, Counts, LevelCounts, MemoryCounts
-from leadoff.memory.geometry import Cache, Dram, Hierarchy, Policy, Replacement, SplitCache
+from leadoff.memory.counts import Counts
+from leadoff.memory.geometry import Cache, Hierarchy, SplitCache
+from leadoff.memory.kernels.level import CODE
+from leadoff.memory.levels import CHUNK, U8, U32, Chunk, Level, Memory, Sieve, placed
 from leadoff.memory.placement import Placement, PlacementKind
-from leadoff.memory.repeats import UNSEEN, kinds_of
+from leadoff.record.errors import LeadoffError
 
-CHUNK = 1 << 18
-"""References handled at once: the working arrays stay within a few megabytes."""
+MOST_THREADS = 3
+"""Sifting and the caches take about the same time: more than two threads that sift only wait."""
 
-ORDERS = {Replacement.TREE: any_policy.TREE, Replacement.RANDOM: any_policy.RANDOM}
-
-U32 = NDArray[np.uint32]
-U8 = NDArray[np.uint8]
-Chunk = tuple[U32, U8]
 Progress = Callable[[int, int | None], None]
 """Called with references done and references in all (None when not known)."""
 
 
-def flags_of(cache: Cache) -> int:
-    """The kernel's flags of a cache."""
-    order = cache.replacement
-    return (
-        (kernels.WRITE_BACK if cache.policy is Policy.WRITE_BACK else 0)
-        | (kernels.ALLOCATE if cache.allocate else 0)
-        | (0 if cache.dirty_bit else kernels.NO_DIRTY_BIT)
-        | (kernels.FETCH_VICTIMS if cache.fetch_victims else 0)
-        | (kernels.RENEW_READ if order in (Replacement.LRU, Replacement.LRU_READS) else 0)
-        | (kernels.RENEW_WRITE if order is Replacement.LRU else 0)
-    )
-
-
-class Level:
-    """One cache with its contents. ``run`` takes requests and returns those that leave it, in order."""
-
-    def __init__(self, cache: Cache) -> None:
-        self.cache = cache
-        self._shift = cache.line_bytes.bit_length() - 1
-        self._limit = cache.cacheable_kb * 1024 if cache.cacheable_kb is not None else 1 << 33
-        self._flags = flags_of(cache)
-        self._tags: U32 = kernels.state_of(cache.sets, cache.ways)
-        self._order = ORDERS.get(cache.replacement, any_policy.ORDERED)
-        self._bits = np.zeros(cache.sets, dtype=np.uint32)
-        if cache.replacement is Replacement.RANDOM:
-            self._bits[0] = (cache.seed * 2654435761 + 1) & 0xFFFFFFFF or 1
-        self._count = np.zeros(kernels.COUNTERS, dtype=np.int64)
-        self._out = (np.empty(0, np.uint32), np.empty(0, np.uint8), np.empty(0, np.uint32))
-        self._seen = np.full(cache.sets, UNSEEN, dtype=np.uint32)
-        self._work = kernels.work_arrays()
-
-    def run(self, addr: U32, info: U8, *, worst: int = 3) -> tuple[U32, U8, U32]:
-        """Requests handed on: address, info and the index of the request that caused each.
-
-        The arrays are reused by the next call. ``worst`` is how many requests one can cause: three, or six when
-        a reference may lie across two lines.
-        """
-        room = worst * addr.size + 8
-        if self._out[0].size < room:
-            self._out = (np.empty(room, np.uint32), np.empty(room, np.uint8), np.empty(room, np.uint32))
-        addr, info = np.ascontiguousarray(addr), np.ascontiguousarray(info)
-        self._count_kinds(info)
-        c = self.cache
-        state = (self._tags, self._bits, self._order)
-        shape = (c.ways, self._shift, c.sets - 1, self._flags, self._limit)
-        n = kernels.run_level(addr, info, *state, *shape, self._seen, self._count, self._work, *self._out)
-        out_addr, out_info, out_at = self._out
-        return out_addr[:n], out_info[:n], out_at[:n]
-
-    def _count_kinds(self, info: U8) -> None:
-        whole = info.size & ~7
-        sums = np.zeros(2, dtype=np.int64)
-        kinds_of(info[:whole].view(np.uint64), sums)
-        rest = info[whole:] & np.uint8(3)
-        stores = int(sums[0]) + int(np.count_nonzero(rest == kernels.WRITE))
-        victims = int(sums[1]) + int(np.count_nonzero(rest == kernels.VICTIM))
-        self._count[kernels.WRITES] += stores
-        self._count[kernels.VICTIMS_IN] += victims
-        self._count[kernels.READS] += info.size - stores - victims
-
-    def counts(self) -> LevelCounts:
-        """What was counted so far."""
-        return LevelCounts(**dict(zip(LevelCounts.__struct_fields__, map(int, self._count), strict=False)))
-
-    def forget_counts(self) -> None:
-        """Counting starts again, contents stay: how warming up is left out."""
-        self._count[:] = 0
-
-
-class Memory:
-    """Open pages of the memory."""
-
-    def __init__(self, dram: Dram) -> None:
-        self._dram = dram
-        self._open = np.full(dram.banks, -1, dtype=np.int64)
-        self._state = np.zeros(1, dtype=np.int64)
-        self._count = np.zeros(9, dtype=np.int64)
-
-    def run(self, addr: U32, info: U8) -> None:
-        """Counts requests by page case."""
-        d = self._dram
-        shift = d.page_bytes.bit_length() - 1
-        kernels.memory_cases(
-            addr, info, self._open, shift, d.banks - 1, d.closes, d.refresh_every, self._state, self._count
-        )
-
-    def counts(self) -> MemoryCounts:
-        """What was counted so far."""
-        c = [int(x) for x in self._count]
-        case = [Cases(page_hit=c[i], row_miss=c[i + 1], page_miss=c[i + 2]) for i in (0, 3, 6)]
-        return MemoryCounts(fills=case[0], stores=case[1], victims=case[2])
-
-    def forget_counts(self) -> None:
-        """Counting starts again."""
-        self._count[:] = 0
+def processors() -> int:
+    """Processors that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 class Simulator:
-    """A hierarchy with its contents; ``feed`` it references, read ``counts`` at any time."""
+    """A hierarchy with its contents; ``feed`` it references, read ``counts`` at any time.
 
-    def __init__(self, hierarchy: Hierarchy) -> None:
+    ``threads``: all but one of them sift references for the first level ahead of the caches (kernels/repeats.py);
+    counts are the same whatever their number. ``None``: as many as there are processors for this process. A split
+    first level takes one. Raises LeadoffError for less than one.
+    """
+
+    def __init__(self, hierarchy: Hierarchy, *, threads: int | None = None) -> None:
         first = hierarchy.l1
         self._split = (Level(first.data), Level(first.code)) if isinstance(first, SplitCache) else None
         plain = (None if self._split else first, hierarchy.l2, hierarchy.l3)
         self._levels = [Level(c) for c in plain if isinstance(c, Cache)]
         self._memory = Memory(hierarchy.dram)
         self._references = 0
+        if threads is not None and threads < 1:
+            raise LeadoffError.one(
+                "threads", f"{threads} threads can do nothing", where="threads", do="one or more"
+            )
+        alone = self._split is not None or not self._levels
+        self._threads = 1 if alone else min(processors() if threads is None else threads, MOST_THREADS)
 
     def feed(self, addr: U32, info: U8) -> None:
         """Takes references of any number; contents carry over from call to call."""
-        for start in range(0, addr.size, CHUNK):
-            self._feed(addr[start : start + CHUNK], info[start : start + CHUNK])
+        if addr.size > CHUNK:
+            self.feed_all([(addr, info)])
+        else:
+            self._references += sum(self._alone(iter([(addr, info)]), None))
 
-    def _feed(self, addr: U32, info: U8) -> None:
-        self._references += addr.size
-        worst = 6
-        if self._split is not None:
-            addr, info = self.through_first(addr, info)
-            worst = 3
-        for level in self._levels:
+    def feed_all(
+        self,
+        parts: Iterable[Chunk],
+        *,
+        table: U32 | None = None,
+        progress: Callable[[int], None] | None = None,
+    ) -> None:
+        """Takes any number of parts, pages placed by ``table``; ``progress`` is told the references of each step."""
+        steps = (
+            (addr[start : start + CHUNK], info[start : start + CHUNK])
+            for addr, info in parts
+            for start in range(0, addr.size, CHUNK)
+        )
+        for done in self._ahead(steps, table) if self._threads > 1 else self._alone(steps, table):
+            self._references += done
+            if progress is not None:
+                progress(done)
+
+    def _alone(self, steps: Iterator[Chunk], table: U32 | None) -> Iterator[int]:
+        for addr, info in steps:
+            size, worst = addr.size, 6
+            if table is not None:
+                addr = placed(addr, table)
+            if self._split is not None:
+                addr, info = self.through_first(addr, info)
+                worst = 3
+            self._behind(addr, info, self._levels, worst)
+            yield size
+
+    def _ahead(self, steps: Iterator[Chunk], table: U32 | None) -> Iterator[int]:
+        first, *rest = self._levels
+        workers = self._threads - 1
+        free = [Sieve(first.cache) for _ in range(workers + 1)]
+        waiting: deque[Future[Sieve]] = deque()
+
+        def oldest() -> int:
+            sieve = waiting.popleft().result()
+            addr, info, _ = first.run_sifted(sieve, worst=6)
+            size = sieve.found[0].size
+            free.append(sieve)
+            self._behind(addr, info, rest, 6)
+            return size
+
+        with ThreadPoolExecutor(workers) as pool:
+            for addr, info in steps:
+                waiting.append(pool.submit(free.pop().sift, addr, info, table))
+                if not free:
+                    yield oldest()
+            while waiting:
+                yield oldest()
+
+    def _behind(self, addr: U32, info: U8, levels: list[Level], worst: int) -> None:
+        for level in levels:
             addr, info, _ = level.run(addr, info, worst=worst)
-            worst = 6 if worst == 6 and addr.size else 3
         self._memory.run(addr, info)
 
     def through_first(self, addr: U32, info: U8) -> Chunk:
@@ -155,7 +121,7 @@ class Simulator:
         if self._split is None:
             raise ValueError("the first level of this hierarchy is not split")
         data, code = self._split
-        is_code = (info & 3) == kernels.CODE
+        is_code = (info & 3) == CODE
         where_code, where_data = np.flatnonzero(is_code), np.flatnonzero(~is_code)
         da, di, dat = data.run(addr[where_data], info[where_data], worst=6)
         if where_code.size == 0:
@@ -182,17 +148,14 @@ class Simulator:
         self._memory.forget_counts()
 
 
-def chunks(source: Any, size: int = CHUNK) -> Iterator[Chunk]:
+def chunks(source: Any) -> Iterator[Chunk]:
     """References of a trace (anything with ``addr`` and ``info`` arrays) or of an iterable of chunks."""
     addr = getattr(source, "addr", None)
     if addr is None:
         yield from source
         return
-    for start in range(0, len(addr), size):
-        yield (
-            np.ascontiguousarray(addr[start : start + size]),
-            np.ascontiguousarray(source.info[start : start + size]),
-        )
+    for start in range(0, len(addr), CHUNK):
+        yield addr[start : start + CHUNK], source.info[start : start + CHUNK]
 
 
 def simulate(
@@ -201,28 +164,26 @@ def simulate(
     *,
     placement: Placement | None = None,
     progress: Progress | None = None,
+    threads: int | None = None,
 ) -> Counts:
     """Counts of a whole trace through ``hierarchy``, caches empty at the start.
 
     ``source`` is a trace or an iterable of (address, info) chunks, made on the fly if need be. With a
-    ``placement`` other than identity the source must be a trace, whose top address is known.
+    ``placement`` other than identity the source must be a trace, whose top address is known. ``threads``: see
+    ``Simulator``.
     """
-    machine = Simulator(hierarchy)
+    machine = Simulator(hierarchy, threads=threads)
     total = len(source.addr) if hasattr(source, "addr") else None
     table = None
     if placement is not None and placement.kind is not PlacementKind.IDENTITY:
         table = placement.table(int(source.top))
     done = 0
-    for addr, info in chunks(source):
-        machine.feed(placed(addr, table) if table is not None else addr, info)
-        done += addr.size
+
+    def told(step: int) -> None:
+        nonlocal done
+        done += step
         if progress is not None:
             progress(done, total)
+
+    machine.feed_all(chunks(source), table=table, progress=told)
     return machine.counts()
-
-
-def placed(addr: U32, table: U32) -> U32:
-    """Addresses moved to their physical pages."""
-    out = np.empty_like(addr)
-    kernels.place(addr, table, out)
-    return out

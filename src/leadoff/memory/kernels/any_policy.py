@@ -9,15 +9,16 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 
-U32 = Any  # arrays of these element types, see kernels.py
+from leadoff.memory.kernels.compiled import inner
+
+U32 = Any  # arrays of these element types, see level.py
 U8 = Any
 I64 = Any
 ORDERED, TREE, RANDOM = 0, 1, 2
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner
 def place_in_order(tags: U32, base: int, ways: int, line: int) -> Any:
     """Where a line stands in its set; ``ways`` where it does not."""
     k = 0
@@ -26,7 +27,7 @@ def place_in_order(tags: U32, base: int, ways: int, line: int) -> Any:
     return k
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner
 def to_front(tags: U32, base: int, k: int, held: Any) -> None:
     """Moves what stands before place ``k`` down by one and puts ``held`` first."""
     for j in range(k, 0, -1):
@@ -34,7 +35,7 @@ def to_front(tags: U32, base: int, k: int, held: Any) -> None:
     tags[base] = held
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner
 def victim_way(tags: U32, bits: U32, base: int, at_set: int, ways: int, order: int) -> Any:
     """The way that a new line takes where lines stay in their way. An empty one first, as the 486 does."""
     k: Any = place_in_order(tags, base, ways, 0x7FFFFFFF)
@@ -55,7 +56,7 @@ def victim_way(tags: U32, bits: U32, base: int, at_set: int, ways: int, order: i
     return node - ways
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner
 def point_away(bits: U32, at_set: int, way: int, ways: int) -> None:
     """Points every node on the way's path of the tree at the other half."""
     tree = np.int64(bits[at_set])
@@ -70,15 +71,15 @@ def point_away(bits: U32, at_set: int, way: int, ways: int) -> None:
     bits[at_set] = tree
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner
 def any_sets(
-    left: U32, size: int, addr: U32, info: U8, start: int, tags: U32, bits: U32, order: int, ways: int,
+    left: U32, size: int, origin: int, addr: U32, info: U8, tags: U32, bits: U32, order: int, ways: int,
     shift: int, set_mask: int, flags: int, limit: int, count: I64, n: int, out_addr: U32, out_info: U8,
     out_at: U32,
 ) -> int:  # fmt: skip
-    """Takes the first ``size`` of ``left``, places in a block that begins with reference ``start``; returns the
-    number of requests handed on so far. ``order``: kept in order of use or fill (``flags`` say which), a tree per
-    set in ``bits``, or a random way with the generator's state in ``bits[0]``."""
+    """Takes the first ``size`` of ``left``, places counted from reference ``origin``; returns the number of requests
+    handed on so far. ``order``: kept in order of use or fill (``flags`` say which), a tree per set in ``bits``, or a
+    random way with the generator's state in ``bits[0]``."""
     write_back = (flags & 1) != 0
     allocate = (flags & 2) != 0
     no_dirty = (flags & 4) != 0
@@ -88,9 +89,9 @@ def any_sets(
     whole = 1 << shift
     line_info = (whole - 1) << 2
     for r in range(size):
-        i: Any = start + np.int64(left[r])
-        a: Any = np.int64(addr[left[r]])
-        f: Any = np.int64(info[left[r]])
+        i: Any = origin + np.int64(left[r])
+        a: Any = np.int64(addr[i])
+        f: Any = np.int64(info[i])
         op = f & 3
         is_read = op == 0 or op == 3
         kind = 0 if is_read else 2 * op

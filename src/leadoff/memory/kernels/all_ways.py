@@ -15,16 +15,17 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 
-U32 = Any  # arrays of these element types, see kernels.py
+from leadoff.memory.kernels.compiled import entry
+
+U32 = Any  # arrays of these element types, see level.py
 U8 = Any
 I64 = Any
 NOTHING = -129
 """No line (-1), no push, never dirty: an empty place."""
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@entry
 def all_ways(
     addr: U32,
     info: U8,
@@ -89,7 +90,7 @@ def all_ways(
             lists[np.uint64(base)] = (line << 8) | new
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@entry
 def settle(set_bits: I64, depth: I64, start: I64, lists: I64, written: I64) -> None:
     """At the end: marks that stopped above go down, and lines already gone from few ways are counted."""
     grids = set_bits.size

@@ -10,10 +10,10 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 
-from leadoff.memory import any_policy, quick, repeats
-from leadoff.memory.repeats import BLOCK
+from leadoff.memory.kernels import any_policy, quick, repeats
+from leadoff.memory.kernels.compiled import entry, inner
+from leadoff.memory.kernels.repeats import BLOCK
 
 READ, WRITE, VICTIM, CODE = 0, 1, 2, 3
 EMPTY = np.uint32(0xFFFFFFFF)
@@ -43,68 +43,62 @@ U8 = Any
 I64 = Any
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner
+def plain(order: int, ways: int, shift: int, flags: int) -> bool:
+    """Kept by last use, write-back, stores allocate, and few ways."""
+    return order == 0 and (flags & 51) == 51 and shift > 2 and (ways == 1 or ways == 2 or ways == 4)
+
+
+@entry
 def run_level(
-    addr: U32, info: U8, tags: U32, bits: U32, order: int, ways: int, shift: int, set_mask: int, flags: int,
-    limit: int, seen: U32, count: I64, work: Any, out_addr: U32, out_info: U8, out_at: U32,
+    addr: U32, info: U8, sifted: bool, left: U32, kept: U32, tags: U32, bits: U32, order: int, ways: int,
+    shift: int, set_mask: int, flags: int, limit: int, count: I64, missed: U32, gone: U32, out_addr: U32,
+    out_info: U8, out_at: U32,
 ) -> int:  # fmt: skip
     """Requests of a level, each chunk from where the last one left it; returns the number handed on.
 
-    References are counted by the caller. ``seen``: what each set saw last. ``work``: arrays for a block, see
-    ``work_arrays``.
+    References are counted by the caller. ``left`` and ``kept`` are places and keys that ``repeats.sift`` found; not
+    ``sifted``, all are taken, which a plain level only can, and these are room for a block. There the look at the
+    youngest line is as quick as sifting, where one thread does both. ``missed`` and ``gone`` are room for a block.
     """
-    keys, before, same, left = work
-    plain = order == 0 and (flags & 51) == 51 and shift > 2 and (ways == 1 or ways == 2 or ways == 4)
-    stores_act = (flags & 3) != 3
-    # Not where loads alone renew the order. With one set, the key of the next line also differs by one.
-    after_store = set_mask != 0 and (flags & 48) != 16
+    few = plain(order, ways, shift, flags)
     top = min(limit - 1, 0xFFFFFFFF)
-    n = 0
-    for start in range(0, addr.size, BLOCK):
-        a, f = addr[start : start + BLOCK], info[start : start + BLOCK]
-        key = keys[: a.size]
-        any_odd = repeats.keys_of(a, f, shift, top, key)
-        j: Any = 0
-        while j < a.size:
-            if plain:
+    total = left.size if sifted else addr.size
+    if not sifted:
+        for i in range(left.size):
+            left[i] = i
+    n: Any = np.int64(0)
+    for start in range(0, total, BLOCK):
+        size = min(BLOCK, total - start)
+        if sifted:
+            base, places, keys = 0, left[start : start + size], kept[start : start + size]
+        else:
+            base, places, keys = start, left[:size], kept[:size]
+            repeats.keys_of(addr[start : start + size], info[start : start + size], shift, top, keys)
+        j: Any = np.int64(0)  # no literal, for which all that is called would be compiled once more
+        while j < size:
+            found = size - j
+            if few:
                 if ways == 4:
-                    size, j = quick.four_ways(key, j, tags, set_mask, left, before)
+                    found, j = quick.four_ways(keys, j, tags, set_mask, missed, gone)
                 else:
-                    size, j = quick.few_ways(ways, key, j, tags, set_mask, left, before)
+                    found, j = quick.few_ways(ways, keys, j, tags, set_mask, missed, gone)
                 n = quick.hand_on(
-                    size, left, before, key, f, start, shift, flags, count, n, out_addr, out_info, out_at
-                )
-                if j == a.size:
-                    break
+                    found, missed, gone, keys, places, base, info, shift, flags, count, n, out_addr, out_info,
+                    out_at,
+                )  # fmt: skip
                 # One that lies in two lines, or out of range.
-                left[0] = j
-                size = 1
-                j += 1
-            else:
-                if any_odd:
-                    repeats.seen_last_odd(a, f, key, seen, shift, set_mask, before)
-                else:
-                    repeats.seen_last(key, seen, set_mask, before)
-                size = repeats.left_over(key, before, after_store, stores_act, same, left)
-                j = a.size
-            n = any_policy.any_sets(
-                left, size, a, f, start, tags, bits, order, ways, shift, set_mask, flags, limit, count, n,
-                out_addr, out_info, out_at,
-            )  # fmt: skip
-    return n
+                found = min(1, size - j)
+            if found > 0:
+                n = any_policy.any_sets(
+                    places[j:], found, base, addr, info, tags, bits, order, ways, shift, set_mask, flags, limit,
+                    count, n, out_addr, out_info, out_at,
+                )  # fmt: skip
+            j += found
+    return n  # type: ignore[no-any-return]
 
 
-def work_arrays() -> Any:
-    """Keys, what was seen before (or what misses replaced), flags and places of one block."""
-    return (
-        np.empty(BLOCK, np.uint32),
-        np.empty(BLOCK + 1, np.uint32),
-        np.empty(BLOCK, np.uint8),
-        np.empty(BLOCK + 1, np.uint32),
-    )
-
-
-@njit(cache=True, nogil=True, boundscheck=False)
+@entry
 def memory_cases(
     addr: U32, info: U8, open_row: I64, page_shift: int, bank_mask: int, closes: bool, refresh_every: int,
     state: I64, count: I64,
@@ -134,7 +128,7 @@ def memory_cases(
         open_row[bank] = -1 if closes else row
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@entry
 def place(addr: U32, table: U32, out: U32) -> None:
     """Physical addresses through a table of pages of 4096 bytes."""
     for i in range(addr.size):
