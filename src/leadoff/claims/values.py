@@ -88,7 +88,8 @@ class Sealed(msgspec.Struct, frozen=True, kw_only=True):
 
 class Oddity(msgspec.Struct, frozen=True, kw_only=True):
     """A symptom of a board over time. ``seen`` counts how often it was noted, ``open`` whether it still is,
-    ``repaired`` whether a repair of the board came after it was last noted."""
+    ``repaired`` whether a repair of the board came after it was last noted, ``mends`` what was said of the repairs
+    of the board since it was first noted."""
 
     board: str
     finding: str
@@ -97,6 +98,7 @@ class Oddity(msgspec.Struct, frozen=True, kw_only=True):
     seen: int
     open: bool
     repaired: bool = False
+    mends: tuple[str, ...] = ()
 
 
 class Ledger(msgspec.Struct, frozen=True, kw_only=True):

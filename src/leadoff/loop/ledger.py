@@ -131,9 +131,12 @@ def _oddities(board: BoardView) -> list[Oddity]:
     """Symptoms in the order in which they were first noted; tests of an ailing board are none."""
     noted: dict[str, list[tuple[str, str, bool]]] = {}
     repaired: set[str] = set()
+    mends: dict[str, list[str]] = {}
     for entry, body in board.noted:
         if body.finding.startswith(REPAIRED):
             repaired |= noted.keys()
+            for finding in noted:
+                mends.setdefault(finding, []).append(body.said)
         elif ":" not in body.finding:
             repaired.discard(body.finding)
             noted.setdefault(body.finding, []).append((entry, body.detail, body.closed))
@@ -146,6 +149,7 @@ def _oddities(board: BoardView) -> list[Oddity]:
             seen=sum(not closed for _, _, closed in seen),
             open=not seen[-1][2],
             repaired=finding in repaired,
+            mends=tuple(m for m in mends.get(finding, []) if m),
         )
         for finding, seen in noted.items()
     ]

@@ -20,7 +20,7 @@ REACH = (
     r"over|above|beyond)|makes?|made|manages?|"
     r"managed|hits?|hit|clears?|cleared|does|did|do|cracks?|cracked|over|above|beyond|"
     r"past|more than|comes? near|came near|"
-    r"gets?|got|scored?|saw|sees|seen)"
+    r"gets?|got|scored?|saw|sees|seen|longer than|as much as|as long as)"
 )
 BELOW = (
     r"(?:below|under|less than|beneath|(?:gets?|got|goes|went|comes?|came|drops?|dropped|"
@@ -124,7 +124,7 @@ def _none(ask: Ask, w: str, n: Num, below: bool) -> Finding:
     ) or ask.has(
         r"\b(?:above|over|past|beyond|more than|better|faster|quicker|slower|below|under|less than)\b"
     )
-    same = msgspec.structs.replace(n, mod="")
+    same = msgspec.structs.replace(n, mod="", spoken=False)
     hits = [t for t in trials if passes(t, n, below) and not (strict and reads(t, same))]
     return _finding(not hits, hits, trials, w, span(trials, w))
 

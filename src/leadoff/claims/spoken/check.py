@@ -9,6 +9,7 @@ import msgspec
 from leadoff.claims.spoken.bounds import bounds
 from leadoff.claims.spoken.compared import compared
 from leadoff.claims.spoken.cues import CAUSE
+from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.firsts import firsts
 from leadoff.claims.spoken.forecasts import forecasts
@@ -16,13 +17,14 @@ from leadoff.claims.spoken.heard import after
 from leadoff.claims.spoken.holding import holding
 from leadoff.claims.spoken.names import Names, harmless, names_of
 from leadoff.claims.spoken.oddities import oddities
-from leadoff.claims.spoken.plain import clauses, plain, sentences
+from leadoff.claims.spoken.plain import Plain, clauses, plain, sentences
 from leadoff.claims.spoken.quantified import quantified
 from leadoff.claims.spoken.reading import read
 from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.run_states import run_states
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.scores import figures, spread
+from leadoff.claims.spoken.tallies import symptom_count
 from leadoff.claims.spoken.told import told
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
@@ -67,7 +69,8 @@ class Checker:
         self.evidence = Evidence(ledger)
         self.names: Names = names_of(ledger)
         self.scene = Scene()
-        symptoms = {w for o in ledger.oddities for w in re.findall(r"[a-z][a-z'-]+", o.finding.lower())}
+        texts = (t for o in ledger.oddities for t in (o.finding, *o.details, *o.mends))
+        symptoms = {w for t in texts for w in re.findall(r"[a-z][a-z'-]+", t.lower())}
         self.known = harmless() | symptoms
 
     def text(self, text: str) -> list[Checked]:
@@ -97,12 +100,38 @@ class Checker:
         )
 
     def _part(self, part: str) -> Finding:
-        said = read(plain(part), self.evidence.ledger, self.names)
+        before = self.scene
+        whole = self._read(plain(part))
+        if whole.verdict is not V.NOT_PLACED:
+            return whole
+        now, self.scene = self.scene, before
+        listed = self._listed(part)
+        self.scene = now
+        return listed or whole
+
+    def _read(self, part: Plain) -> Finding:
+        said = read(part, self.evidence.ledger, self.names)
         ask = resolve(said, self.scene, self.evidence)
         found, oddity = self._rules(ask)
         whole = self._guarded(ask, found)
         self.scene = after(ask, oddity)
         return whole
+
+    def _listed(self, part: str) -> Finding | None:
+        """A list of claims set apart by commas, each held against the book by itself: ``24 h soak ok, 60 of 60
+        copies``. ``None`` unless every part that has a number or a mention is placed or only sets the scene."""
+        pieces = [p for p in plain(part).low.split(" , ") if p.strip()]
+        if len(pieces) < 2:
+            return None
+        found = []
+        for low in pieces:
+            one = self._read(Plain(text=low, low=low))
+            said = read(Plain(text=low, low=low), self.evidence.ledger, self.names)
+            if one.verdict is not V.NOT_PLACED:
+                found.append(one)
+            elif said.signs("nrfo") or (said.signs("wk") and len(low.split()) > 3):
+                return None
+        return weakest(found) if found else None
 
     def _rules(self, ask: Ask) -> tuple[list[Finding], Oddity | None]:
         stranger = _stranger(ask)
@@ -118,6 +147,8 @@ class Checker:
             return found, None
         if one := told(ask):
             return [one], None
+        if count := symptom_count(ask):
+            return [count], None
         found, oddity = oddities(ask)
         if found:
             return found, oddity
@@ -169,13 +200,23 @@ class Checker:
                 boards=whole.boards,
                 true=f"what the book holds on it: {whole.why}",
             )
-        return _inseparable(ask, whole, self.evidence) or whole
+        return _other_day(ask, whole, self.evidence) or _inseparable(ask, whole, self.evidence) or whole
 
 
 def _points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
     """Whether what is said can only mean one board: it rests on runs of one, or on entries that were numbered."""
     boards = {evidence.by_number[r].board for r in found.refs if r in evidence.by_number}
     return len(boards) <= 1 and not any(ask.said.num(f).mod in ("over", "under") for f in ask.figures())
+
+
+def _other_day(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
+    """Right but for the day: no run that it rests on was made then."""
+    days = [evidence.by_number[r].observed.when for r in found.refs if r in evidence.by_number]
+    missing = [d for d in ask.said.dates if not any(on_date(when, d) for when in days)]
+    if not missing or not days:
+        return None
+    why = f"{found.why}; on {', '.join(dict.fromkeys(d[:10] for d in days))}"
+    return msgspec.structs.replace(found, verdict=V.CONTRADICTED, why=why, true=why)
 
 
 def _held(finding: Finding) -> str:

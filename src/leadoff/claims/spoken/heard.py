@@ -88,6 +88,19 @@ def _spoken_act(act: Act | None) -> tuple[Want, ...]:
     return (act.target,) if act.other is None else (act.target, act.other, *act.base)
 
 
+_TOPICS = (
+    ("soak", r"\bsoak"),
+    ("copy", r"\bcop(?:ies|y-compare)"),
+    ("start", r"\b(?:cold|warm) (?:starts?|boots?)\b|\bstarts\b"),
+    ("forecast", r"\b(?:forecast|predict|seal)"),
+)
+
+
+def _topic(ask: Ask) -> str:
+    """The kind of test that the sentence speaks of."""
+    return next((name for name, form in _TOPICS if ask.has(form)), "")
+
+
 def after(ask: Ask, oddity: Oddity | None) -> Scene:
     """What the next sentence may refer to."""
     old, said = ask.scene, ask.said
@@ -124,5 +137,6 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         forecast=ask.has(r"\b(?:forecast|predict|sealed)") or old.forecast,
         figures=tuple(said.num(n) for n in ask.figures()) or old.figures,
         spoken=True,
+        topic=_topic(ask) or old.topic,
         stranger=ask.stranger if not said.signs("bkr") else "",
     )

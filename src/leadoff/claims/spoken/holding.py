@@ -7,6 +7,7 @@ import re
 from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
 from leadoff.claims.spoken.counts import copies, counted_copies, said_count, soaked, starts
 from leadoff.claims.spoken.holding_words import about, denied_before, turned
+from leadoff.claims.spoken.rates import rate
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.tallies import tallies
 from leadoff.claims.spoken.unrun import MANAGE, unrun
@@ -33,7 +34,7 @@ CRASH = (
 START = (
     r"\b(?:start(?:s|ed|ing)?|boot(?:s|ed|ing)?|post(?:s|ed|ing)?|comes? up|came up|no picture|no video|"
     r"not come up|"
-    r"black screen|lights? up|dead|wakes? up|woke up|beeps?|beeped)\b"
+    r"black screen|lights? up|dead(?! heat| level| even| on| easy| right)|wakes? up|woke up|beeps?|beeped)\b"
 )
 COPY = r"\bcop(?:y-compares?|ies|y)\b|\bcompares?\b"
 SOAK = r"\bsoak(?:s|ed|ing)?\b|\bburn-?in\b|\bovernight\b"
@@ -41,13 +42,13 @@ SOAK = r"\bsoak(?:s|ed|ing)?\b|\bburn-?in\b|\bovernight\b"
 
 def holding(ask: Ask) -> list[Finding]:
     """Everything that the sentence says of holding."""
-    if tally := tallies(ask):
-        return [tally]
+    if found := rate(ask) or tallies(ask):
+        return [found]
     every = ask.all_boards or ask.has(r"\b(?:no|every) board\b")
     if not ask.boards and every and ask.has(f"{SOAK}|{STABLE}|{HANG}|{CRASH}|{START}|{MANAGE}"):
         ask.boards = list(ask.evidence.ledger.boards)
-    if found := unrun(ask):
-        return [found]
+    if never := unrun(ask):
+        return [never]
     out: list[Finding] = []
     counted = said_count(ask) if ask.has(f"{START}|{COPY}") or ask.said.signs("n") else None
     begins, compares = ask.has(START), ask.has(COPY) and not ask.workloads_named

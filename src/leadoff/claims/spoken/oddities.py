@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from leadoff.claims.rows import table
+from leadoff.claims.spoken.plain import plain
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Verdict
 from leadoff.claims.values import Oddity
@@ -13,9 +14,12 @@ V = Verdict
 FIXED = (
     r"\b(?:fixed|cured|repaired|solved|sorted(?: out)?|healed|mended|gone|any ?more|"
     r"no longer|works again|is fine now|fine now|is good again|put right|back to normal|"
+    r"(?:fix|repair|cure)(?: \w+| \{\w+\}){0,5}? (?:held|holds|worked|works)|(?:is|are|was|been|"
+    r"behaves|works?) (?:perfectly |quite |all )?(?:fine|ok|right)(?= since| again| ever since| now|$| ,)|"
     r"resolved|finally works|works now|dealt with)\b"
 )
 STILL = r"\b(?:still|keeps?|again|remains|persists|open|comes back|came back|not fixed|unfixed)\b"
+RETEST = r"\b(?:re-?test(?:s|ed|ing)?|tested|tried|checked|looked at|verified|confirmed)\b"
 _SYNONYMS = {
     "serial": "serial",
     "com": "serial",
@@ -34,23 +38,30 @@ def oddity_of(ask: Ask) -> Oddity | None:
     if ask.said.oddities:
         return ask.evidence.ledger.oddities[ask.said.oddities[0]]
     boards = ask.boards or list(ask.evidence.ledger.boards)
-    low = re.sub(r"\bl2\b", "second-level cache l2", ask.said.plain.low)
+    low = ask.low
+    if any(
+        op != "is" or value == "on" for s in ask.wants for n, op, value in ask.said.want(s).tests if n == "l2"
+    ):
+        low = f"{low} cache"
     words = {_stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", low)}
     scored = []
     for o in ask.evidence.ledger.oddities:
         if o.board not in boards:
             continue
         own = {_stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower())} - _small()
+        more = {_stem(w) for t in o.mends for w in re.findall(r"[a-z][a-z-]+", t.lower())} - _small() - own
         shared = own & words
         if shared:
-            scored.append((len(shared), o))
+            scored.append((2 * len(shared) + len(more & words), o))
+        elif len(more & words) >= 2:
+            scored.append((len(more & words), o))
     if scored:
         top = max(n for n, _ in scored)
         best = [o for n, o in scored if n == top]
         return best[0] if len(best) == 1 else None
     if (
         ask.scene.oddity is not None
-        and re.search(FIXED + "|" + STILL + r"|\bresponsible\b", ask.low)
+        and re.search(FIXED + "|" + STILL + "|" + RETEST + r"|\bresponsible\b", ask.low)
         and not ask.wants
         and not ask.figures()
     ):
@@ -112,7 +123,7 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
     again = o is ask.scene.oddity and ask.has(
         r"\b(?:since|now|every time|each time|any ?more|always|again|never|not|no)\b"
     )
-    if not (ask.has(f"{FIXED}|{STILL}") or _shared(ask, o) >= 2 or (again and _shared(ask, o))):
+    if not (ask.has(f"{FIXED}|{STILL}|{RETEST}") or _shared(ask, o) >= 2 or (again and _shared(ask, o))):
         return [], o
     detail = f", {o.details[-1]}" if o.details else ""
     if not o.open:
@@ -121,7 +132,9 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
         state, text = V.CONTRADICTED, f"{o.board}: {o.finding}: seen again{detail}"
     else:
         state, text = V.UNTESTED, f"{o.board}: {o.finding}: not tested again since"
-    verdict = _said_of(ask, o, state)
+    verdict = _tested(ask, o) or _said_of(ask, o, state)
+    if verdict is not V.UNTESTED and _other_numbers(ask, o):
+        verdict = V.CONTRADICTED
     return [
         Finding(
             verdict=verdict,
@@ -132,6 +145,33 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
             used=frozenset(ask.said.signs("nswgr")),
         )
     ], o
+
+
+def _tested(ask: Ask, o: Oddity) -> Verdict | None:
+    """``nobody has tested it since``: whether the symptom was tried again after it was noted."""
+    if (
+        not ask.has(RETEST)
+        or ask.has(f"{FIXED}")
+        or ask.has(r"\b(?:fail(?:s|ed)?|dead|die[sd]?|still|lost)\b")
+        or not ask.has(r"\b(?:since|again|not|never|nobody|no|yet|re-?test)")
+    ):
+        return None
+    again = not o.open or o.seen > 1
+    denied = ask.has(r"\b(?:not|never|nobody|no|without|yet to|still to|waiting)\b")
+    return V.SUPPORTED if again != denied else V.CONTRADICTED
+
+
+def _other_numbers(ask: Ask, o: Oddity) -> bool:
+    """A number that none of the notes on this symptom has: ``20 minutes a night`` where ten were noted."""
+    notes = " ".join(plain(t).low for t in (o.finding, *o.details, *o.mends))
+    noted = {float(n) for n in re.findall(r"\d+(?:\.\d+)?", notes)} | {0.0, 1.0}
+    said = {
+        ask.said.num(s).value
+        for s in ask.said.signs("n")
+        if ask.said.num(s).kind in ("value", "loose", "count") and not ask.said.num(s).spoken
+    }
+    said |= {n.of for s in ask.said.signs("n") if (n := ask.said.num(s)).of is not None}
+    return bool(said - noted)
 
 
 def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
@@ -159,9 +199,11 @@ def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
 
 
 _OPPOSITES = (
-    ("half", "full|whole|right|correct"),
-    ("dead", "alive|lives|works|awake"),
-    ("not found", "found"),
+    ("half", "full|whole|right|correct|proper"),
+    ("dead", "alive|lives?|living|works?|worked|awake"),
+    ("not found", "found|finds?|sees?|seen|shows? up|there"),
+    ("loses", "keeps? time|on time|in time"),
+    ("drops", "all|complete|intact"),
 )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from leadoff.claims.spoken.asides import without_asides
 from leadoff.claims.spoken.cues import is_cue
+from leadoff.claims.spoken.dates import dates_in
 from leadoff.claims.spoken.entries import entries_in
 from leadoff.claims.spoken.figures import nums_in, parts_of
 from leadoff.claims.spoken.names import Names, harmless
@@ -38,6 +39,7 @@ class Said:
     seals: list[str] = field(default_factory=list)
     oddities: list[int] = field(default_factory=list)
     gone: list[str] = field(default_factory=list)
+    dates: list[str] = field(default_factory=list)
     wants: list[Want] = field(default_factory=list)
     nums: list[Num] = field(default_factory=list)
     strangers: list[str] = field(default_factory=list)
@@ -103,6 +105,7 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
         return run(name)
 
     low = entries_in(low, ledger, entry, said.gone.append)
+    low = dates_in(low, put("d", said.dates))
     low = _RUNS.sub(lambda m: " ".join(run(g) for g in m.groups() if g), low)
     for kind, forms, items in (
         ("g", names.rigs, said.rigs),

@@ -25,7 +25,7 @@ class Act:
 @dataclass
 class Scene:
     """The last boards (the subject first), workload, state, setting, rig, runs, symptom; ``stranger`` is a board
-    just spoken of that the book does not have."""
+    just spoken of that the book does not have, ``topic`` the kind of test: soak, copy, start or forecast."""
 
     boards: tuple[str, ...] = ()
     workload: str | None = None
@@ -44,6 +44,7 @@ class Scene:
     figures: tuple[Num, ...] = ()
     spoken: bool = False
     stranger: str = ""
+    topic: str = ""
 
 
 @dataclass

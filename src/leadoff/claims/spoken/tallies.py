@@ -65,6 +65,25 @@ def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
     return _found(ask, ok, text, [t.number for t in hits], ask.boards)
 
 
+def symptom_count(ask: Ask) -> Finding | None:
+    """So many symptoms open or fixed, of a board or of all."""
+    if not ask.has(r"\b(?:symptoms?|oddit(?:y|ies))\b") or _quantity(ask, _BOARDS) is not None:
+        return None
+    pool = [o for o in ask.evidence.ledger.oddities if o.board in ask.scope]
+    how = _quantity(ask, r"(?:symptoms?|oddit(?:y|ies))")
+    if m := re.search(r"\bof (?:the )?\{(n\d+)\} symptoms,? (?:only )?\{(n\d+)\}", ask.low):
+        of, k = (ask.said.num(s).value for s in m.groups())
+        how = lambda hits, whole: hits == k and whole == of  # noqa: E731
+    gone = ask.has(r"\b(?:fixed|cured|closed|gone|solved|repaired)\b") and not ask.has(
+        r"\b(?:not|never) (?:been )?(?:fixed|cured|closed)"
+    )
+    if how is None or not (gone or ask.has(r"\b(?:open|left|unsolved|not (?:been )?fixed)\b")):
+        return None
+    hits = [o for o in pool if o.open != gone]
+    text = f"{len(hits)} of {len(pool)}: " + "; ".join(f"{o.board}: {o.finding}" for o in hits)
+    return _found(ask, how(len(hits), len(pool)), text, [], list(dict.fromkeys(o.board for o in hits)))
+
+
 def _longest(ask: Ask, most: bool, trials: list[Trial]) -> Finding | None:
     """The longest or shortest of the soaks: how long, or on which board."""
     every = [t for t in ask.evidence.ledger.trials if is_soak(t) and t.run.after_s]
@@ -99,7 +118,10 @@ def _of_board(ask: Ask) -> tuple[str, Callable[[str], bool]] | None:
             for b in ask.evidence.ledger.boards
         }
         return "passed a soak", lambda b: any(soaks[b]) and (all(soaks[b]) or not clean)
-    if ask.has(r"\bopen (?:symptoms?|faults?|issues?|problems?|oddit)"):
+    if ask.has(
+        r"\bopen (?:symptoms?|faults?|issues?|problems?|oddit)|\b(?:symptoms?|faults?|issues?|"
+        r"oddity) (?:is |are |still |left )*open"
+    ):
         return "open symptom", lambda b: any(o.board == b and o.open for o in ask.evidence.ledger.oddities)
     if (
         len(ask.workloads) == 1

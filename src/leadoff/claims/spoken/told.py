@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+import msgspec
+
 from leadoff.claims.grade import failed, is_copy, is_soak, is_start
 from leadoff.claims.spoken.cues import BETTER, CAUSE, TIE, WORSE
 from leadoff.claims.spoken.evidence import reads
@@ -22,6 +24,8 @@ _UNKNOWN = (
 
 def told(ask: Ask) -> Finding | None:
     """``run 38 was taken with the bus at 40``; ``None`` for other sentences."""
+    if len(ask.said.runs) == 2 and (m := _ORDER.search(ask.low)):
+        return _in_order(ask, m[1] in ("before", "earlier than", "ahead of"))
     if len(ask.said.runs) != 1:
         return None
     t = ask.evidence.by_number.get(ask.said.runs[0])
@@ -51,6 +55,25 @@ def told(ask: Ask) -> Finding | None:
     if wrong:
         return _found(ask, t, V.CONTRADICTED, text)
     return _found(ask, t, V.UNTESTED if unknown else V.SUPPORTED, text)
+
+
+_ORDER = re.compile(
+    r"\{r\d+\}[^{]*?\b(?:was|is|came|ran|were|done|made|taken|dates from|happened)? ?(before|after|"
+    r"earlier than|later than) "
+    r"(?:the )?(?:\w+ )?\{r\d+\}"
+)
+
+
+def _in_order(ask: Ask, earlier: bool) -> Finding | None:
+    """One run or test before or after another."""
+    a, b = (ask.evidence.by_number.get(r) for r in ask.said.runs)
+    if a is None or b is None:
+        return None
+    ok = (a.observed.when < b.observed.when) == earlier
+    text = f"{a.number}: {a.observed.when[:10]}, {b.number}: {b.observed.when[:10]}"
+    return msgspec.structs.replace(
+        _found(ask, a, V.SUPPORTED if ok else V.CONTRADICTED, text), refs=(a.number, b.number)
+    )
 
 
 _FAILS = (
