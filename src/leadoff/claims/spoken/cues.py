@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from leadoff.claims.rows import table
+
 TIE = (
     r"\b(?:ties?|tied|tie with|level|same|equals?|identical|on a par|neck and neck|dead heat|"
     r"no (?:measurable |real |visible |clear )?(?:difference|effect|gain|benefit)|nothing in it|makes nothing|"
@@ -15,25 +17,20 @@ TIE = (
     r"as fast as|as quick as|as slow as|as good as|within (?:the )?noise|nothing between|no faster or slower|"
     r"draw|drew|doesn't matter|irrelevant|not worth anything|made no odds|makes no odds|indistinguishable)\b"
 )
-BETTER = (
-    r"\b(?:faster|quicker|beats?|beaten|beat|ahead|better|outruns?|outran|wins?|won|tops?|outperforms?|"
-    r"higher|gained|"
-    r"gains?|helps?|helped|gave|gives|worth|improve[sd]?|up|speeds?|sped|brought|brings|added|adds|buys|bought|"
-    r"pays?|paid|leads?|boosts?|boosted|picked up|picks up|rose|jumped|climbed|went up|quickest|saves?|"
-    r"saved|shaves?|"
-    r"shaved|outscores?|outscored|over|more|twice|\{n\d+\} as fast|as fast|lift(?:s|ed)?|"
-    r"less time|fewer seconds|in front|"
-    r"picks? up|picked|made up)\b"
-)
-WORSE = (
-    r"\b(?:slower|loses?|lost|behind|trails?|worse|lower|costs?|cost|hurts?|hurt|drops?|dropped|slows?|slowed|fell|"
-    r"falls|less|down|slowest|takes away|went down|beaten by|longer|as long|penalty|price|more time|more seconds|"
-    r"sets? (?:it|me) back|gives? up|gave up|takes? off)\b"
-)
+
+
+def _any(kind: str) -> str:
+    return rf"\b(?:{'|'.join(table('cues')[kind])})\b"
+
+
+BETTER, WORSE, HIGH, LOW = (_any(k) for k in ("better", "worse", "high", "low"))
+COMPARES = "|".join((BETTER, WORSE, HIGH, LOW))
 CAUSE = (
     r"\b(?:(?:that|this|it|difference|gain|gap|loss|rest|all|just|only) (?:is|was|comes from) "
     r"(?:all |just |purely |only |simply |entirely |down to )?(?:the )?(?=\{s\d+\}(?: ,| and nothing|"
     r" alone|, period| $|$))|because|thanks to|due to|owing to|comes? from|came from|comes? down to|"
+    r"owed to|owes?(?: \w+){0,3} to|attributable to|attributed to|put down to|stems? from|the work of|"
+    r"the doing of|courtesy of|"
     r"down to|explains?|reason|cause[sd]?|"
     r"responsible|did it|does it|credit|it is all|all the|was all|is all|purely|to "
     r"thank|behind it|made the difference|"
@@ -57,5 +54,6 @@ NOT = r"\b(?:not|no|never|nothing|neither|hardly|nor)\b"
 def is_cue(word: str) -> bool:
     """Whether a word is one of those that the rules themselves look for."""
     return any(
-        (m := re.search(p, word)) is not None and m[0] == word for p in (TIE, BETTER, WORSE, CAUSE, EFFECT)
+        (m := re.search(p, word)) is not None and m[0] == word
+        for p in (TIE, BETTER, WORSE, HIGH, LOW, CAUSE, EFFECT)
     )

@@ -58,6 +58,8 @@ _SPOKEN = (
     (r"\b(?:a|one|1) third\b", "pct", 100.0 / 3.0),
     (r"\b(?:a|one|1) fifth\b", "pct", 20.0),
     (r"\b(?:a|one|1) tenth\b(?! of (?:a|an))", "pct", 10.0),
+    (r"\b(?:a )?half (?:a |1 |of a )%", "pct", 0.5),
+    (r"\ba (?:single )?%(?! or)", "pct", 1.0),
     (r"\bhalf as (?:fast|quick|much)\b", "factor", 0.5),
     (r"\b(?:a|1) minute\b", "value", 60.0),
     (r"\bhalf an hour\b", "hours", 0.5),
@@ -255,7 +257,7 @@ def parts_of(low: str, nums: list[Num]) -> str:
         i = int(m[1])
         if nums[i].kind == "value":
             nums[i] = msgspec.structs.replace(nums[i], kind="difference")
-    low = _OFF.sub(r"saved {n\1}", low)
+    low = _OFF.sub(r"reduced {n\1}", low)
     for m in _PART.finditer(low):
         n = nums[int(m["n"])]
         if n.kind == "pct" and _SHARE.search(m["before"]) is None:
@@ -270,7 +272,7 @@ def parts_of(low: str, nums: list[Num]) -> str:
         i = int(m[1])
         if nums[i].kind == "pct":
             nums[i] = msgspec.structs.replace(nums[i], kind="part")
-    for m in re.finditer(r"\bsave[sd]? \{n(\d+)\}|\{n(\d+)\} (?:off|less time|shorter)\b", low):
+    for m in re.finditer(r"\b(?:save[sd]?|reduced) \{n(\d+)\}|\{n(\d+)\} (?:off|less time|shorter)\b", low):
         i = int(m[1] or m[2])
         if nums[i].kind == "pct":
             nums[i] = msgspec.structs.replace(nums[i], unit="off")

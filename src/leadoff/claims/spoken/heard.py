@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 
 from leadoff.claims.spoken.scene import CLOCKS, Act, Ask, Scene, family_names
@@ -69,6 +70,11 @@ def _level(ask: Ask) -> tuple[str, ...]:
     return tuple(dict.fromkeys(ask.said.boards[int(n)] for n in re.findall(r"\{b(\d+)\}", m[0]))) if m else ()
 
 
+def _held(wants_of: Mapping[str, tuple[Want, ...]], boards: tuple[str, ...]) -> dict[str, tuple[Want, ...]]:
+    """What was said of the states of boards that are still spoken of."""
+    return {b: ws for b, ws in wants_of.items() if b in boards}
+
+
 def _sided(ask: Ask) -> dict[str, tuple[Want, ...]]:
     """What was said of each board's state: after its name, or of both."""
     boards = [(ask.said.at(s), ask.said.boards[int(s[1:])]) for s in ask.said.signs("b")]
@@ -119,6 +125,8 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
     order = tuple(dict.fromkeys(said.boards[int(s[1:])] for s in said.signs("b")))
     if not order and len(ask.boards) == 2 and ask.named_boards:
         order = tuple(ask.boards)
+    if len(order) == 1 and len(old.boards) == 1 and order[0] not in old.boards:
+        order = (old.boards[0], order[0])
     return replace(
         old,
         boards=boards,
@@ -130,7 +138,7 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         level=_level(ask) if said.signs("bk") else old.level,
         act=act or (old.act if not moved else None),
         order=order if len(order) == 2 else (boards if len(boards) == 2 and not old.order else old.order),
-        wants_of=_sided(ask) if wants else ({} if moved else old.wants_of),
+        wants_of=_held(old.wants_of, boards) | _sided(ask) if wants else ({} if moved else old.wants_of),
         rigs=tuple(said.rigs[int(s[1:])] for s in said.signs("g")) or (() if moved else old.rigs),
         runs=tuple(said.runs) or old.runs,
         oddity=oddity or old.oddity,

@@ -41,6 +41,9 @@ _HALF = re.compile(
 _NONE = re.compile(r"\b(?:none|no board|nobody|neither)\b")
 
 
+_TIMED = r"\b(?:times?|results?|scores?|readings?|figures?|numbers?|clock)\b"
+
+
 class Shows(Enum):
     """What one board shows of what is said: it does, it does not, or why that cannot be told."""
 
@@ -164,8 +167,8 @@ def _test(ask: Ask) -> Test | None:
         return _bound(ask, workload, *bound)
     if re.search(r"\bsoak", low):
         return _event(ask, is_soak, lambda t: t.run.outcome is Outcome.SOAKED)
-    if workload and not ask.figures() and re.search(MANAGE, low):
-        return _managed(ask, workload)
+    if workload and not ask.figures() and (re.search(MANAGE, low) or re.search(_TIMED, low)):
+        return _managed(ask, workload, never=re.search(r"\b(?:never|not|no)\b", low) is not None)
     if re.search(
         r"\bcop(?:y|ies)\b.*\b(?:bad|wrong|corrupt|errors?)|\b(?:bad|wrong|corrupt) cop(?:y|ies)\b", low
     ):
@@ -221,15 +224,14 @@ def _bound(ask: Ask, workload: str, n: Num, below: bool) -> Test:
     return test
 
 
-def _managed(ask: Ask, workload: str) -> Test:
+def _managed(ask: Ask, workload: str, never: bool) -> Test:
     ev = ask.evidence
+    yes, no = (Shows.NO, Shows.YES) if never else (Shows.YES, Shows.NO)
 
     def test(board: str) -> Shown:
         ran = [t.number for t in ev.ledger.of(workload) if t.board == board]
         gone = [t.number for t in ev.undefined(workload, board)]
-        return Shown(
-            board, Shows.YES if ran else Shows.NO if gone else Shows.UNTRIED, tuple(ran[:1] or gone[:1])
-        )
+        return Shown(board, yes if ran else no if gone else Shows.UNTRIED, tuple(ran[:1] or gone[:1]))
 
     return test
 

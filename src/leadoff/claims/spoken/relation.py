@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from leadoff.claims.spoken.cues import BETTER, NOT, TIE, WORSE
+from leadoff.claims.spoken.cues import BETTER, HIGH, LOW, NOT, TIE, WORSE
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict, weakest
 from leadoff.record.runs import Direction
@@ -57,12 +57,17 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         )
         return ("differs", False) if level else ("tie", False)
     worse, better = re.search(WORSE, low), re.search(BETTER, low)
+    high, fewer = re.search(HIGH, low), re.search(LOW, low)
+    if not (worse or better) or (better and re.fullmatch(r"gave|gives|brought|brings|worth", better[0])):
+        # Up and down are said of the figure: in a timed workload down is the better way.
+        lower = bool(ask.workloads) and timed
+        way = fewer or high
+        if way is not None:
+            worse, better = (None, way) if (way is fewer) == lower else (way, None)
     if worse and better:
         if re.search(r"\bbeaten by\b", low):
             better = None
-        elif better.start() < worse.start() and not re.search(
-            r"\b(?:gave|worth|over|more|up|added|adds)\b", better[0]
-        ):
+        elif better.start() < worse.start() and better[0] not in ("gave", "gives", "worth"):
             worse = None
         else:
             better = None

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
-from leadoff.claims.spoken.cues import BETTER, REST, TIE, WORSE
+from leadoff.claims.spoken.cues import COMPARES, REST, TIE
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.relation import EXTREME
-from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.scene import Ask, family_names
 from leadoff.claims.spoken.values import Num, Want
 from leadoff.claims.standings import Cell
 
@@ -66,7 +66,7 @@ def board_sides(ask: Ask) -> tuple[list[str], list[str]]:
     if len(set(named)) < 2:
         return [], []
     m = re.search(
-        rf"(?:{BETTER[2:]})|(?:{WORSE[2:]})|(?:{TIE[2:]})|\bthan\b|\{{n\d+\}} (?:as fast as )?(?:the )?\{{b",
+        rf"(?:{COMPARES})|(?:{TIE})|\bthan\b|\{{n\d+\}} (?:as fast as )?(?:the )?\{{b",
         ask.low,
     )
     cut = m.start() if m else 0
@@ -107,7 +107,9 @@ def sided_wants(ask: Ask, board_sign: dict[str, int]) -> dict[str, list[Want]]:
             for b in out:
                 out[b].append(want)
         else:
-            out[max(owners, key=lambda b: board_sign[b])].append(want)
+            mine = out[max(owners, key=lambda b: board_sign[b])]
+            # "At 66 the one against the other at 100": what was said first is not of the other.
+            mine[:] = [w for w in mine if not family_names(w.names) & family_names(want.names)] + [want]
     return out
 
 

@@ -158,7 +158,7 @@ def _targets(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]
         return ask.said.want(m[2]), ask.said.want(m[1]), rest
     m = re.search(
         r"\{(s\d+)\}[^{]*(?:\{[nw]\d+\}[^{]*)*\b(?:than|against|versus|vs|over|or|and|"
-        r"instead of|rather than|compared (?:to|with)|to)"
+        r"instead of|rather than|compared (?:to|with)|to|beats?|beat|ahead of|behind|loses to|outruns)"
         r" (?:at |with |on |the )*\{(s\d+)\}",
         low,
     )
