@@ -37,7 +37,8 @@ STRONG = (
 
 
 _TAGGED = re.compile(
-    r",[^,]*\b(?:isn't it|wasn't it|doesn't it|didn't it|did you see(?: it| that)?|right|eh|"
+    r"\b(?:any doubt that|who (?:can|could|would) (?:deny|doubt)) .*\?$|,[^,]*\b(?:isn't it|wasn't it|"
+    r"doesn't it|didn't it|did you see(?: it| that)?|right|eh|"
     r"would you believe(?: it)?|"
     r"don't you think|see|ok|no|huh)\?$",
     re.I,
@@ -187,6 +188,7 @@ class Checker:
         if nothing and not known and not ask.all_boards and not _points(ask, whole, self.evidence):
             return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
         loose = [w for w in ask.said.leftovers(self.known) if w not in whole.used]
+        loose += re.findall(_UNREAD, ask.low)
         vague = [f.why for f in found if f.verdict is V.NOT_PLACED]
         unused = [s for s in ask.said.signs("ns") if s not in whole.used]
         if loose or unused or vague:

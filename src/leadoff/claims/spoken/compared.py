@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 from itertools import product
 
-from leadoff.claims.spoken.cues import CAUSE, EFFECT
+from leadoff.claims.spoken.cues import CAUSE, COMPARES, EFFECT, TIE
 from leadoff.claims.spoken.evidence import reads
-from leadoff.claims.spoken.relation import finish, no_figure, relation_of, sizes_of
+from leadoff.claims.spoken.relation import SIZES, finish, no_figure, relation_of, sizes_of
 from leadoff.claims.spoken.run_pairs import two_runs
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.sides import (
@@ -30,6 +30,8 @@ V = Verdict
 
 def compared(ask: Ask) -> list[Finding]:
     """Every comparison the sentence makes; none when it makes none."""
+    if len(ask.said.runs) < 2 and _only_scores(ask):
+        return []
     relation, flipped = relation_of(ask)
     causal = ask.has(CAUSE)
     if relation is not None and _two_scales(ask):
@@ -53,6 +55,22 @@ def compared(ask: Ask) -> list[Finding]:
     if len(ask.figures()) == 2 and relation in ("better", "worse") and not causal:
         return _by_figures(ask, relation, flipped)
     return []
+
+
+def _only_scores(ask: Ask) -> bool:
+    """``50 times 2 gave it 26 to 27 frames``: a score of a state, and no comparison."""
+    gave = r"\b(?:gave|gives|give|got|gets|brought|brings|earned|earns|made|makes)\b"
+    m = re.search(
+        rf"{gave} (?:it |me |us |the board |(?:the )?\{{b\d+\}} )?(?:\w+ ){{0,2}}\{{(n\d+)\}}", ask.low
+    )
+    if (
+        m is None
+        or m[1] not in ask.figures()
+        or any(ask.said.num(s).kind in SIZES for s in ask.said.signs("n"))
+    ):
+        return False
+    rest = re.sub(gave, " ", ask.low)
+    return re.search(rf"{COMPARES}|{TIE}|{CAUSE}|\bfrom \{{n|\binstead\b|\bthan\b", rest) is None
 
 
 def _clash(ask: Ask) -> bool:

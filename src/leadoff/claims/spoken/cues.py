@@ -26,15 +26,15 @@ def _any(kind: str) -> str:
 BETTER, WORSE, HIGH, LOW = (_any(k) for k in ("better", "worse", "high", "low"))
 COMPARES = "|".join((BETTER, WORSE, HIGH, LOW))
 CAUSE = (
-    r"\b(?:(?:that|this|it|difference|gain|gap|loss|rest|all|just|only) (?:is|was|comes from) "
-    r"(?:all |just |purely |only |simply |entirely |down to )?(?:the )?(?=\{s\d+\}(?: ,| and nothing|"
-    r" alone|, period| $|$))|because|thanks to|due to|owing to|comes? from|came from|comes? down to|"
+    r"\b(?:because|thanks to|due to|owing to|comes? from|came from|comes? down to|"
     r"owed to|owes?(?: \w+){0,3} to|attributable to|attributed to|put down to|stems? from|the work of|"
     r"the doing of|courtesy of|"
     r"down to|explains?|reason|cause[sd]?|"
     r"responsible|did it|does it|credit|it is all|all the|was all|is all|purely|to "
     r"thank|behind it|made the difference|"
-    r"makes the difference|blame|on account of)\b"
+    r"makes the difference|blame|on account of)\b|"
+    r"\b(?:that|this|it|difference|gain|gap|loss|rest|all|just|only) (?:is|was|comes from) "
+    r"(?:all |just |purely |only |simply |entirely |down to )?(?:the )?(?=\{s\d+\}(?: ,| and nothing| alone| $|$))"
 )
 EFFECT = (
     r"\b(?:gave|gives|give|worth|costs?|made|makes|brought|brings|bought|buys|helps?|helped|hurts?|added|"

@@ -26,7 +26,9 @@ _DUMMY = re.compile(
 )
 _EFFECT = re.compile(
     r"\b(?:gave|gives|gained|cost|costs|made|makes|worth|brought|brings|bought|buys|helps?|helped|hurts?|"
-    r"difference|did nothing|does nothing|pays?|paid|added|adds|saved|saves|slows?|speeds?)\b"
+    r"difference|did nothing|does nothing|pays?|paid|added|adds|saved|saves|slows?|speeds?|(?:took|"
+    r"takes)(?= (?:it|the|its|that)\b)|lift(?:s|ed)|"
+    r"raise[sd]?|push(?:es|ed)|shorten(?:s|ed))\b"
 )
 
 
@@ -104,8 +106,19 @@ def put_in_place(ask: Ask) -> None:
                 free = [b for b in scene.boards if b not in {said.boards[int(a)] for a in after}]
             if free and not (after and re.search(r"\bit (?:makes|made|is|was|gave) (?:no|any|a) ", low)):
                 low = low[: m.start()] + put(free[0]) + low[m.end() :]
+    low = _that_card(ask, low)
     low = _IT.sub(" ", low)
     said.low = f" {' '.join(low.split())} "
+
+
+def _that_card(ask: Ask, low: str) -> str:
+    """``that card``, ``the other card``: the rig just spoken of."""
+    said, rigs = ask.said, list(dict.fromkeys(ask.scene.rigs))
+    m = re.search(r"\b(?:that|this|the same|said) card\b", low)
+    if m is None or len(rigs) != 1:
+        return low
+    said.rigs.append(rigs[0])
+    return f"{low[: m.start()]}the {{g{len(said.rigs) - 1}}}{low[m.end() :]}"
 
 
 def _undone(target: Want | None) -> Want | None:

@@ -37,6 +37,8 @@ def ranks(ask: Ask) -> list[Finding]:
         return []
     said, ev, w = ask.said, ask.evidence, ask.workloads[0]
     me = ask.boards[0] if len(ask.boards) == 1 else None
+    if not said.signs("bk") and ask.scene.boards and re.search(r"\b(?:it|this|that)\b", said.plain.low):
+        me = ask.scene.boards[0]
     if me is None:
         return []
     place = _PLACES.get(m["a"] or m["b"] or "second", 2)

@@ -58,7 +58,17 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         return ("differs", False) if level else ("tie", False)
     worse, better = re.search(WORSE, low), re.search(BETTER, low)
     high, fewer = re.search(HIGH, low), re.search(LOW, low)
-    if not (worse or better) or (better and re.fullmatch(r"gave|gives|brought|brings|worth", better[0])):
+    if not (worse or better) or (
+        better
+        and not worse
+        and re.fullmatch(
+            (
+                r"gave|gives|brought|brings|"
+                r"worth"
+            ),
+            better[0],
+        )
+    ):
         # Up and down are said of the figure: in a timed workload down is the better way.
         lower = bool(ask.workloads) and timed
         way = fewer or high

@@ -13,9 +13,10 @@ WAITS = ("dram_read_ws", "dram_write_ws")
 L2 = frozenset({"l2", "l2_read", "l2_write", "l2_read_ws", "l2_write_ws"})
 _N = r"(\d+(?:\.\d+)?)"
 _LESS = (
-    r"(?:without|no|with no|minus|dropping|dropped|drop|los(?:ing|t)|remov(?:ing|ed|e)|cut(?:ting)?|kill(?:ing|ed)|"
+    r"(?:without|no|with no|minus|dropping|dropped|drop|los(?:ing|t|e)|remov(?:ing|ed|e)|cut(?:ting)?|"
+    r"kill(?:ing|ed)?|"
     r"(?:taking|took|take|taken|pulled|pulling) (?:out|off|away)|(?:getting|got|get) rid of|"
-    r"(?:switch|turn)(?:ing|ed) off|disabl(?:ing|ed|e)|did away with|doing away with)"
+    r"(?:switch|turn)(?:ing|ed)? off|disabl(?:ing|ed|e)|did away with|doing away with)"
 )
 _TO = r"(?: (?:clock|speed|down|up|back|set|put|now|left|in|was|is|at|of|to|on|pushed|turned|taken))*"
 _THE = r"(?: (?:the|a|an|any|its|that|this|my))?"

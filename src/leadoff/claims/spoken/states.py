@@ -187,10 +187,10 @@ def _leading(ask: Ask) -> Want:
     m = re.search(rf"(?:{CAUSE[2:]}|\bfrom\b)(?: \w+){{0,3}}? \{{(s\d+)\}}", low)
     if m:
         return ask.said.want(m[1])
-    m = re.search(rf"\{{(s\d+)\}}(?: \w+){{0,3}}? (?:{EFFECT[2:]})", low)
-    if m:
-        return ask.said.want(m[1])
     placed = re.findall(r"\b(?:at|on) (?:an? |the )?\{(s\d+)\}", low)
+    for m in re.finditer(rf"\{{(s\d+)\}}(?: (?:at|on) \{{s\d+\}}| \w+){{0,3}}? (?:{EFFECT[2:]})", low):
+        if m[1] not in placed:
+            return ask.said.want(m[1])
     acting = [s for s in ask.wants if s not in placed]
     return ask.said.want((acting or ask.wants)[0])
 

@@ -1,4 +1,4 @@
-"""Slips of the pen: two neighbouring letters of a word changed over."""
+"""Slips of the pen: two neighbouring letters of a word changed over, or one left out."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import re
 from functools import lru_cache
 
 from leadoff.claims.rows import table
+
+_ENDINGS = ("s", "es", "d", "ed", "r", "er", "ers", "ing", "ly")
 
 
 @lru_cache(maxsize=1)
@@ -25,8 +27,11 @@ def corrected(low: str) -> str:
 @lru_cache(maxsize=4096)
 def _corrected(word: str) -> str:
     known = _words()
-    if word in known:
+    if word in known or any(word.endswith(e) and word.removesuffix(e) in known for e in _ENDINGS):
         return word
     near = {f"{word[:i]}{word[i + 1]}{word[i]}{word[i + 2 :]}" for i in range(len(word) - 1)} - {word}
     fits = near & known
+    if not fits and len(word) >= 6:
+        letters = "abcdefghijklmnopqrstuvwxyz"
+        fits = {f"{word[:i]}{c}{word[i:]}" for i in range(1, len(word)) for c in letters} & known
     return next(iter(fits)) if len(fits) == 1 else word
