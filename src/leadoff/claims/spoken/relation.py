@@ -56,42 +56,37 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
             low,
         )
         return ("differs", False) if level else ("tie", False)
-    worse, better = re.search(WORSE, low), re.search(BETTER, low)
-    high, fewer = re.search(HIGH, low), re.search(LOW, low)
-    if not (worse or better) or (
-        better
-        and not worse
-        and re.fullmatch(
-            (
-                r"gave|gives|brought|brings|"
-                r"worth"
-            ),
-            better[0],
-        )
-    ):
-        # Up and down are said of the figure: in a timed workload down is the better way.
-        lower = bool(ask.workloads) and timed
-        way = fewer or high
-        if way is not None:
-            worse, better = (None, way) if (way is fewer) == lower else (way, None)
-    if worse and better:
-        if re.search(r"\bbeaten by\b", low):
-            better = None
-        elif better.start() < worse.start() and better[0] not in ("gave", "gives", "worth"):
-            worse = None
-        else:
-            better = None
-    m = worse or better
+    way = _way(low, lower=bool(ask.workloads) and timed)
     factors = [n for s in ask.said.signs("n") if (n := ask.said.num(s)).kind == "factor"]
-    if m is None and factors:
+    if way is None and factors:
         denied = re.search(rf"{NOT}(?: \w+){{0,2}} \{{n\d+\}}", low) is not None
         slow = re.search(r"\{n\d+\} (?:as (?:long|slow)|longer)\b", low) is not None
         return ("better" if (factors[0].value >= 1.0) != slow else "worse"), denied
-    if m is None and (way := _from_to(ask)) is not None:
-        return way, False
-    if m is None:
-        return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
-    return ("worse" if worse else "better"), _denied(low[: m.start()])
+    if way is not None:
+        return way[0], _denied(low[: way[1]])
+    if (moved := _from_to(ask)) is not None:
+        return moved, False
+    return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
+
+
+_FAINT = ("gave", "gives", "brought", "brings", "worth")
+"""Words that say better only where nothing else says which way it went."""
+
+
+def _way(low: str, *, lower: bool) -> tuple[str, int] | None:
+    """Better or worse and where it is said. Up and down are said of the figure: where the lower figure is the better
+    one, down is better."""
+    worse, better = re.search(WORSE, low), re.search(BETTER, low)
+    fewer = re.search(LOW, low)
+    raw = fewer or re.search(HIGH, low)
+    if raw is not None and worse is None and (better is None or better[0] in _FAINT):
+        return ("better" if (raw is fewer) == lower else "worse"), raw.start()
+    if worse and better:
+        first = better.start() < worse.start() and better[0] not in _FAINT
+        if first and not re.search(r"\bbeaten by\b", low):
+            worse = None
+    found = worse or better
+    return None if found is None else ("worse" if worse else "better", found.start())
 
 
 def _denied(before: str) -> bool:
