@@ -20,18 +20,44 @@ from leadoff.forecast.terms import Arr
 _OWN = np.array(BOARD_COLUMNS, dtype=np.intp)
 
 
+class Part(NamedTuple):
+    """What one board's runs put on the shared parameters that they touch (``at``): gradient, curvature, and what the
+    elimination of the board's own parameters took from it."""
+
+    at: Index
+    gradient: Vec
+    own: Arr
+    fill: Arr
+
+
 class Arrow(NamedTuple):
     """A joint mode. ``z``: shared parameters first, then each board's in blocks. ``schur``: precision of the
-    shared ones with all boards in; by board: ``gradient`` and ``own`` curvature that its runs put on the
-    shared ones, ``fill`` what its elimination took from them."""
+    shared ones with all boards in; ``parts``: by board."""
 
     z: Vec
     schur: Arr
-    gradient: Arr
-    own: Arr
-    fill: Arr
+    parts: tuple[Part, ...]
     log_evidence: float
     wide: Vec
+
+
+class _Touches(NamedTuple):
+    """Place of each column among the shared parameters (their count where it is none), and for each board its rows
+    and the shared parameters that they touch."""
+
+    places: Index
+    boards: tuple[tuple[Index, Index], ...]
+
+
+def _touches(problem: Problem, shared: int, boards: Index) -> _Touches:
+    at = np.delete(problem.at, _OWN, axis=1)
+    at = np.where((at < 0) | (at >= shared), shared, at)
+    out = []
+    for b in range(int(boards.max(initial=-1)) + 1):
+        rows = np.flatnonzero(boards == b)
+        used = np.unique(at[rows])
+        out.append((rows, used[used < shared]))
+    return _Touches(at, tuple(out))
 
 
 def joint_mode(
@@ -52,9 +78,10 @@ def joint_mode(
     when a step promises less than ``tolerance`` nats.
     """
     state: list[_Look] = []
+    touches = _touches(problem, shared, boards)
 
     def see(at: Arr) -> Look:
-        state[:] = [_look(problem, at[0], shared, boards, g, outlier_share, outlier_sd)]
+        state[:] = [_look(problem, at[0], shared, touches, g, outlier_share, outlier_sd)]
         now = state[0]
         return Look(np.array([now.value]), now.step[None], np.array([now.promise]))
 
@@ -62,9 +89,9 @@ def joint_mode(
         return np.array([_value(problem, at[0], state[0].sd, outlier_share, outlier_sd)])
 
     z = climb(start[None], see, value_at, steps=steps, tolerance=tolerance)[0]
-    end = _look(problem, z, shared, boards, g, outlier_share, outlier_sd)
+    end = _look(problem, z, shared, touches, g, outlier_share, outlier_sd)
     evidence = end.value - 0.5 * end.log_det
-    return Arrow(z, end.schur, end.gradient, end.own, end.fill, evidence, end.wide)
+    return Arrow(z, end.schur, end.parts, evidence, end.wide)
 
 
 def without(mode: Arrow, shared: int, board: int | None) -> tuple[Vec, Arr]:
@@ -73,9 +100,11 @@ def without(mode: Arrow, shared: int, board: int | None) -> tuple[Vec, Arr]:
     z = mode.z[:shared]
     if board is None:
         return z, np.linalg.inv(mode.schur).astype(np.float64)
-    rest = mode.schur + mode.fill[board] - mode.own[board]
+    part = mode.parts[board]
+    rest = mode.schur.copy()
+    rest[np.ix_(part.at, part.at)] += part.fill - part.own
     cov: Arr = np.linalg.inv(rest).astype(np.float64)
-    return z - cov @ mode.gradient[board], cov
+    return z - cov[:, part.at] @ part.gradient, cov
 
 
 class _Look(NamedTuple):
@@ -84,9 +113,7 @@ class _Look(NamedTuple):
     step: Vec
     sd: Vec
     schur: Arr
-    gradient: Arr
-    own: Arr
-    fill: Arr
+    parts: tuple[Part, ...]
     log_det: float
     wide: Vec
 
@@ -98,55 +125,55 @@ def _value(problem: Problem, z: Vec, sd: Vec, share: float, extra: float) -> flo
 
 
 def _look(
-    problem: Problem, z: Vec, shared: int, boards: Index, g: float, share: float, extra: float
+    problem: Problem,
+    z: Vec,
+    shared: int,
+    touches: _Touches,
+    g: float,
+    share: float,
+    extra: float,
 ) -> _Look:
     mu, columns, misfit = evaluate(problem, z[None])
     sd = np.sqrt(problem.noise_var + g * g * misfit[0])
     ll, d1, curve, wide = with_outliers(mu[0], problem.lo, problem.hi, sd, share, extra)
-    n, k = len(ll), len(_OWN)
-    count = int(boards.max(initial=-1)) + 1
     own_cols = columns[0][:, _OWN]
-    at = np.delete(problem.at, _OWN, axis=1)
     rest = np.delete(columns[0], _OWN, axis=1)
-    wide_jac = np.zeros((n, shared + 1))
-    rows = np.arange(n)
-    for c in range(at.shape[1]):
-        place = np.where((at[:, c] < 0) | (at[:, c] >= shared), shared, at[:, c])
-        wide_jac[rows, place] += rest[:, c]
-    js = wide_jac[:, :shared]
-    zs, zb = z[:shared], z[shared:].reshape(count, k)
-    eye = np.eye(k)
-    own = np.empty((count, shared, shared))
-    gradient = np.empty((count, shared))
-    cross = np.empty((count, shared, k))
-    inner = np.empty((count, k, k))
-    gb = np.empty((count, k))
-    for b in range(count):
-        mine = boards == b
-        j, o, c = js[mine], own_cols[mine], curve[mine]
-        weighted = c[:, None] * j
-        own[b] = j.T @ weighted
-        cross[b] = weighted.T @ o
-        inner[b] = eye + o.T @ (c[:, None] * o)
-        gradient[b] = j.T @ d1[mine]
-        gb[b] = o.T @ d1[mine] - zb[b]
-    solved = np.linalg.solve(inner, np.swapaxes(cross, 1, 2))
-    fill = cross @ solved
-    schur = np.eye(shared) + own.sum(axis=0) - fill.sum(axis=0)
-    gs = gradient.sum(axis=0) - zs
-    gb_solved = np.linalg.solve(inner, gb[:, :, None])[:, :, 0]
-    xs = np.linalg.solve(schur, gs - np.einsum("bsk,bk->s", cross, gb_solved))
-    xb = gb_solved - np.einsum("bks,s->bk", solved, xs)
-    log_det = float(np.linalg.slogdet(schur)[1] + np.linalg.slogdet(inner)[1].sum())
+    wide_jac = np.zeros((len(ll), shared + 1))
+    rows = np.arange(len(ll))
+    for c in range(rest.shape[1]):
+        wide_jac[rows, touches.places[:, c]] += rest[:, c]
+    zs, zb = z[:shared], z[shared:].reshape(len(touches.boards), len(_OWN))
+    eye = np.eye(len(_OWN))
+    schur, gs = np.eye(shared), -zs
+    pull = np.zeros(shared)
+    parts, solved, gb_solved, gb, log_det = [], [], [], [], 0.0
+    for b, (mine, at) in enumerate(touches.boards):
+        j = wide_jac[np.ix_(mine, at)]
+        o, c_ = own_cols[mine], curve[mine][:, None]
+        weighted = c_ * j
+        cross = weighted.T @ o
+        inner = eye + o.T @ (c_ * o)
+        grad_b = o.T @ d1[mine] - zb[b]
+        told = np.linalg.solve(inner, np.concatenate([cross.T, grad_b[:, None]], axis=1))
+        part = Part(at, j.T @ d1[mine], j.T @ weighted, cross @ told[:, :-1])
+        schur[np.ix_(at, at)] += part.own - part.fill
+        gs[at] += part.gradient
+        pull[at] += cross @ told[:, -1]
+        log_det += float(np.linalg.slogdet(inner)[1])
+        parts.append(part)
+        solved.append(told[:, :-1])
+        gb_solved.append(told[:, -1])
+        gb.append(grad_b)
+    xs = np.linalg.solve(schur, gs - pull)
+    xb = [g_ - s @ xs[p.at] for g_, s, p in zip(gb_solved, solved, parts, strict=True)]
+    log_det += float(np.linalg.slogdet(schur)[1])
     return _Look(
         float(ll.sum() - 0.5 * z @ z),
-        float(gs @ xs + (gb * xb).sum()),
-        np.concatenate([xs, xb.ravel()]),
+        float(gs @ xs + sum(float(a @ x) for a, x in zip(gb, xb, strict=True))),
+        np.concatenate([xs, *xb]),
         sd,
         schur,
-        gradient,
-        own,
-        fill,
+        tuple(parts),
         log_det,
         wide,
     )

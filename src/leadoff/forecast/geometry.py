@@ -25,6 +25,8 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     """One state as the score model sees it. Clocks in MHz, costs in clocks of the bus they happen on.
 
     ``logit_miss`` is the second level's miss share in logit; ``inner`` is 1 with a first-level cache at work.
+    ``store_through``: clocks of a store to memory that a write-through second level passes on; ``beyond``: share of
+    memory outside of the cacheable range, ``beyond_marked`` the same if the dirty mark takes a bit of the tag.
     """
 
     f_core: float
@@ -52,6 +54,9 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     mem_bare: float
     resident: float
     combined: float
+    store_through: float
+    beyond: float
+    beyond_marked: float
 
 
 FIELDS: tuple[str, ...] = Demand.__struct_fields__
@@ -135,6 +140,9 @@ class _Reader:
             mem_bare=float(not inner),
             resident=self._resident(workload),
             combined=float(self.value("write_combine") == "on"),
+            store_through=self._to_memory() if outer > 0.0 and self._passes_on() else 0.0,
+            beyond=self._beyond(outer > 0.0, 0),
+            beyond_marked=self._beyond(outer > 0.0, int(self.value("l2_policy") == "wb")),
         )
 
     def _inner_kb(self) -> float:
@@ -201,18 +209,29 @@ class _Reader:
 
     def _store(self, outer: bool) -> float:
         cost, wait = self.cost, self.usual["write_ws"]
-        to_memory = self.number("dram_write_ws")
-        to_memory = wait if to_memory is None else to_memory
         if not outer:
-            return cost["store_none"] + to_memory
+            return self._to_memory()
         to_cache = self.number("l2_write_ws")
         if to_cache is None:
             lead, _ = self._beats("l2_write", 2.0 + wait, 1.0)
             to_cache = max(0.0, lead - 2.0)
-        if self.value("l2_policy") == "wb" or (self.setup.clock("l2_mhz") is not None):
-            return cost["store_l2_wb"] + to_cache
-        # A write-through cache passes every store on; the memory's wait states show behind the cache's.
-        return cost["store_l2_wt"] + to_cache + 0.5 * to_memory
+        return cost["store_l2"] + to_cache
+
+    def _to_memory(self) -> float:
+        """Clocks of a store to memory."""
+        wait = self.number("dram_write_ws")
+        return self.cost["store_none"] + (self.usual["write_ws"] if wait is None else wait)
+
+    def _passes_on(self) -> bool:
+        """A write-through second level passes every store on to memory."""
+        return self.value("l2_policy") != "wb" and self.setup.clock("l2_mhz") is None
+
+    def _beyond(self, outer: bool, dirty: int) -> float:
+        """Share of memory that a cache on the board cannot hold lines of; 0 where tag or memory is not known."""
+        size, bits, ram = (self.number(n) for n in ("l2_kb", "tag_bits", "ram_mb"))
+        if not outer or self.setup.clock("l2_mhz") is not None or not (size and bits and ram):
+            return 0.0
+        return max(0.0, 1.0 - size / 1024.0 * float(2.0 ** (bits - dirty)) / ram)
 
     def _bare_store(self, outer: bool) -> float:
         """Clocks of a store beyond those that a core without first-level cache counts as its own."""

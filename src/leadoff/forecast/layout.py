@@ -59,6 +59,8 @@ def names_of(workload: str, setup: Setup) -> list[Name]:
         "s": (),
         "c": (core,),
         "cw": (core, workload),
+        "k": (setup.sheet.chipset or setup.board,),
+        "d": (setup.state.value("video") or setup.board, setup.state.value("video_bus") or ""),
         "b": (setup.board,),
     }
     return [(p.level, p.name, *behind[p.level]) for p in priors()]

@@ -10,8 +10,9 @@ from importlib.resources import files
 
 import msgspec
 
-LEVELS = ("w", "s", "c", "cw", "b")
-"""Per workload, shared, per core design, per core design and workload, per board."""
+LEVELS = ("w", "s", "c", "cw", "k", "d", "b")
+"""Per workload, shared, per core design, per core design and workload, per chipset, per display card and
+its bus, per board."""
 
 
 class Prior(msgspec.Struct, frozen=True, kw_only=True):

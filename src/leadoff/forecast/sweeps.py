@@ -23,7 +23,7 @@ from leadoff.record.runs import Direction, Workload
 CACHE, MEMORY = "sweep: cache", "sweep: memory"
 """Names that no workload can have: they hold a colon."""
 
-_TEACHES = {CACHE: ("b.cache", "c.reach"), MEMORY: ("b.memory",)}
+_TEACHES = {CACHE: ("b.cache", "k.cache", "c.reach"), MEMORY: ("b.memory", "k.memory")}
 _ANY = Workload(name=CACHE, unit="us", direction=Direction.LOWER)
 _NOTHING = -60.0
 

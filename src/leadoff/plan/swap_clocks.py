@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import msgspec
 
 from leadoff.forecast.facts import Fills, Setup
+from leadoff.forecast.priors import prior
 from leadoff.forecast.rows import group
 from leadoff.forecast.unknowns import choices
 from leadoff.timing.pattern import Pattern
@@ -132,11 +134,12 @@ def store_clocks(setup: Setup, verdicts: Sequence[PatternVerdict], *, has_l2: bo
         elif chance is not None and chance < SURE:
             cache = (cache[0], cache[1] + 1)
     if state.value("l2_policy") == "wb" or setup.clock("l2_mhz") is not None:
-        return cache[0] + cost["store_l2_wb"], cache[1] + cost["store_l2_wb"]
-    # Posted to memory as well: the memory's wait states show behind the cache's.
+        return cache[0] + cost["store_l2"], cache[1] + cost["store_l2"]
+    # Posted to memory as well: a share of the memory's write shows behind the cache's.
+    shows = math.exp(prior("s", "through").centre)
     return (
-        cache[0] + cost["store_l2_wt"] + 0.5 * memory[0],
-        cache[1] + cost["store_l2_wt"] + 0.5 * memory[1],
+        cache[0] + cost["store_l2"] + shows * (cost["store_none"] + memory[0]),
+        cache[1] + cost["store_l2"] + shows * (cost["store_none"] + memory[1]),
     )
 
 
