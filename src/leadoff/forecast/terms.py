@@ -20,6 +20,9 @@ Arr = NDArray[np.float64]
 OF_CHIPSET: tuple[str, ...] = tuple(c[2:] for c in COLUMNS if c.startswith("k.") and f"b.{c[2:]}" in COLUMNS)
 """What boards of one chipset share beside what is a board's own: factors that multiply."""
 
+SLOWER = 5.0
+"""How sharply the slower of bus and display card rules: the larger the nearer to a plain maximum. Judgement."""
+
 TERMS = ("core", "cache", "memory", "store", "victims", "video")
 
 
@@ -62,12 +65,11 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     cache = fills * (1.0 - missed) * hit
     memory = fills * missed * mem
     victims = fills * (back + missed * back2)
-    card = 1.0 / (1.0 + np.exp(-p["d.card"]))
-    # Write combining spares bus clocks, not what the card itself needs.
-    on_bus = (1.0 - card) * f["video"] * np.exp(p["s.combine"] * f["combined"])
-    in_card = card * f["video_fixed"]
-    access = np.maximum(on_bus + in_card, 1e-12)  # a state without a display is nothing to be slow at
-    pace = access * np.exp(p["b.video"] + p["d.pace"])
+    # The slower of the bus and the card's own time. Write combining spares bus clocks, not what the card needs.
+    on_bus = np.power(f["video"] * np.exp(p["s.combine"] * f["combined"] + p["b.video"]), SLOWER)
+    in_card = np.power(f["video_fixed"] * np.exp(p["d.card"]), SLOWER)
+    both = np.maximum(on_bus + in_card, 1e-30)  # a state without a display is nothing to be slow at
+    pace, by_bus = np.power(both, 1.0 / SLOWER), on_bus / both
     fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
     video = level * np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
     total = core + cache + memory + store + victims + video
@@ -102,7 +104,6 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "w.top": by_miss * (1.0 - share) * past * (1.0 - top),
         "s.through": store * (1.0 + 1.0 / (1.0 + busy)) * passed / np.maximum(cost, 1e-12) * inv,
         "k.marked": by_miss * (1.0 - share) * top * more_beyond * marked * (1.0 - marked),
-        "d.pace": by_pace,
         "s.expose": store / (1.0 + busy) * inv,
         "s.lone": np.where(inner > 0.0, zero, store / (1.0 + busy) * inv),
         "s.feed": video / (1.0 + fed) * inv,
@@ -112,7 +113,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "s.outer": np.where(inner > 0.0, zero, turn),
         "s.without": 1.0 - outer,
         "b.without": 1.0 - outer,
-        "s.combine": by_pace * f["combined"] * on_bus / access,
+        "s.combine": by_pace * f["combined"] * by_bus,
         "s.bare": fills * missed * more * mem_scale * inv,
         "s.resident": resident / (1.0 - away),
         "c.clocks": d_core,
@@ -124,11 +125,11 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "b.bare": np.where(inner > 0.0, zero, memory * inv),
         "b.outer": np.where(inner > 0.0, zero, turn),
         "b.cache": cache * inv,
-        "b.video": by_pace,
+        "b.video": by_pace * by_bus,
         "b.curve": turn,
         "b.stores": store * inv,
         "b.dirty": victims * inv,
-        "d.card": by_pace * ((1.0 - card) * in_card - card * on_bus) / access,
+        "d.card": by_pace * (1.0 - by_bus),
     }
     grad.update({f"k.{name}": grad[f"b.{name}"] for name in OF_CHIPSET})
     made = dict(zip(TERMS, (core, cache, memory, store, victims, video), strict=True))
@@ -178,9 +179,9 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     store = np.exp(p["w.stores"] + p["b.stores"]) * cost * busy / (1.0 + busy)
     dirty = np.exp(p["w.dirty"] + p["b.dirty"])
     back = dirty * (f["victim"] / f["f_bus"] + missed * f["victim2"] / f["f_mem"] * outer)
-    card = 1.0 / (1.0 + np.exp(-p["d.card"]))
     spared = np.where(f["combined"] > 0.0, np.exp(p["s.combine"]), 1.0)
-    pace = ((1.0 - card) * f["video"] * spared + card * f["video_fixed"]) * np.exp(p["b.video"] + p["d.pace"])
+    on_bus = np.power(f["video"] * spared * np.exp(p["b.video"]), SLOWER)
+    pace = np.power(on_bus + np.power(f["video_fixed"] * np.exp(p["d.card"]), SLOWER), 1.0 / SLOWER)
     fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
     shown = np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
     total = clocks / f["f_core"] + fills * ((1.0 - missed) * hit + missed * mem + back) + store + shown
