@@ -6,6 +6,7 @@ python tools/public_schema.py --write  write it
 
 from __future__ import annotations
 
+import inspect
 import sys
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,9 @@ def schema() -> dict[str, Any]:
     """JSON Schema 2020-12: every key that has no default is required, further keys are allowed."""
     made = msgspec.json.schema(PublicBoard, schema_hook=_anything)
     defs = made["$defs"]
+    for made_def in defs.values():
+        if "description" in made_def:  # older releases of the library leave the indent of a docstring in it
+            made_def["description"] = inspect.cleandoc(made_def["description"])
     defs["PublicBoard"]["properties"]["leadoff_public"] = {"type": "integer", "const": PUBLIC}
     for name in ("digest", "catalogue"):
         defs["PublicBoard"]["properties"][name] |= {"pattern": "^[0-9a-f]{64}$"}
