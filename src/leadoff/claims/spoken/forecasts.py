@@ -5,25 +5,22 @@ from __future__ import annotations
 import re
 
 from leadoff.claims.spoken.evidence import as_figure, reads
+from leadoff.claims.spoken.forecast_tally import judgement, mean_of, tally_of
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.settings import meets
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.values import Sealed, Trial
+from leadoff.record.runs import Direction
 
 V = Verdict
 CUE = (
     r"\b(?:forecasts?|forecasted|predict(?:s|ed|ion|ions)?|sealed|called(?: it)?|call(?:ed)? "
-    r"(?:that|this)|the band|bands|the seal|the tool said|prophecy|bet)\b"
+    r"(?:that|this)|the band|bands|the seal|seals|the tool|prophecy|bet)\b"
 )
-HELD = (
-    r"\b(?:spot on|called|held|holds|came true|right|correct|nailed|inside|within|"
-    r"hit|accurate|bang on|dead on|in the band|good|fits?|true|landed|on the money)\b"
+WORDS = frozenset(
+    {"optimistic", "pessimistic", "blown", "centre", "median", "stopwatch", "meter", "promised", "blew"}
 )
-MISSED = (
-    r"\b(?:missed|misses|wrong|too (?:high|low|optimistic|pessimistic)|outside|off|"
-    r"did not hold|optimistic|pessimistic|failed|overshot|undershot|short of|fell "
-    r"short|below|above|beat|better than|worse than|miss)\b"
-)
+"""Words that only the rules here understand."""
 BEFORE = r"\b(?:before|beforehand|in advance|ahead of|prior to|first)\b"
 AFTER = r"\b(?:after|afterwards|with hindsight|later than)\b"
 
@@ -33,7 +30,8 @@ def forecasts(ask: Ask) -> list[Finding]:
     if not ask.has(CUE) and not (
         ask.scene.forecast
         and ask.has(
-            r"\b(?:came true|called|spot on|held|the band|missed|was right|was wrong|inside|outside|bang on)\b"
+            r"\b(?:came true|called|spot on|held|the band|missed|was right|was wrong|inside|outside|"
+            r"bang on|off by|blown)\b"
         )
     ):
         return []
@@ -43,8 +41,7 @@ def forecasts(ask: Ask) -> list[Finding]:
         r"ever|missed|held|was (?:right|wrong)))"
     ):
         return [_absent(ask, every)]
-    tally = _tally(ask, every)
-    if tally is not None:
+    if tally := tally_of(ask, every):
         return [tally]
     boards = ask.boards
     pool = [
@@ -57,7 +54,7 @@ def forecasts(ask: Ask) -> list[Finding]:
     if ask.said.seals:
         stated = [s for s in every if s.number in ask.said.seals and s in pool]
     figures = [ask.said.num(f) for f in ask.figures()]
-    used = frozenset({*ask.said.signs("nsgr")})
+    used = frozenset({*ask.said.signs("nsgr"), *WORDS})
 
     def found(verdict: Verdict, s: Sealed | None, why: str, refs: tuple[str, ...] = ()) -> list[Finding]:
         return [
@@ -113,7 +110,20 @@ def forecasts(ask: Ask) -> list[Finding]:
             return found(V.UNTESTED, chosen, text)
         ok = all(_off_by(ask, chosen, results, n) for n in sizes)
         return found(V.SUPPORTED if ok else V.CONTRADICTED, chosen, text, numbers)
-    judged = _judgement(ask)
+    judged = judgement(ask)
+    beside = _beside(ask)
+    if beside is not None:
+        if not results:
+            return found(V.UNTESTED, chosen, text)
+        ok = all((mean_of(t) > chosen.median) == (beside == "above") for t in results)
+        if beside in ("beat", "short"):
+            up = ask.evidence.ledger.workloads[chosen.workload].direction is Direction.HIGHER
+            ok = all(((mean_of(t) > chosen.median) == up) == (beside == "beat") for t in results)
+        if not ok:
+            return found(V.CONTRADICTED, chosen, text, numbers)
+        judged = judgement(ask, re.sub(_CENTRE, " ", ask.low))
+        if judged is None:
+            return found(V.SUPPORTED, chosen, text, numbers)
     if judged is not None:
         if not results:
             return found(V.UNTESTED, chosen, text)
@@ -121,21 +131,24 @@ def forecasts(ask: Ask) -> list[Finding]:
             return found(
                 V.CONTRADICTED, chosen, f"{text}; sealed after the run, so it called nothing", numbers
             )
-        inside = all(chosen.lo <= _mean(ask.evidence.by_number[r]) <= chosen.hi for r in chosen.answered_by)
+        inside = all(chosen.lo <= mean_of(ask.evidence.by_number[r]) <= chosen.hi for r in chosen.answered_by)
         ok = inside == judged
         if ok and not judged and not _direction_fits(ask, chosen):
             ok = False
         return found(V.SUPPORTED if ok else V.CONTRADICTED, chosen, text, numbers)
     if figures:
         return found(V.SUPPORTED, chosen, text, numbers)
-    if ask.has(r"\b(?:no run|not tried|untried|not been (?:run|tried|tested)|open|waiting)\b"):
+    if ask.has(
+        r"\b(?:no run|(?:not|never)(?: been)? tried|untried|never been run|not been (?:run|tried|"
+        r"tested)|open|waiting)\b"
+    ):
         return found(V.CONTRADICTED if results else V.SUPPORTED, chosen, text, numbers)
     return found(V.NOT_PLACED, chosen, text)
 
 
 def _off_by(ask: Ask, s: Sealed, results: list[Trial], n: Num) -> bool:
     """How far the forecast was from what came: ``a frame too high``, ``less than half a frame apart``."""
-    value = sum(_mean(t) for t in results) / len(results)
+    value = sum(mean_of(t) for t in results) / len(results)
     off = s.median - value if n.kind == "difference" else 100.0 * (s.median - value) / value
     if ask.has(r"\b(?:too high|optimistic|overshot|fell short|short of|below it|under it)\b") and off <= 0:
         return False
@@ -149,9 +162,31 @@ def _off_by(ask: Ask, s: Sealed, results: list[Trial], n: Num) -> bool:
     return abs(off - n.value) <= max(0.12 * n.value, 0.06)
 
 
+_CENTRE = (
+    r"\b(above|over|higher than|more than|below|under|lower than|less than|beat|beats|better than|ahead of|loses to|"
+    r"short of|behind|worse than) (?:the |its |that |a |my )*(?:centre|middle|median|figure|forecast|"
+    r"prediction|predicted|seal|sealed)"
+    r"(?: (?:of|for|in) (?:the )?(?:forecast|band|prediction))?\b(?! band)"
+)
+
+
+def _beside(ask: Ask) -> str | None:
+    """On which side of the middle of its forecast a run is said to have come out."""
+    m = re.search(_CENTRE, ask.low)
+    if m is None:
+        return None
+    if m[1] in ("beat", "beats", "better than", "ahead of"):
+        return "beat"
+    if m[1] in ("loses to", "short of", "behind", "worse than"):
+        return "short"
+    return "above" if m[1] in ("above", "over", "higher than", "more than") else "below"
+
+
 def _absent(ask: Ask, every: list[Sealed]) -> Finding:
     """``there is no forecast for that``: true by absence."""
     pool = [s for s in every if s.board in ask.boards and all(_meets(s, w) for w in ask.want_list())]
+    if ask.workloads_named:
+        pool = [s for s in pool if s.workload in ask.workloads]
     text = "; ".join(_words(s) for s in pool[:4]) or "no such forecast in the book"
     verdict = V.NOT_PLACED if not ask.boards else V.CONTRADICTED if pool else V.SUPPORTED
     return Finding(
@@ -196,7 +231,7 @@ def _choose(ask: Ask, pool: list[Sealed], figures: list[Num]) -> tuple[Sealed | 
             for s in pool
             if any(reads(ask.evidence.by_number[r], n) for r in s.answered_by for n in figures)
         ]
-        if len(read) == 1 and _judgement(ask) is not None and len(figures) == 1:
+        if len(read) == 1 and judgement(ask) is not None and len(figures) == 1:
             return read[0], figures
         return None, figures
     if len(pool) == 1:
@@ -205,27 +240,8 @@ def _choose(ask: Ask, pool: list[Sealed], figures: list[Num]) -> tuple[Sealed | 
     return (tried[0] if len(tried) == 1 else None), []
 
 
-def _judgement(ask: Ask) -> bool | None:
-    """Held (true), missed (false), or neither said."""
-    missed, held = re.search(MISSED, ask.low), re.search(HELD, ask.low)
-    denied = re.search(
-        (
-            r"\b(?:not|never|n't|neither)\b(?: \w+){0,2} ?(?:spot on|held|hold|holds|come "
-            r"true|came true|right|correct|nail|inside|within|hit|accurate|in the band|miss)"
-        ),
-        ask.low,
-    )
-    if held and missed:
-        held = None if missed.start() < held.start() else held
-    if missed and not held:
-        return bool(denied)
-    if held:
-        return not denied
-    return None if not denied else False
-
-
 def _direction_fits(ask: Ask, s: Sealed) -> bool:
-    runs = [_mean(ask.evidence.by_number[r]) for r in s.answered_by]
+    runs = [mean_of(ask.evidence.by_number[r]) for r in s.answered_by]
     value = sum(runs) / len(runs)
     if ask.has(r"\b(?:too high|optimistic|overshot|fell short|short of|below)\b"):
         return value < s.lo
@@ -234,53 +250,5 @@ def _direction_fits(ask: Ask, s: Sealed) -> bool:
     return True
 
 
-def _mean(t: Trial) -> float:
-    return sum(r.value for r in t.readings) / len(t.readings)
-
-
 def _words(s: Sealed) -> str:
     return f"forecast {s.number} for {s.board}: {s.workload} {s.median:g} ({s.lo:g} to {s.hi:g})"
-
-
-def _tally(ask: Ask, every: list[Sealed]) -> Finding | None:
-    """``four of five forecasts held``, ``every forecast held``: only those sealed before a run count."""
-    counts = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("count", "all")]
-    whole = ask.has(
-        r"\b(?:every|all(?: of)?(?: the| my)?|each|no|none of the|both) (?:\w+ )?(?:forecasts?|"
-        r"predictions?|bands?)\b"
-    ) or ask.has(
-        r"\b(?:forecasts|predictions|bands) (?:\w+ ){0,2}(?:all|always|never) |\bnever "
-        r"(?:\w+ )?(?:missed|wrong|held)\b"
-    )
-    only = re.search(
-        r"\b(?:only (?:1|one)|(?:1|one) (?:forecast|prediction|band)|missed once|once)\b", ask.low
-    )
-    if not counts and not whole and not only:
-        return None
-    pool = [s for s in every if s.answered_by and (not ask.boards or s.board in ask.boards)]
-    inside = [s for s in pool if all(s.lo <= _mean(ask.evidence.by_number[r]) <= s.hi for r in s.answered_by)]
-    text = f"{len(inside)} of {len(pool)} forecasts that were sealed before their run held"
-    judged = _judgement(ask)
-    if counts:
-        n = ask.said.num(counts[0])
-        k, of = n.value, n.of if n.of is not None else n.value
-        right = len(inside) if judged is not False else len(pool) - len(inside)
-        ok = of == len(pool) and k == right
-    elif only and not whole:
-        right = len(inside) if judged else len(pool) - len(inside)
-        ok = right == 1
-    else:
-        none = ask.has(r"\b(?:no|none|never)\b")
-        want_all = (judged is not False) != none
-        ok = len(inside) == (len(pool) if want_all else 0)
-        if ask.has(r"\bnot (?:every|all|each)\b"):
-            ok = 0 < len(inside) < len(pool)
-    used = frozenset({*ask.said.signs("nsgr")})
-    return Finding(
-        verdict=V.SUPPORTED if ok and pool else V.CONTRADICTED if pool else V.UNTESTED,
-        why=text,
-        refs=tuple(s.number for s in pool),
-        boards=tuple(ask.boards),
-        used=used,
-        true=text,
-    )

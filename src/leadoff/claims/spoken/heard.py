@@ -142,7 +142,7 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         rigs=tuple(said.rigs[int(s[1:])] for s in said.signs("g")) or (() if moved else old.rigs),
         runs=tuple(said.runs) or old.runs,
         oddity=oddity or old.oddity,
-        forecast=ask.has(r"\b(?:forecast|predict|sealed)") or old.forecast,
+        forecast=ask.has(r"\b(?:forecast|predict|seal)") or old.forecast,
         figures=tuple(said.num(n) for n in ask.figures()) or old.figures,
         spoken=True,
         topic=_topic(ask) or old.topic,

@@ -146,6 +146,14 @@ def _by_place(low: str, scene: Scene, put: Callable[[str], str]) -> str:
     return low
 
 
+_PLURAL = (
+    r"\b(?:forecasts|predictions|seals|soaks|runs|copies|starts|boards|machines|cards|scores|"
+    r"readings)\b.*\b(?:they|them|their)\b|"
+    r"\b(?:forecast|soak|run|record|tool)\b.*\b(?:it|its)\b"
+)
+"""A pronoun that means what the sentence itself has named."""
+
+
 def unknown_it(ask: Ask) -> bool:
     """A sentence whose subject is ``it`` while nothing was spoken of that it could be."""
     said, scene = ask.said, ask.scene
@@ -156,6 +164,8 @@ def unknown_it(ask: Ask) -> bool:
     ):
         return _DUMMY.search(said.plain.low) is None and not _EFFECT.search(said.low)
     if scene.boards or scene.oddity or scene.runs or said.signs("bkrufo"):
+        return False
+    if re.search(_PLURAL, said.plain.low):
         return False
     m = re.search(
         r"\b(?:it|its|they|them|their|she|he|both of them|that one|this one|the other one)\b", said.plain.low

@@ -191,7 +191,8 @@ def _bare(ask: Ask) -> None:
         )
         scored = beside or _SCORE_VERB.search(left.rstrip() + " ") is not None
         place = re.search(
-            r"\b(?:at|on|from|to|over|than at|bus|or|and|up to|past|beyond|with|between|versus|vs|against|than) $",
+            r"\b(?:at|on|for|from|to|over|than at|bus|or|and|up to|past|beyond|with|between|versus|vs|"
+            r"against|than) $",
             left,
         )
         after_clock = re.search(

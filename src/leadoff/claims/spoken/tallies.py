@@ -34,7 +34,7 @@ def tallies(ask: Ask) -> Finding | None:
         ):
             return found
     pred = _of_board(ask)
-    how = None if pred is None else _quantity(ask, _BOARDS)
+    how = None if pred is None else quantity(ask, _BOARDS)
     if pred is None or how is None:
         return None
     what, holds = pred
@@ -49,7 +49,7 @@ def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
     if long is not None:
         return _longest(ask, long[1] == "longest", trials)
     fails, passes = ask.has(_FAIL), ask.has(_PASS)
-    how = _quantity(ask, noun)
+    how = quantity(ask, noun)
     if how is None or fails == passes:
         return None
     hits = [t for t in trials if (t.run.outcome is Outcome.FAILS_MID_RUN or failed(t)) == fails]
@@ -67,10 +67,10 @@ def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
 
 def symptom_count(ask: Ask) -> Finding | None:
     """So many symptoms open or fixed, of a board or of all."""
-    if not ask.has(r"\b(?:symptoms?|oddit(?:y|ies))\b") or _quantity(ask, _BOARDS) is not None:
+    if not ask.has(r"\b(?:symptoms?|oddit(?:y|ies))\b") or quantity(ask, _BOARDS) is not None:
         return None
     pool = [o for o in ask.evidence.ledger.oddities if o.board in ask.scope]
-    how = _quantity(ask, r"(?:symptoms?|oddit(?:y|ies))")
+    how = quantity(ask, r"(?:symptoms?|oddit(?:y|ies))")
     if m := re.search(r"\bof (?:the )?\{(n\d+)\} symptoms,? (?:only )?\{(n\d+)\}", ask.low):
         of, k = (ask.said.num(s).value for s in m.groups())
         how = lambda hits, whole: hits == k and whole == of  # noqa: E731
@@ -134,15 +134,19 @@ def _of_board(ask: Ask) -> tuple[str, Callable[[str], bool]] | None:
     return None
 
 
-def _quantity(ask: Ask, noun: str) -> Callable[[int, int], bool] | None:
+def quantity(ask: Ask, noun: str) -> Callable[[int, int], bool] | None:
     """A test of how many of how many, from the words before the noun."""
     low = ask.low
     if re.search(
         rf"\b(?:no|none {_OF}|not (?:a single|one|1|any|a)) {_ADJ}{noun}\b|\bnone {_OF}{noun}\b", low
     ):
         return lambda k, n: k == 0
+    if m := re.search(rf"\ball (?:but|except) \{{(n\d+)\}} {_OF}{_ADJ}{noun}\b", low):
+        left_out = ask.said.num(m[1]).value
+        return lambda k, n: k == n - left_out
     if re.search(
-        rf"\ball but (?:one|1) {_OF}{_ADJ}{noun}\b|\b(?:every|all) {_ADJ}{noun} but (?:one|1)\b", low
+        rf"\ball (?:but|except) (?:one|1) {_OF}{_ADJ}{noun}\b|\b(?:every|all) {_ADJ}{noun} but (?:one|1)\b",
+        low,
     ):
         return lambda k, n: k == n - 1
     if re.search(rf"\bnot (?:every|all|each) {_OF}{_ADJ}{noun}\b", low):

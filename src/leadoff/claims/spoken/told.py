@@ -52,7 +52,10 @@ def told(ask: Ask) -> Finding | None:
         ok = all(t.settings.get(n) is None for n in hidden if n in t.settings)
         return _found(ask, t, V.SUPPORTED if ok else V.CONTRADICTED, text)
     unknown = [w for w in settings if any(t.settings.get(n) is None for n in w.names if n in t.settings)]
-    if wrong:
+    denied = (
+        ask.has(r"\bnot (?:\w+ )?(?:done|run|taken|made|at|with|on|using|have|use)\b") and not ask.figures()
+    )
+    if bool(wrong) != denied and not (denied and unknown):
         return _found(ask, t, V.CONTRADICTED, text)
     return _found(ask, t, V.UNTESTED if unknown else V.SUPPORTED, text)
 
