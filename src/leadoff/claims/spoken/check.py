@@ -11,11 +11,11 @@ from leadoff.claims.spoken.compared import compared
 from leadoff.claims.spoken.cues import CAUSE
 from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.evidence import Evidence
-from leadoff.claims.spoken.firsts import firsts
+from leadoff.claims.spoken.firsts import BEST, FASTEST, RECORD, firsts
 from leadoff.claims.spoken.forecasts import forecasts
 from leadoff.claims.spoken.heard import after
 from leadoff.claims.spoken.holding import holding
-from leadoff.claims.spoken.names import Names, harmless, names_of
+from leadoff.claims.spoken.names import Names, harmless, names_of, remarks
 from leadoff.claims.spoken.oddities import oddities
 from leadoff.claims.spoken.plain import Plain, clauses, plain, sentences
 from leadoff.claims.spoken.quantified import quantified
@@ -76,7 +76,7 @@ class Checker:
         self.scene = Scene()
         texts = (t for o in ledger.oddities for t in (o.finding, *o.details, *o.mends))
         symptoms = {w for t in texts for w in re.findall(r"[a-z][a-z'-]+", t.lower())}
-        self.known = harmless() | symptoms
+        self.known = harmless() | remarks() | symptoms
 
     def text(self, text: str) -> list[Checked]:
         """Every sentence of a text."""
@@ -107,10 +107,10 @@ class Checker:
     def _part(self, part: str) -> Finding:
         before = self.scene
         whole = self._read(plain(part))
-        if whole.verdict is not V.NOT_PLACED:
+        if whole.verdict is V.SUPPORTED:
             return whole
         now, self.scene = self.scene, before
-        listed = self._listed(part)
+        listed = self._listed(part) if whole.verdict is V.NOT_PLACED else self._all_hold(part)
         self.scene = now
         return listed or whole
 
@@ -137,6 +137,27 @@ class Checker:
             elif said.signs("nrfo") or (said.signs("wk") and len(low.split()) > 3):
                 return None
         return weakest(found) if found else None
+
+    def _all_hold(self, part: str) -> Finding | None:
+        """Of a list that was wrong as a whole: whether each of its claims holds by itself, with nothing left over. A
+        part that claims nothing goes with the next one."""
+        if re.search(f"{RECORD}|{FASTEST}|{BEST}", plain(part).low):
+            return None  # what is first may be said of another part
+        found: list[Finding] = []
+        held = ""
+        for piece in plain(part).low.split(" , "):
+            low = f"{held} , {piece}".strip(" ,")
+            before = self.scene
+            one = self._read(Plain(text=low, low=low))
+            if one.verdict is V.SUPPORTED:
+                found.append(one)
+                held = ""
+            elif one.verdict is V.NOT_PLACED:
+                self.scene, held = before, low
+            else:
+                return None
+        named = read(Plain(text=held, low=held), self.evidence.ledger, self.names).signs("bkwgsnrfo")
+        return weakest(found) if len(found) > 1 and not named else None
 
     def _rules(self, ask: Ask) -> tuple[list[Finding], Oddity | None]:
         stranger = _stranger(ask)

@@ -70,7 +70,7 @@ def holding(ask: Ask) -> list[Finding]:
         return out
     if out:
         return out
-    if ask.workloads_named and ask.boards and not ask.figures() and ask.has(THROUGH):
+    if ask.workloads_named and ask.boards and not ask.figures() and ask.has(THROUGH) and not ask.has(_OVER):
         return [_got_through(ask)]
     if ask.has(SAFE) and (ask.want_list() or ask.has(r"write-back")):
         return [_safe(ask)]
@@ -89,6 +89,7 @@ def _bare_count(ask: Ask) -> bool:
     return counted and not ask.has(r"\b(?:forecasts?|predict|bands?)")
 
 
+_OVER = r"\b(?:ahead of|sooner|faster|quicker|slower|behind|than|before (?:the )?\{b)\b"
 THROUGH = (
     r"\b(?:ran|runs|run|got|gets|goes|went|came|comes|finish(?:es|ed)?|complete[sd]?|"
     r"survive[sd]?)\b[^{]{0,20}\{w\d+\}"

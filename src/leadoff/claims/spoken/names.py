@@ -123,7 +123,7 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             forms.append(rf"{stem}{ending}{tail}")
             forms.append(rf"{stem}{stem[-1]}(?:ing|ed){tail}")
         elif word == words[-1] and word not in ("test", "loop"):
-            forms.append(rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?: (?:rate|speed|test|score|figure))?")
+            forms.append(rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?: (?:rate|speed|test|score|figure)s?)?")
     if len(words) > 1:
         forms.append(rf"{re.escape(words[0])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
         last = re.escape(words[-1])
@@ -137,3 +137,8 @@ def harmless() -> frozenset[str]:
     """Words that carry no claim of their own."""
     words = table("spoken")["harmless"]
     return frozenset(w for row in words.values() for w in str(row).split())
+
+
+def remarks() -> frozenset[str]:
+    """Words of talk beside a claim, which may be names of things that the book lacks."""
+    return frozenset(str(table("spoken")["remarks"]["words"]).split())

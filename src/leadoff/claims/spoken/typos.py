@@ -15,7 +15,12 @@ def _words() -> frozenset[str]:
     """Words that the rules know: those without a claim of their own and those of the phrases."""
     rows = table("phrases").values()
     spoken = {w for group in rows for said, _ in group for w in re.findall(r"(?<!\\)[a-z]{5,}", said)}
-    plain = {w for row in table("spoken")["harmless"].values() for w in str(row).split()}
+    plain = {
+        w
+        for part in ("harmless", "remarks")
+        for row in table("spoken")[part].values()
+        for w in str(row).split()
+    }
     return frozenset(plain | spoken)
 
 
