@@ -1,10 +1,12 @@
-"""Cache simulation side by side: ``python benchmarks/memory.py [--long]``. Figures of one run belong together.
+"""Cache simulation side by side: ``python benchmarks/memory.py [--threads N] [--long]``. Figures of one run belong
+together.
 
 Needs the registry's simulator (pycachesim), a C compiler and valgrind; the traced program is the kit's packing
-workload. One thread each; times are processor seconds of that thread (other work on the machine adds less to them
-than to the clock on the wall), the least of several rounds taken in turn. ``--long`` instead runs 10^9 references
-made on the fly, for memory use. ``--host`` instead sweeps the host's own caches (guests and shared caches differ: a
-figure to look at, never a test).
+workload. Figures of one thread are processor seconds of that thread (other work on the machine adds less to them than
+to the clock on the wall), those of several threads are by the clock on the wall for both sides, so that they count on
+a quiet machine only; each is the least of several rounds taken in turn. ``--threads``: as many as there are
+processors for this process unless given. ``--long`` instead runs 10^9 references made on the fly, for memory use.
+``--host`` instead sweeps the host's own caches (guests and shared caches differ: a figure to look at, never a test).
 """
 
 from __future__ import annotations
@@ -28,7 +30,7 @@ from numba import njit
 
 from leadoff.memory.geometry import Cache, Hierarchy
 from leadoff.memory.grid import all_geometries, filtered, one_by_one
-from leadoff.memory.simulate import Simulator, simulate
+from leadoff.memory.simulate import Simulator, processors, simulate
 from leadoff.memory.sweep import Point, Sweep, SweepKind, read_sweep
 from leadoff.memory.trace_text import read_lines
 from leadoff.memory.traces import Trace, from_hooks
@@ -70,11 +72,13 @@ def shape(order: str) -> Hierarchy:
     return Hierarchy(l1=Cache(size_kb=16, ways=4, **made), l2=Cache(size_kb=256, **made))
 
 
-def feed(trace: Trace, hierarchy: Hierarchy) -> None:
-    Simulator(hierarchy).feed(trace.addr, trace.info)
+def feed(trace: Trace, hierarchy: Hierarchy, threads: int = 1) -> None:
+    Simulator(hierarchy, threads=threads).feed(trace.addr, trace.info)
 
 
-def registry(trace: Trace) -> tuple[float, float, dict[str, int]]:
+def registry(
+    trace: Trace, clock: Callable[[], float] = time.thread_time
+) -> tuple[float, float, dict[str, int]]:
     """Seconds for building the registry simulator's input, for its batch call, and its counts."""
     cachesim: Any = importlib.import_module("cachesim")
     memory = cachesim.MainMemory()
@@ -83,12 +87,12 @@ def registry(trace: Trace) -> tuple[float, float, dict[str, int]]:
     memory.store_from(outer)
     inner = cachesim.Cache("L1", 256, 4, 16, "LRU", store_to=outer, load_from=outer)
     machine = cachesim.CacheSimulator(inner, memory)
-    start = time.thread_time()
+    start = clock()
     pairs = zip(trace.addr.tolist(), (trace.info & 3).tolist(), strict=True)
     batch = [(None, (a,)) if k else ((a,), None) for a, k in pairs]
-    built = time.thread_time()
+    built = clock()
     machine.loadstore(batch, length=1)
-    done = time.thread_time()
+    done = clock()
     return built - start, done - built, {"l1": inner.stats()["MISS_count"], "l2": outer.stats()["MISS_count"]}
 
 
@@ -101,27 +105,36 @@ def read_through(addr: Any, info: Any) -> int:
     return int(total)
 
 
-def against_registry(trace: Trace, label: str) -> None:
+def against_registry(trace: Trace, label: str, threads: int) -> None:
     """Speed at plain last use; counts at the registry's rule (a store does not renew), which must be equal."""
     n = len(trace)
     one = Trace(name="one", form="x", addr=trace.addr, info=(trace.info & 3).astype(np.uint8))
     order, plain = shape("lru-reads"), shape("lru")
-    feed(one, plain)
-    rounds = []
-    for _ in range(3):
-        build, kernel, theirs = registry(one)
-        rounds.append((build, kernel, best(lambda: feed(one, plain), 10)))
     counts = simulate(one, order).levels
     ours = {"l1": counts[0].misses, "l2": counts[1].misses + counts[1].victim_misses}
-    build, kernel, mine = (min(r[i] for r in rounds) for i in range(3))
     floor = best(lambda: read_through(trace.addr, trace.info), 10)
-    print(f"{label}: {n} references, counts equal: {ours == theirs}")
-    print(f"  registry batch {1e9 * kernel / n:8.1f} ns/reference, building its input {1e9 * build / n:.0f}")
-    print(
-        f"  ours           {1e9 * mine / n:8.2f} ns/reference, reading the trace {1e9 * floor / n:.2f}: "
-        f"{mine / floor:.1f} times this floor"
-    )
-    print(f"  ratio kernel   {kernel / mine:8.1f}   with its input {(kernel + build) / mine:.0f}")
+    same = simulate(one, plain, threads=threads) == simulate(one, plain, threads=1)
+    for many, clock, unit in ((1, time.thread_time, "processor"), (threads, time.perf_counter, "wall clock")):
+        if many == 1 and unit != "processor":
+            continue
+        feed(one, plain, many)
+        rounds = []
+        for _ in range(3):
+            build, kernel, theirs = registry(one, clock)
+            rounds.append((build, kernel, best(partial(feed, one, plain, many), 10, clock)))
+        build, kernel, mine = (1e9 / n * min(r[i] for r in rounds) for i in range(3))
+        if many == 1:
+            print(
+                f"{label}: {n} references, counts equal: {ours == theirs}, on {threads} threads too: {same}"
+            )
+        print(f"  registry batch   {kernel:7.1f} ns/reference, building its input {build:.0f} ({unit})")
+        print(f"  ours, {many} thread{'s' if many > 1 else ' '}  {mine:7.2f} ns/reference ({unit})")
+        print(f"  ratio kernel     {kernel / mine:7.1f}   with its input {(kernel + build) / mine:.0f}")
+        if many == 1:
+            read = 1e9 * floor / n
+            print(
+                f"  reading the trace {read:6.2f} ns/reference: we are at {mine / read:.1f} times this floor"
+            )
 
 
 def against_cachegrind(program: Path, trace: Trace) -> None:
@@ -183,15 +196,16 @@ def long_trace() -> None:
         for k in range(1_000_000_000 // n + 1):
             yield (base * np.uint32(4 + 4 * (k % 7))) % np.uint32(1 << 22), info
 
-    simulate([next(made())], shape("lru"))
+    simulate([next(made())] * 2, shape("lru"))
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    start = time.thread_time()
+    start, wall = time.process_time(), time.perf_counter()
     counts = simulate(made(), shape("lru"))
-    spent = time.thread_time() - start
+    spent, wall = time.process_time() - start, time.perf_counter() - wall
     after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     each = 1e9 * spent / counts.references
     print(
-        f"{counts.references} references, {spent:.1f} s of processor time ({each:.1f} ns each, making them included)"
+        f"{counts.references} references on {processors()} threads at most, {spent:.1f} s of processor time "
+        f"({each:.1f} ns each, making them included), {wall:.1f} s by the clock"
     )
     print(f"  peak memory {before / 1024:.0f} MB after the first million, {after / 1024:.0f} MB at the end")
 
@@ -221,6 +235,7 @@ def host_sweep() -> None:
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--threads", type=int, default=processors())
     parser.add_argument("--long", action="store_true")
     parser.add_argument("--host", action="store_true")
     given = parser.parse_args()
@@ -234,15 +249,17 @@ def main() -> int:
     build = kit()
     with tempfile.TemporaryDirectory() as folder:
         raw, plain = build.trace(Path(folder), "packing", 3)
-        against_registry(from_hooks(raw), "packing by access hooks (register spills not in it)")
+        against_registry(
+            from_hooks(raw), "packing by access hooks (register spills not in it)", given.threads
+        )
         command = ["valgrind", "--tool=lackey", "--trace-mem=yes", str(plain), "2"]
         with subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL) as child:
             assert child.stderr is not None
             everything = read_lines(child.stderr, name="packing", code=False)
-        against_registry(everything, "packing by lackey (every data access)")
+        against_registry(everything, "packing by lackey (every data access)", given.threads)
         against_cachegrind(plain, everything)
         render = from_hooks(build.trace(Path(folder), "render", 3)[0])
-        against_registry(render.unit(0, 2), "renderer by access hooks")
+        against_registry(render.unit(0, 2), "renderer by access hooks", given.threads)
         one_pass(render)
     print(f"load {os.getloadavg()[0]:.1f}")
     return 0
