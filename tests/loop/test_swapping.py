@@ -68,6 +68,13 @@ def test_doubling_pays_where_both_banks_stay(bench: Bench) -> None:
     assert data["mean_fill_then"]["value"] < data["mean_fill_now"]["value"]
 
 
+def test_banks_that_are_said_count_though_they_stay_as_many(bench: Bench) -> None:
+    answer = pier(bench, bus="a")("swap", "pier-486", "l2 512k 15ns 2 banks")
+    assert (answer.data["now"]["l2_banks"], answer.data["then"]["l2_banks"]) == (2, 2)
+    assert not any("one bank taken" in n["text"] for n in answer.data.get("notes", ()))
+    assert pier(bench, bus="a")("swap", "pier-486", "l2 512k 15ns").data["then"]["l2_banks"] == 1
+
+
 def test_the_range_pays_where_memory_reaches_beyond_it(bench: Bench) -> None:
     # 256 KB x 2^8 = 64 MB of 128 MB; 512 KB reach 128 MB (Intel386 DX manual figure 7-3 for the arithmetic)
     data = pier(bench, bus="a", mb=128)("swap", "pier-486", "l2 4x128k8-15").data

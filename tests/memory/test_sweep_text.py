@@ -113,3 +113,10 @@ def test_interpretations_are_said() -> None:
 def test_what_cannot_be_read_is_refused(text: str, match: str) -> None:
     with pytest.raises(LeadoffError, match=match):
         parse_sweep(text)
+
+
+def test_pairs_on_one_line_without_commas_are_told_how_to_part_them() -> None:
+    with pytest.raises(LeadoffError) as caught:
+        parse_sweep("4K 10.5us/KB 8K 10.4 16K 26.1")
+    assert "parted by commas or semicolons" in caught.value.problems[0].do
+    assert [p.size_kb for p in parse_sweep("4K 10.5us/KB; 8K 10.4; 16K 26.1").points] == [4, 8, 16]

@@ -134,7 +134,11 @@ def _fitted(
     then = asked.imagined
     card = timing_ask(session, history, board, then)
     now = board.setup.state
-    wanted = {w.name for w in asked.wants if w.value != now.value(w.name) or w.name == "l2_chips"}
+    said_again = (
+        "l2_chips",
+        "l2_banks",
+    )  # said of other chips, they say something where they stay as they were
+    wanted = {w.name for w in asked.wants if w.value != now.value(w.name) or w.name in said_again}
     said: list[str] = []
     if not wanted & {"l2_kb", "l2_chips"} or "l2_banks" in wanted or not card.l2_kb:
         return then, card, said

@@ -300,12 +300,10 @@ def _heading_size(text: str) -> str:
 def _unit_name(text: str) -> str:
     name = UNITS.get(" ".join(text.strip().lower().split()))
     if name is None:
-        raise LeadoffError.one(
-            "sweep_unit",
-            f"{text.strip()!r} is no unit of a sweep",
-            where=text,
-            do="known: us/KB, ns/KB, ms/KB, MB/s, MiB/s, KB/s, KiB/s, ns/line",
-        )
+        do = "known: us/KB, ns/KB, ms/KB, MB/s, MiB/s, KB/s, KiB/s, ns/line"
+        if re.search(r"\s\d", text.strip()):
+            do += "; pairs on one line are parted by commas or semicolons: 8K 10.2us/KB, 16K 10.3"
+        raise LeadoffError.one("sweep_unit", f"{text.strip()!r} is no unit of a sweep", where=text, do=do)
     return name
 
 
