@@ -174,7 +174,10 @@ def test_profile_equals_the_simulator_at_a_point_of_the_grid(
     trace = kit_trace("windows64", 4)
     seen: list[tuple[int, int | None]] = []
     p = make_profile(trace, "mine", placements=1, progress=lambda done, all_: seen.append((done, all_)))
-    assert seen[-1][0] == seen[-1][1]
+    assert [n for n, _ in seen] == list(range(1, 1 + (seen[-1][1] or 0)))
+    alone = make_profile(trace, "mine", placements=1, threads=1)
+    for field in ("inner", "outer", "outer_log_sd", "contiguous"):
+        assert np.array_equal(getattr(p, field), getattr(alone, field))
     l1 = Cache(size_kb=16, ways=4, policy="wb", replacement="tree")
     machine = Simulator(Hierarchy(l1=l1, l2=Cache(size_kb=128), dram=Dram()))
     machine.feed(trace.addr[: trace.marks[1]], trace.info[: trace.marks[1]])

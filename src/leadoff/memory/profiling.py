@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from itertools import count
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -17,6 +20,7 @@ from leadoff.memory.placement import Placement, PlacementKind
 from leadoff.memory.profile import Profile
 from leadoff.memory.profile_grid import INNER_QUANTITIES, OUTER_QUANTITIES, drams, inners, outers
 from leadoff.memory.rows import rows
+from leadoff.memory.simulate import processors
 from leadoff.memory.traces import CODE, Trace
 from leadoff.record.errors import LeadoffError
 
@@ -40,13 +44,15 @@ def make_profile(
     placements: int | None = None,
     made: str | None = None,
     progress: Progress | None = None,
+    threads: int | None = None,
 ) -> Profile:
     """A profile of the data references of ``trace`` (``leadoff profile TRACE``).
 
     The first unit of work warms the caches and is not counted; without marks the first quarter does.
     ``instructions``: executed in the counted units; taken from the trace where it has fetches, else not known.
-    ``placements``: drawings of random pages besides the pages of the trace. Raises LeadoffError for a trace
-    too short to say anything of a large cache.
+    ``placements``: drawings of random pages besides the pages of the trace. ``threads``: as many as there are
+    processors for this process where ``None``; the profile is the same. Raises LeadoffError for a trace too short to
+    say anything of a large cache.
     """
     if len(trace) < SHORTEST:
         raise LeadoffError.one(
@@ -66,8 +72,10 @@ def make_profile(
     shape = (len(draws), len(inners()))
     inner_all = np.empty((*shape, len(INNER_QUANTITIES)))
     outer_all = np.empty((*shape, len(outers()), len(OUTER_QUANTITIES)))
-    total = len(inners()) * len(draws)
-    for i, row in enumerate(inners()):
+    done, one_at_a_time = count(1), Lock()
+
+    def behind(i: int) -> None:
+        row = inners()[i]
         cache = row.cache()
         streams = _through(cache, addr, info, warm)
         for p, placement in enumerate(draws):
@@ -82,7 +90,17 @@ def make_profile(
             for o, (size, ways) in enumerate(outers()):
                 outer_all[p, i, o] = _behind(cold, hot, size, ways, row.line_bytes, per)
             if progress is not None:
-                progress(i * len(draws) + p + 1, total)
+                with one_at_a_time:
+                    progress(next(done), len(inners()) * len(draws))
+
+    # First levels know nothing of each other, and the compiled loops let other threads run.
+    with ThreadPoolExecutor(threads or processors()) as pool:
+        try:
+            for ready in [pool.submit(behind, i) for i in range(len(inners()))]:
+                ready.result()
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise
     inner_mean, inner_sd = _spread(inner_all, np.full(inner_all.shape[1:], FLOOR))
     floors = _floors(inner_all)
     outer_mean, outer_sd = _spread(outer_all[1:] if len(draws) > 1 else outer_all, floors)

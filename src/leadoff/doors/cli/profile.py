@@ -31,7 +31,7 @@ def command(
     The list says how well each shipped profile is foretold by the others, and where the prior is better.
 
     Reads valgrind's lackey text (--trace-mem=yes), two-column din text and the own NumPy form. No book is
-    needed. Takes about 7 s for a million references.
+    needed. Takes some seconds for a million references.
 
     \b
     Examples:
