@@ -13,6 +13,14 @@ from leadoff.record.runs import Run, Workload
 from leadoff.record.state import State
 
 
+class TagFacts(msgspec.Struct, frozen=True, kw_only=True):
+    """What the catalogue says of a chipset's tag: whether the dirty mark of a write-back cache takes a bit of it
+    (``None``: not known), and up to how many MB the chipset caches at all."""
+
+    marked: bool | None = None
+    limit_mb: float | None = None
+
+
 class Setup(msgspec.Struct, frozen=True, kw_only=True):
     """A state with what follows from it: exact clocks in MHz (absent or ``None`` is not known), the part."""
 
@@ -20,6 +28,7 @@ class Setup(msgspec.Struct, frozen=True, kw_only=True):
     state: State
     clocks: Mapping[str, Fraction | None]
     processor: Processor | None = None
+    tag: TagFacts = TagFacts()
 
     @property
     def board(self) -> str:

@@ -111,6 +111,7 @@ class _Reader:
         mem_lead, mem_rest, rows = self._memory(inner, sync, outer > 0.0)
         wb = self._write_back(inner)
         scaled, fixed = self._video()
+        marks = self.value("l2_policy") == "wb"
         log_rate = (
             math.log(cost["narrow"]) if self.core == "386sx" or "sx" in self.setup.sheet.board_class else 0.0
         )
@@ -141,8 +142,8 @@ class _Reader:
             resident=self._resident(workload),
             combined=float(self.value("write_combine") == "on"),
             store_through=self._to_memory() if outer > 0.0 and self._passes_on() else 0.0,
-            beyond=self._beyond(outer > 0.0, 0),
-            beyond_marked=self._beyond(outer > 0.0, int(self.value("l2_policy") == "wb")),
+            beyond=self._beyond(outer > 0.0, marks and self.setup.tag.marked is True),
+            beyond_marked=self._beyond(outer > 0.0, marks and self.setup.tag.marked is not False),
         )
 
     def _inner_kb(self) -> float:
@@ -226,12 +227,13 @@ class _Reader:
         """A write-through second level passes every store on to memory."""
         return self.value("l2_policy") != "wb" and self.setup.clock("l2_mhz") is None
 
-    def _beyond(self, outer: bool, dirty: int) -> float:
+    def _beyond(self, outer: bool, marked: bool) -> float:
         """Share of memory that a cache on the board cannot hold lines of; 0 where tag or memory is not known."""
         size, bits, ram = (self.number(n) for n in ("l2_kb", "tag_bits", "ram_mb"))
         if not outer or self.setup.clock("l2_mhz") is not None or not (size and bits and ram):
             return 0.0
-        return max(0.0, 1.0 - size / 1024.0 * float(2.0 ** (bits - dirty)) / ram)
+        range_mb = size / 1024.0 * float(2.0 ** (bits - marked))
+        return max(0.0, 1.0 - min(range_mb, self.setup.tag.limit_mb or range_mb) / ram)
 
     def _bare_store(self, outer: bool) -> float:
         """Clocks of a store beyond those that a core without first-level cache counts as its own."""

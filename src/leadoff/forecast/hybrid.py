@@ -26,6 +26,7 @@ def hybrid(a: Setup, b: Setup, factors: Sequence[Changed], taken: Collection[str
         state=State(board=a.board, settings=settings),
         clocks=_clocks(a, b, factors, taken, part.l2_clock if part is not None else None),
         processor=part,
+        tag=a.tag,
     )
 
 

@@ -66,6 +66,8 @@ def digest(workloads: Sequence[Workload], runs: Sequence[Observed]) -> str:
                     clocks,
                     (part.core, part.id, part.l1_kb, part.l2_kb) if part is not None else None,
                     seen.setup.sheet.board_class,
+                    seen.setup.sheet.chipset,
+                    seen.setup.tag,
                     *(() if seen.fills is None else (seen.fills,)),
                 ]
             )

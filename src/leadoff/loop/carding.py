@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from leadoff.catalogue.chipsets import ChipsetRow
 from leadoff.forecast.facts import Setup
 from leadoff.loop.describing import Described, described
-from leadoff.loop.history import BoardView, History, PartFinder, make_setup, read_history
+from leadoff.loop.history import (
+    BoardView,
+    History,
+    PartFinder,
+    chipset_named,
+    make_setup,
+    read_history,
+)
 from leadoff.loop.judging import judged_everywhere, warnings
 from leadoff.loop.moving import route_marks
 from leadoff.loop.refusal import nearest_of, nearest_view, outside, said_short
@@ -227,13 +235,9 @@ def timing_ask(session: Session, history: History, board: BoardView, setup: Setu
     )
 
 
-def chipset_of(session: Session, board: BoardView) -> Any:
+def chipset_of(session: Session, board: BoardView) -> ChipsetRow | None:
     name = board.fold.sheet.chipset
-    if name is None:
-        return None
-    return session.catalogue.chipsets.get(name) or next(
-        (c for c in session.catalogue.chipsets.values() if name.lower() in (n.lower() for n in c.names)), None
-    )
+    return None if name is None else chipset_named(session, name)
 
 
 def _number(text: str | None) -> float | None:
