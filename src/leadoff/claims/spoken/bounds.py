@@ -30,6 +30,14 @@ BELOW = (
 _NONE = r"\b(?:no|none|nobody|nothing|neither|never|not)\b"
 
 
+THAT = (
+    r"\b(?:beats?|match(?:es|ed)?|tops?|topped|reach(?:es|ed)?|betters?|exceed(?:s|ed)?|near|close to|"
+    r"than|of|as|past|equals?) "
+    r"(?:that|this)\b|\{n\d+\} (?:that|this)\b|\bthat far\b"
+)
+"""A score that was just spoken of as what another is held against."""
+
+
 def passing(ask: Ask, sign: str | None) -> tuple[Num, bool] | None:
     """The figure to pass, and whether the way is down; ``None`` where nothing is said to pass it."""
     if sign is None or not ask.workloads:
@@ -48,6 +56,8 @@ def passing(ask: Ask, sign: str | None) -> tuple[Num, bool] | None:
 
 def bounds(ask: Ask) -> list[Finding]:
     """Sentences over several runs or boards with one figure to pass."""
+    if ask.has(THAT) and ask.scene.figures:
+        return []
     figures = ask.figures()
     bound = passing(ask, figures[0]) if len(figures) == 1 else None
     if bound is None:

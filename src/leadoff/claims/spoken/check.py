@@ -209,7 +209,7 @@ class Checker:
         if nothing and not known and not ask.all_boards and not _points(ask, whole, self.evidence):
             return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
         loose = [w for w in ask.said.leftovers(self.known) if w not in whole.used]
-        loose += re.findall(_UNREAD, ask.low)
+        loose += [w for w in re.findall(_UNREAD, ask.low) if w not in whole.used]
         vague = [f.why for f in found if f.verdict is V.NOT_PLACED]
         unused = [s for s in ask.said.signs("ns") if s not in whole.used]
         if loose or unused or vague:

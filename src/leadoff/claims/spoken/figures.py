@@ -47,6 +47,9 @@ _TOL = (
     r"(?: of)?(?: an?)?(?: (?:frames?|seconds?|lines?|second|s))?"
 )
 _SPOKEN = (
+    (r"\bhalf a minute\b", "value", 30.0),
+    (r"\b(?:a|1) minute and a half\b", "value", 90.0),
+    (r"\b(?:a|1) minute\b", "value", 60.0),
     (r"\b2 thirds\b", "pct", 200.0 / 3.0),
     (r"\b(?P<of5>[234]) fifths\b", "pct", 20.0),
     (r"\b(?P<of8>[357]) eighths\b", "pct", 12.5),
@@ -61,7 +64,6 @@ _SPOKEN = (
     (r"\b(?:a )?half (?:a |1 |of a )%", "pct", 0.5),
     (r"\ba (?:single )?%(?! or)", "pct", 1.0),
     (r"\bhalf as (?:fast|quick|much)\b", "factor", 0.5),
-    (r"\b(?:a|1) minute\b", "value", 60.0),
     (r"\bhalf an hour\b", "hours", 0.5),
     (r"\bhalf a (?:frame|second|line|mb)\b", "difference", 0.5),
     (

@@ -7,6 +7,7 @@ import re
 import msgspec
 
 from leadoff.claims.grade import Grade
+from leadoff.claims.spoken.bounds import THAT
 from leadoff.claims.spoken.compared import best_pair
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.relation import EXTREME
@@ -41,7 +42,7 @@ def firsts(ask: Ask) -> list[Finding]:
     compares = len(set(ask.boards)) > 1 and ask.has(
         r"\b(?:than|as (?:fast|quick|slow|good))\b|\{n\d+\} the \{b"
     )
-    if compares and EXTREME.search(ask.low):
+    if (compares or (ask.scene.boards and (ask.has(THAT) or _times(ask)))) and EXTREME.search(ask.low):
         return []
     if not (record or slowest or fastest or best) or ask.has(
         r"\bbest of\b|\brecord(?:ed|ing)?s? (?:that|it|the|in the book)\b|\brecorded\b"
@@ -65,6 +66,11 @@ def deny_first(f: Finding) -> Finding:
     """``is not the record``: a tie stays a tie."""
     turned = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}
     return msgspec.structs.replace(f, verdict=turned.get(f.verdict, f.verdict))
+
+
+def _times(ask: Ask) -> bool:
+    """Whether so many times another score is said."""
+    return any(ask.said.num(s).kind in ("factor", "part") for s in ask.said.signs("n"))
 
 
 def _own(ask: Ask) -> bool:

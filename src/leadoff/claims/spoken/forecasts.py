@@ -163,7 +163,8 @@ def _off_by(ask: Ask, s: Sealed, results: list[Trial], n: Num) -> bool:
 
 
 _CENTRE = (
-    r"\b(above|over|higher than|more than|below|under|lower than|less than|beat|beats|better than|ahead of|loses to|"
+    r"\b(above|over|higher than|more than|below|under|lower than|less than|beat|beats|better than|"
+    r"ahead of|loses to|"
     r"short of|behind|worse than) (?:the |its |that |a |my )*(?:centre|middle|median|figure|forecast|"
     r"prediction|predicted|seal|sealed)"
     r"(?: (?:of|for|in) (?:the )?(?:forecast|band|prediction))?\b(?! band)"

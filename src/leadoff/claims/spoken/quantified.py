@@ -10,6 +10,8 @@ from enum import Enum
 from leadoff.claims.grade import failed, is_copy, is_soak
 from leadoff.claims.spoken.bounds import passes, passing, said_trials
 from leadoff.claims.spoken.compared import best_pair
+from leadoff.claims.spoken.evidence import reads
+from leadoff.claims.spoken.relation import SIZES
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.unrun import MANAGE
 from leadoff.claims.spoken.values import Finding, Num, Verdict
@@ -110,6 +112,14 @@ def _claim(ask: Ask) -> tuple[Callable[[list[Shown]], Verdict], list[str]] | Non
             among = _among(ask, everyone)
             least = len(among) // 2 + 1
             return (lambda s: _number(s, least, "at least")), among
+    if re.search(r"\b(?:both|all|each|every)\b", ask.low) and (ask.said.signs("k") or len(ask.boards) > 1):
+        figures = [ask.said.num(f) for f in ask.figures()]
+        if (
+            len(figures) == 1
+            and figures[0].mod in ("", "about", "nearly")
+            and passing(ask, ask.figures()[0]) is None
+        ):
+            return (lambda s: _split(s, yes=lambda b: True)), ask.boards
     if _NONE.search(ask.low) and ask.said.signs("k"):
         return (lambda s: _split(s, yes=lambda b: False)), ask.boards
     return None
@@ -165,6 +175,12 @@ def _test(ask: Ask) -> Test | None:
         return _against(ask, workload, ask.scene.boards[0], m[1] in ("slower", "behind"))
     if workload and (bound := passing(ask, _figure(ask))):
         return _bound(ask, workload, *bound)
+    if (
+        workload
+        and (sign := _figure(ask))
+        and not any(ask.said.num(s).kind in SIZES for s in ask.said.signs("n"))
+    ):
+        return _reading(ask, workload, ask.said.num(sign))
     if re.search(r"\bsoak", low):
         return _event(ask, is_soak, lambda t: t.run.outcome is Outcome.SOAKED)
     if workload and not ask.figures() and (re.search(MANAGE, low) or re.search(_TIMED, low)):
@@ -219,6 +235,18 @@ def _bound(ask: Ask, workload: str, n: Num, below: bool) -> Test:
         trials = said_trials(ask, workload, [board])
         hits = [t for t in trials if passes(t, n, below)]
         refs = tuple(t.number for t in (hits or trials)[:3])
+        return Shown(board, Shows.YES if hits else Shows.NO if trials else Shows.UNTRIED, refs)
+
+    return test
+
+
+def _reading(ask: Ask, workload: str, n: Num) -> Test:
+    """Whether a board has read this very figure."""
+
+    def test(board: str) -> Shown:
+        trials = said_trials(ask, workload, [board])
+        hits = [t.number for t in trials if reads(t, n)]
+        refs = tuple(hits[:3] or [t.number for t in trials[:3]])
         return Shown(board, Shows.YES if hits else Shows.NO if trials else Shows.UNTRIED, refs)
 
     return test

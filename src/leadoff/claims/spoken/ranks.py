@@ -25,7 +25,7 @@ _WHICH = "|".join(_PLACES)
 _RANK = re.compile(
     rf"\b(?P<a>{_WHICH})[ -](?:fastest|quickest|best|highest|place|rank|spot|position|(?P<slow>slowest|"
     rf"worst|lowest))\b|"
-    rf"\b(?:ranks?|ranked|finish(?:es|ed)?|placed|comes? in|came in|comes?|came) (?P<b>{_WHICH})\b|"
+    rf"\b(?:is|was|ranks?|ranked|finish(?:es|ed)?|placed|comes? in|came in|comes?|came) (?P<b>{_WHICH})\b|"
     rf"\b(?P<c>runner-up|runner up|next[ -](?:best|fastest|quickest))\b"
 )
 
@@ -43,7 +43,7 @@ def ranks(ask: Ask) -> list[Finding]:
         return []
     place = _PLACES.get(m["a"] or m["b"] or "second", 2)
     mine = ev.cells(w, [me])
-    used = frozenset(said.signs("nswgrbk"))
+    used = frozenset({*said.signs("nswgrbk"), m["a"] or m["b"] or ""})
     if not mine:
         why = f"{me}: {w} was never run there"
         return [
@@ -56,7 +56,12 @@ def ranks(ask: Ask) -> list[Finding]:
         ]
     kinds = [b for s in said.signs("k") for b in said.groups[int(s[1:])]]
     above, refs, open_ = 0, [*mine[0].mean.runs], None
-    for b in kinds or ev.ledger.boards:
+    pair_ = (
+        ask.scene.boards
+        if len(ask.scene.boards) == 2 and me in ask.scene.boards and not ask.all_boards
+        else ()
+    )
+    for b in kinds or pair_ or ev.ledger.boards:
         cells = ev.cells(w, [b])
         if b == me or not cells:
             continue

@@ -66,7 +66,7 @@ class Said:
         """Words of the skeleton that nobody here knows."""
         words = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", without_asides(self.low)))
         every = (w.removesuffix("'s").strip("'-") for w in words)
-        return [w for w in every if w and not (forms_of(w) & known or is_cue(w))]
+        return [w for w in every if w and not (forms_of(w) & known or any(is_cue(f) for f in forms_of(w)))]
 
 
 def forms_of(word: str) -> set[str]:

@@ -14,7 +14,8 @@ _MOVES = (
     r"pulled|sends?|sent|got|gets)\b"
 )
 EXTREME = re.compile(
-    r"\b(?:even )?(?:in|at|on|with) (?:its |the )?(?:very )?(?P<which>slowest|worst|best|fastest|quickest)\b"
+    r"\b(?:(?:even )?(?:in|at|on|with) (?:its |the )?|(?<=\}'s )|"
+    r"(?<=\}'s own ))(?:very )?(?P<which>slowest|worst|best|fastest|quickest)\b"
 )
 V = Verdict
 SIZES = ("pct", "part", "factor", "difference")

@@ -29,7 +29,7 @@ def two_runs(ask: Ask, relation: str, flipped: bool) -> list[Finding]:
     if a is None or b is None or a.trials[0].workload != b.trials[0].workload:
         why = "the two runs are no two scores of one workload"
         found = Finding(verdict=V.NOT_COMPARABLE, why=why, refs=tuple(numbers))
-    elif ask.wants and (ask.has(CAUSE) or ask.has(r"\bonly\b")):
+    elif ask.wants and ask.has(rf"{CAUSE}|\bonly\b|\b(?:is|was) (?:all |only |just )?(?:the )?\{{s"):
         found = _caused(ask, a, b, relation, sizes)
     else:
         found = _weighed(ask, a, b, relation, sizes, figures)

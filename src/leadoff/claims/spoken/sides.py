@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from leadoff.claims.spoken.bounds import THAT
 from leadoff.claims.spoken.cues import COMPARES, REST, TIE
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.relation import EXTREME
@@ -42,8 +43,9 @@ def board_sides(ask: Ask) -> tuple[list[str], list[str]]:
     one = next(iter(named), None)
     if one is not None and len(set(named)) == 1 and ask.scene.boards and ask.scene.boards[0] != one:
         sized = any(ask.said.num(s).kind in ("factor", "part") for s in ask.said.signs("n"))
-        if (sized and not ask.wants) or ask.has(r"\{n\d+\} (?:of )?(?:that|this)\b|\bthan that\b"):
-            return [one], [ask.scene.boards[0]]
+        after = r"(?:\b(?:than|as|of|against|versus|to)|\{n\d+\}) (?:the |my )?\{b\d+\}"
+        if (sized and not ask.wants) or ask.has(THAT):
+            return ([ask.scene.boards[0]], [one]) if ask.has(after) else ([one], [ask.scene.boards[0]])
     if one in ask.scene.boards and len(ask.scene.boards) == 2 and len(set(named)) == 1 and not ask.wants:
         other = [b for b in ask.scene.boards if b != one]
         last = re.search(r"\b(?:than|against|versus|vs|to|beats?|beat|behind|as) (?:the )?\{b\d+\}", ask.low)
