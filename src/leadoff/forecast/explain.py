@@ -10,24 +10,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 
 from leadoff.forecast import scale
 from leadoff.forecast.compare import compare
+from leadoff.forecast.effects import Effects, effects_of
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.fit import Fit
 from leadoff.forecast.geometry import Gap, demand
 from leadoff.forecast.hybrid import hybrid, with_value
 from leadoff.forecast.joint import Ask, Told, tell
-from leadoff.forecast.normal import Vec, ndtr, quantile
+from leadoff.forecast.normal import ndtr, quantile
 from leadoff.forecast.repeat import repeatability
 from leadoff.forecast.rig_factor import across_rigs
 from leadoff.forecast.rows import values
-from leadoff.forecast.shapley import MOST, shapley_matrix
+from leadoff.forecast.shapley import MOST
 from leadoff.forecast.store import fit_of
-from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import choices
 from leadoff.forecast.why import (
     Changed,
@@ -47,17 +46,6 @@ from leadoff.record.settings import SettingKind, kind_of
 from leadoff.record.state import Setting, Status
 
 _Z90 = quantile(0.95)
-
-
-class Effects(NamedTuple):
-    """Effects on log time: mean and covariance by posterior, and prior spread; ``subset``: covariance of the
-    effects with each subset's value, and its variance, for the deciding run."""
-
-    mean: Vec
-    cov: Arr
-    prior_sd: Vec
-    with_subset: Arr
-    subset_var: Vec
 
 
 def why(
@@ -97,7 +85,7 @@ def why(
         return first
     subsets = _subsets(a.setup, b.setup, factors)
     told = tell(fit, [Ask(workload, s) for s in subsets], a.setup.board, rig=b.run.rig, apart=True)
-    effects = _effects(told, len(factors))
+    effects = effects_of(told, len(factors), len(fit.rows.data))
     remainder, doubt = _remainder(fit, told, workload, a, b, float(effects.mean.sum()))
     toward = scale.sign(workload)  # a longer time is a worse rate: effects are shown as change of the score
     made = tuple(
@@ -129,30 +117,6 @@ def _subsets(a: Setup, b: Setup, factors: Sequence[Changed]) -> list[Setup]:
         taken = {f.factor for i, f in enumerate(factors) if m >> i & 1}
         out.append(hybrid(a, b, factors, taken))
     return out
-
-
-def _effects(told: Told, k: int) -> Effects:
-    """Delta method in each component, then the moments of the mixture."""
-    split = shapley_matrix(k)
-    w = told.board.weights
-    each = told.mean @ split.T
-    mean = w @ each
-    between = np.einsum("b,bi,bj->ij", w, each - mean, each - mean)
-    jac = np.einsum("im,bmd->bid", split, told.jac)
-    cov_z = np.linalg.inv(told.hessian)
-    half = np.einsum("bid,bde->bie", jac, cov_z)
-    inside = np.einsum("b,bie,bje->ij", w, half, jac)
-    # The misfit that is new in every state is in the two end states alone: a k-th of it for each effect.
-    ends = told.misfit_var[:, 0] + told.misfit_var[:, -1]
-    own = float(w @ ends) / k
-    # What no run touched is the same in all states that share it, so an effect has it whole.
-    unseen = np.einsum("im,bmu->biu", split, told.unseen)
-    fresh = np.einsum("b,biu,bju->ij", w, unseen, unseen)
-    cov = between + inside + np.diag(np.full(k, own)) + fresh
-    prior = np.einsum("b,bid,bd->i", w, jac**2, told.prior_var) + own + np.diag(fresh)
-    subset_cov = np.einsum("b,bie,bme->im", w, half, told.jac)
-    subset_var = w @ (told.param_var + told.misfit_var + told.new_var) + told.noise_var
-    return Effects(mean, cov, np.sqrt(prior), subset_cov, subset_var)
 
 
 def _remainder(
@@ -263,7 +227,7 @@ def _deciding(
             spread = float(
                 told.board.weights @ np.einsum("bd,bde,be->b", gap, np.linalg.inv(told.hessian), gap)
             )
-            v = spread + 2.0 * float(told.noise_var[m])
+            v = effects.runs_for_one * spread + 2.0 * float(told.noise_var[m])
             drop = sd[i] - math.sqrt(max(sd[i] ** 2 - c * c / v, 0.0))
             if best is None or drop / cost > best[0] + 1e-15:
                 best = (drop / cost, f, cost, i, float(sd[i]), float(sd[i] - drop))
