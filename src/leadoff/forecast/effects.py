@@ -10,15 +10,22 @@ to an effect or to its terms, on books of another physics from 3 to 400 runs (do
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from leadoff.forecast.joint import Told
+from leadoff.forecast.layout import BEHIND
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.rows import values
 from leadoff.forecast.shapley import shapley_matrix
 from leadoff.forecast.terms import Arr
+from leadoff.forecast.why import Changed
+
+_ROUGH = (*BEHIND["video"], "profile")
+"""Settings whose effect the formulas give in order of size only: a display access is hidden wholly or hardly, what
+resident programs do between interrupts is not in them."""
 
 
 class Effects(NamedTuple):
@@ -33,10 +40,10 @@ class Effects(NamedTuple):
     runs_for_one: float
 
 
-def effects_of(told: Told, k: int, runs: int) -> Effects:
-    """Shapley effects of ``k`` factors; ``told``: all 2^k states between the two, in order of their bits, from a fit
-    of ``runs`` states with a score. Delta method in each component, then the moments of the mixture."""
-    row = values("explain")
+def effects_of(told: Told, factors: Sequence[Changed], runs: int) -> Effects:
+    """Shapley effects; ``told``: all 2^k states between the two, in order of their bits, from a fit of ``runs``
+    states with a score. Delta method in each component, then the moments of the mixture."""
+    row, k = values("explain"), len(factors)
     worth = 1.0 + row["alike"] * math.sqrt(runs)
     split = shapley_matrix(k)
     w = told.board.weights
@@ -52,7 +59,8 @@ def effects_of(told: Told, k: int, runs: int) -> Effects:
     # What no run touched is the same in all states that share it, so an effect has it whole.
     unseen = np.einsum("im,bmu->biu", split, told.unseen)
     fresh = np.einsum("b,biu,bju->ij", w, unseen, unseen)
-    cov = between + worth * inside + np.diag(np.full(k, own)) + fresh
+    rough = np.array([row["rough"] if f.factor in _ROUGH else 0.0 for f in factors])
+    cov = between + worth * inside + np.diag(own + (rough * mean) ** 2) + fresh
     prior = np.einsum("b,bid,bd->i", w, jac**2, told.prior_var) + own + np.diag(fresh)
     with_subset = worth * np.einsum("b,bie,bme->im", w, half, told.jac)
     return Effects(mean, cov, np.sqrt(prior), with_subset, worth)

@@ -2,13 +2,14 @@
 
 ``shown``: the book's runs tested it (they cut its spread to half, or it is known to a seventh of its size).
 ``expected``: physics fixes its sign beforehand and no run tested it. ``cannot_tell``: neither. What the model
-leaves over is printed; a large remainder throws doubt on every verdict, and often means a wrong declaration.
+leaves over is printed; a large remainder throws doubt on every verdict, and often means a wrong declaration: settings
+that were only declared, of a run that hardly fits them, are not told but suspected.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -19,15 +20,15 @@ from leadoff.forecast.effects import Effects, effects_of
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.fit import Fit
 from leadoff.forecast.geometry import Gap, demand
-from leadoff.forecast.hybrid import hybrid, with_value
+from leadoff.forecast.hybrid import hybrid
 from leadoff.forecast.joint import Ask, Told, tell
+from leadoff.forecast.misdeclared import doubted_runs, hints, not_read_back, suspicion
 from leadoff.forecast.normal import ndtr, quantile
 from leadoff.forecast.repeat import repeatability
 from leadoff.forecast.rig_factor import across_rigs
 from leadoff.forecast.rows import values
 from leadoff.forecast.shapley import MOST
 from leadoff.forecast.store import fit_of
-from leadoff.forecast.unknowns import choices
 from leadoff.forecast.why import (
     Changed,
     Factor,
@@ -43,7 +44,6 @@ from leadoff.machine.prices import minutes
 from leadoff.record.quantity import Quantity, Source
 from leadoff.record.runs import Workload
 from leadoff.record.settings import SettingKind, kind_of
-from leadoff.record.state import Setting, Status
 
 _Z90 = quantile(0.95)
 
@@ -85,20 +85,26 @@ def why(
         return first
     subsets = _subsets(a.setup, b.setup, factors)
     told = tell(fit, [Ask(workload, s) for s in subsets], a.setup.board, rig=b.run.rig, apart=True)
-    effects = effects_of(told, len(factors), len(fit.rows.data))
+    effects = effects_of(told, factors, len(fit.rows.data))
     remainder, doubt = _remainder(fit, told, workload, a, b, float(effects.mean.sum()))
+    doubted = doubted_runs(fit, told, workload, (a, b), doubt)
     toward = scale.sign(workload)  # a longer time is a worse rate: effects are shown as change of the score
+    refs = (a.run.number, b.run.number)
+    suspects = not_read_back(factors, doubted)
     made = tuple(
-        _factor(f, i, effects, doubt, toward, (a.run.number, b.run.number)) for i, f in enumerate(factors)
+        _factor(f, i, effects, doubt, toward, refs, suspected=f.factor in suspects)
+        for i, f in enumerate(factors)
     )
-    groups = _groups(made, effects, toward)
+    groups = _groups(made, effects, toward, suspects)
+    if suspects:
+        groups = (Group(factors=suspects, because=suspicion(doubted)), *groups)
     return Why(
         comparison=compare(a.run, b.run, workload, repeatability(workload, (o.run for o in runs))),
         factors=made,
         cannot_tell=groups,
         cheapest_run=_deciding(factors, made, effects, told, a.setup, b.setup),
         remainder_pct=remainder,
-        hints=_hints(fit, workload, a, b, doubt),
+        hints=hints(fit, workload, doubted),
     )
 
 
@@ -141,7 +147,14 @@ def _remainder(
 
 
 def _factor(
-    changed: Changed, i: int, effects: Effects, doubt: float, toward: float, refs: tuple[str, str]
+    changed: Changed,
+    i: int,
+    effects: Effects,
+    doubt: float,
+    toward: float,
+    refs: tuple[str, str],
+    *,
+    suspected: bool,
 ) -> Factor:
     row = values("explain")
     mean, sd = float(effects.mean[i]), math.sqrt(max(float(effects.cov[i, i]), 1e-18))
@@ -150,7 +163,9 @@ def _factor(
     pattern = any(kind_of(n) is SettingKind.PATTERN for n in changed.settings)
     enough = size > row["least_pattern_pct" if pattern else "least_pct"]
     tested = sd / float(effects.prior_sd[i]) < row["contraction"] or sd < row["sharp"] * abs(mean)
-    if sure and enough and tested and doubt < row["remainder"]:
+    if suspected:
+        verdict = "cannot_tell"
+    elif sure and enough and tested and doubt < row["remainder"]:
         verdict = "shown"
     elif sure and size > row["least_pct"]:
         verdict = "expected"
@@ -170,8 +185,11 @@ def _factor(
     )
 
 
-def _groups(made: Sequence[Factor], effects: Effects, toward: float) -> tuple[Group, ...]:
-    """Factors that the runs do not separate: strongly anticorrelated ones together, the untold ones alone."""
+def _groups(
+    made: Sequence[Factor], effects: Effects, toward: float, suspects: Collection[str]
+) -> tuple[Group, ...]:
+    """Factors that the runs do not separate: strongly anticorrelated ones together, the untold ones alone but for
+    the suspects, which are said already."""
     limit = values("explain")["correlated"]
     sd = np.sqrt(np.maximum(np.diag(effects.cov), 1e-18))
     corr = effects.cov / np.outer(sd, sd)
@@ -186,7 +204,8 @@ def _groups(made: Sequence[Factor], effects: Effects, toward: float) -> tuple[Gr
     out = []
     for o in sorted(set(owner)):
         mine = [i for i in range(n) if owner[i] == o]
-        if len(mine) == 1 and made[mine[0]].verdict != "cannot_tell":
+        alone = made[mine[0]]
+        if len(mine) == 1 and (alone.verdict != "cannot_tell" or alone.factor in suspects):
             continue
         pick = np.zeros(n)
         pick[mine] = 1.0
@@ -240,59 +259,3 @@ def _deciding(
         f"{made[i].factor} from {100 * before:.2g} to {100 * after:.2g} % of the score"
     )
     return Separating(settings=way_back(changed, a, b) or {}, minutes=cost, why=text)
-
-
-def _hints(fit: Fit, workload: Workload, a: Observed, b: Observed, doubt: float) -> tuple[str, ...]:
-    """Where a declared pattern does not fit its run: what it looks like instead."""
-    row = values("explain")
-    out = []
-    for seen in (a, b):
-        number = seen.run.number
-        at = next(
-            (i for i, d in enumerate(fit.rows.data) if number in d.numbers and d.workload == workload.name),
-            None,
-        )
-        if at is None:
-            continue
-        wide = float(fit.modes[len(fit.modes) // 2].wide[at])
-        if wide <= 0.5 and doubt <= row["remainder"]:
-            continue
-        looks = _looks_like(fit, workload, seen, at)
-        if looks:
-            out.append(f"run {number}: {looks}")
-        elif wide > 0.5:
-            out.append(f"run {number}: what was declared does not fit what it scored; read it back")
-    return tuple(out)
-
-
-def _looks_like(fit: Fit, workload: Workload, seen: Observed, at: int) -> str:
-    """Another value of one declared pattern that brings the run much nearer to the model."""
-    tries: list[tuple[str, str]] = [("", "")]
-    for name in (
-        "l2_read",
-        "dram_read",
-        "l2_read_ws",
-        "dram_read_ws",
-        "l2_write_ws",
-        "l2_policy",
-        "l1_policy",
-    ):
-        declared = seen.setup.state.value(name)
-        if declared is not None:
-            tries += [(name, v) for v in choices(name, seen.setup) if v != declared]
-    setups = [
-        with_value(seen.setup, n, Setting(value=v, status=Status.ASSUMED, source=Source.ASSUMED))
-        if n
-        else seen.setup
-        for n, v in tries
-    ]
-    told = tell(fit, [Ask(workload, s) for s in setups], seen.setup.board, rig=seen.run.rig)
-    d = fit.rows.data[at]
-    mean = told.board.weights @ told.plain_mean
-    left = np.abs(d.mid - mean)
-    sd = math.sqrt(float(told.board.weights @ told.plain_misfit[:, 0]) + float(told.noise_var[0]))
-    best = int(np.argmin(left))
-    if best == 0 or left[0] < 2.0 * sd or left[best] > sd:
-        return ""
-    name, value = tries[best]
-    return f"declared {name} {seen.setup.state.value(name)} looks like {value}"

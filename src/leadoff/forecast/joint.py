@@ -20,7 +20,7 @@ from leadoff.forecast.layout import BEHIND, Index, Layout, Name, deviations, gen
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.rows import group
-from leadoff.forecast.solve import Problem, evaluate, spread
+from leadoff.forecast.solve import Mode, Problem, evaluate, spread
 from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import combinations
 from leadoff.record.runs import Workload
@@ -127,7 +127,10 @@ def tell(
     mean, misfit = _same_state(fit, known, live, asks, board, mu, misfit_new)
     return Told(
         board=known._replace(
-            weights=known.weights[live], g=known.g[live], alternative=known.alternative[live]
+            mode=Mode(*(x[live] for x in known.mode)),
+            weights=known.weights[live],
+            g=known.g[live],
+            alternative=known.alternative[live],
         ),
         alternatives=alternatives,
         mean=mean,
