@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from leadoff.forecast.facts import Setup, TagFacts
-from leadoff.forecast.geometry import demand
+from leadoff.forecast.geometry import demand, range_words
 from leadoff.forecast.priors import priors
 from leadoff.forecast.terms import log_time_only
 from leadoff.record.board import BoardSheet
@@ -84,3 +84,11 @@ def test_more_memory_than_the_cache_reaches_is_slower_and_a_mark_in_the_tag_slow
     own, in_tag = (time_of(state(32, "wb", TagFacts(marked=m))) for m in (False, True))
     assert 0.005 < in_tag - own < 0.3
     assert math.isfinite(time_of(state(4096, "wb", TagFacts(marked=True))))
+
+
+def test_what_lies_beyond_is_said_in_words() -> None:
+    assert range_words(state(32, "wt", TagFacts())) == ""
+    assert range_words(state(64, "wt", TagFacts())).startswith("32 of 64 MB lie beyond the cacheable range")
+    assert range_words(state(32, "wb", TagFacts())).startswith(
+        "0 to 16 (by whether the dirty mark takes a bit"
+    )

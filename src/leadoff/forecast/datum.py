@@ -21,7 +21,7 @@ _CLOCKS = frozenset(
 _SCORELESS = frozenset(
     (
         *("core_v", "io_v", "temp_c", "cpu_specimen", "interposer", "video_slot", "snoop_line", "bus_master"),
-        *("dma", "disk", "l2_ns", "l2_chips", "l2_banks", "tag_ns", "tag_bits", "ram_ns"),
+        *("dma", "disk", "l2_ns", "l2_chips", "l2_banks", "tag_ns", "ram_ns"),
     )
 )
 

@@ -75,6 +75,22 @@ def demand(workload: Workload, setup: Setup, over: Mapping[str, str] | None = No
     return _Reader(setup, over or {}).demand(workload)
 
 
+def range_words(setup: Setup) -> str:
+    """How much memory the cache on the board holds no lines of, in words; empty where all of it is inside."""
+    try:
+        read = _Reader(setup, {})
+    except Gap:
+        return ""
+    ram = read.number("ram_mb") or 0.0
+    least, most = (share * ram for share in read.beyond(read.value("l2") != "off"))
+    if most <= 0.0:
+        return ""
+    text = f"{least:.0f}" if least == most else f"{least:.0f} to {most:.0f}"
+    if least < most:
+        text = f"{text} (by whether the dirty mark takes a bit of the tag)"
+    return f"{text} of {ram:.0f} MB lie beyond the cacheable range: what runs there is read from memory"
+
+
 class _Reader:
     """Reads settings of one state with usual values for what was never said."""
 
@@ -111,7 +127,7 @@ class _Reader:
         mem_lead, mem_rest, rows = self._memory(inner, sync, outer > 0.0)
         wb = self._write_back(inner)
         scaled, fixed = self._video()
-        marks = self.value("l2_policy") == "wb"
+        past = self.beyond(outer > 0.0)
         log_rate = (
             math.log(cost["narrow"]) if self.core == "386sx" or "sx" in self.setup.sheet.board_class else 0.0
         )
@@ -142,8 +158,8 @@ class _Reader:
             resident=self._resident(workload),
             combined=float(self.value("write_combine") == "on"),
             store_through=self._to_memory() if outer > 0.0 and self._passes_on() else 0.0,
-            beyond=self._beyond(outer > 0.0, marks and self.setup.tag.marked is True),
-            beyond_marked=self._beyond(outer > 0.0, marks and self.setup.tag.marked is not False),
+            beyond=past[0],
+            beyond_marked=past[1],
         )
 
     def _inner_kb(self) -> float:
@@ -226,6 +242,12 @@ class _Reader:
     def _passes_on(self) -> bool:
         """A write-through second level passes every store on to memory."""
         return self.value("l2_policy") != "wb" and self.setup.clock("l2_mhz") is None
+
+    def beyond(self, outer: bool) -> tuple[float, float]:
+        """Shares of memory beyond the cacheable range: the least and the most by where the dirty mark is."""
+        told = self.setup.tag.marked
+        marks = self.value("l2_policy") == "wb"
+        return self._beyond(outer, marks and told is True), self._beyond(outer, marks and told is not False)
 
     def _beyond(self, outer: bool, marked: bool) -> float:
         """Share of memory that a cache on the board cannot hold lines of; 0 where tag or memory is not known."""

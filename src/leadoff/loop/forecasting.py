@@ -42,6 +42,7 @@ def forecast(
     ``show.charts.time_split`` draws. ``everything`` only tells the words to print workloads that were never run on
     this board too.
     """
+    from leadoff.forecast.geometry import range_words
     from leadoff.forecast.hold import hold
     from leadoff.forecast.predict import forecast as predict
 
@@ -59,6 +60,8 @@ def forecast(
     lines = judged(session, setup)
     marks = [*_route_marks(board, way), *warnings(lines), *_basis_marks(made, history)]
     marks += in_dispute(session, board)
+    if beyond := range_words(setup):
+        marks.append(note("beyond_cache", beyond))
     body = ForecastBody(
         number=f"f{sum(len(b.forecasts) for b in history.boards.values()) + 1}",
         state=setup.state,
