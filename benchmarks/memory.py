@@ -187,27 +187,36 @@ def one_pass(trace: Trace) -> None:
 
 
 def long_trace() -> None:
-    """10^9 references made on the fly: peak memory before and after."""
+    """10^9 references made on the fly: peak memory at the start, after a tenth, at the end."""
+    peaks: list[float] = []
+
+    def peak() -> None:
+        peaks.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 
     def made() -> Iterator[tuple[Any, Any]]:
         n = 1 << 20
         base = np.arange(n, dtype=np.uint32)
         info = np.where(base % 5 == 0, 13, 12).astype(np.uint8)
         for k in range(1_000_000_000 // n + 1):
+            if k == 100_000_000 // n:
+                peak()
             yield (base * np.uint32(4 + 4 * (k % 7))) % np.uint32(1 << 22), info
 
     simulate([next(made())] * 2, shape("lru"))
-    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    peak()
     start, wall = time.process_time(), time.perf_counter()
     counts = simulate(made(), shape("lru"))
     spent, wall = time.process_time() - start, time.perf_counter() - wall
-    after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    peak()
     each = 1e9 * spent / counts.references
     print(
         f"{counts.references} references on {processors()} threads at most, {spent:.1f} s of processor time "
         f"({each:.1f} ns each, making them included), {wall:.1f} s by the clock"
     )
-    print(f"  peak memory {before / 1024:.0f} MB after the first million, {after / 1024:.0f} MB at the end")
+    first, tenth, last = peaks
+    print(
+        f"  peak memory {first:.0f} MB after two million, {tenth:.0f} MB after a tenth, {last:.0f} MB at the end"
+    )
 
 
 def host_sweep() -> None:
