@@ -24,7 +24,7 @@ from leadoff.claims.spoken.reading import read
 from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.scores import figures, spread
-from leadoff.claims.spoken.tallies import symptom_count
+from leadoff.claims.spoken.tallies import counted_tests, symptom_count
 from leadoff.claims.spoken.told import told
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
@@ -88,12 +88,16 @@ class Checker:
 
     def sentence(self, sentence: str, start: int = 0) -> Checked:
         """One sentence. Its parts joined by ``but`` are claims of their own."""
-        parts = clauses(sentence)
+        parts = _whole(clauses(sentence))
         if len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I):
             parts = (sentence,)
         found = [self._part(p) for p in parts]
         placed = [f for f in found if f.verdict is not V.NOT_PLACED]
         whole = weakest(placed or found)
+        if whole.verdict is V.SUPPORTED and any(
+            self._claims(p) for p, f in zip(parts, found, strict=True) if f not in placed
+        ):
+            whole = next(f for f in found if f not in placed)
         return Checked(
             start=start,
             text=sentence,
@@ -103,6 +107,11 @@ class Checker:
             boards=whole.boards,
             would_be_true="" if whole.verdict is V.SUPPORTED else whole.true or _held(whole),
         )
+
+    def _claims(self, part: str) -> bool:
+        """Whether a part that could not be placed names something of the book or a number."""
+        said = read(plain(part), self.evidence.ledger, self.names)
+        return bool(said.signs("nwsrfog"))
 
     def _part(self, part: str) -> Finding:
         before = self.scene
@@ -173,7 +182,7 @@ class Checker:
             return found, None
         if one := told(ask):
             return [one], None
-        if count := symptom_count(ask):
+        if count := symptom_count(ask) or counted_tests(ask):
             return [count], None
         found, oddity = oddities(ask)
         if found:
@@ -234,6 +243,21 @@ def _points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
     """Whether what is said can only mean one board: it rests on runs of one, or on entries that were numbered."""
     boards = {evidence.by_number[r].board for r in found.refs if r in evidence.by_number}
     return len(boards) <= 1 and not any(ask.said.num(f).mod in ("over", "under") for f in ask.figures())
+
+
+def _whole(parts: tuple[str, ...]) -> tuple[str, ...]:
+    """``a difference in the one test but none in the other``: the second part takes its verb from the first."""
+    out = list(parts[:1])
+    for part in parts[1:]:
+        m = re.fullmatch(r"(?:none|not|nothing)(?: at all)? (in (?:the )?[\w -]+?)[.!]?", part, re.I)
+        if (
+            m
+            and (again := re.sub(r"\b(?:a|some|any|one) (difference|gain|effect)", r"no \1", out[-1]))
+            != out[-1]
+        ):
+            part = f"{re.sub(r' in (?:the )?[a-z -]+$', '', again)} {m[1]}"
+        out.append(part)
+    return tuple(out)
 
 
 def _other_day(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:

@@ -14,27 +14,29 @@ from leadoff.record.runs import Direction
 
 V = Verdict
 CUE = (
-    r"\b(?:forecasts?|forecasted|predict(?:s|ed|ion|ions)?|sealed|called(?: it)?|call(?:ed)? "
-    r"(?:that|this)|the band|bands|the seal|seals|the tool|prophecy|bet)\b"
+    r"\b(?:forecasts?|forecasted|predict(?:s|ed|ion|ions)?|sealed|call(?:ed|s) (?:it|that|this)|call (?:that|this)|"
+    r"called(?! (?:\w+ ){0,2}(?:stable|solid|safe|flawless|fast|slow|rock))|the band|bands|the seal|"
+    r"seals|the tool|prophecy|bet)\b"
 )
 WORDS = frozenset(
     {"optimistic", "pessimistic", "blown", "centre", "median", "stopwatch", "meter", "promised", "blew"}
 )
 """Words that only the rules here understand."""
+_OF_ONE = (
+    r"\b(?:came true|called|spot on|held|the band|missed|was right|was wrong|inside|outside|"
+    r"bang on|off by|blown)\b"
+)
+"""What is said of a forecast that was just spoken of."""
 BEFORE = r"\b(?:before|beforehand|in advance|ahead of|prior to|first)\b"
 AFTER = r"\b(?:after|afterwards|with hindsight|later than)\b"
 
 
 def forecasts(ask: Ask) -> list[Finding]:
     """Sentences about forecasts; none for others."""
-    if not ask.has(CUE) and not (
-        ask.scene.forecast
-        and ask.has(
-            r"\b(?:came true|called|spot on|held|the band|missed|was right|was wrong|inside|outside|"
-            r"bang on|off by|blown)\b"
-        )
-    ):
+    repeated = ask.has(r"\bsaid\b[^,]*\{n") and bool(ask.figures())
+    if not ask.has(CUE) and not (ask.scene.forecast and (repeated or ask.has(_OF_ONE))):
         return []
+    seals = ask.said.seals or ([] if ask.by_name or ask.wants else list(ask.scene.seals))
     every = [s for s in ask.evidence.ledger.sealed]
     if ask.has(
         r"\b(?:no|not (?:a|any|1)) (?:\w+ )?(?:forecasts?|predictions?)\b(?! (?:has|have|"
@@ -51,8 +53,8 @@ def forecasts(ask: Ask) -> list[Finding]:
     ]
     wants = ask.want_list()
     stated = [s for s in pool if all(_meets(s, w) for w in wants)]
-    if ask.said.seals:
-        stated = [s for s in every if s.number in ask.said.seals and s in pool]
+    if seals:
+        stated = [s for s in every if s.number in seals and s in pool]
     figures = [ask.said.num(f) for f in ask.figures()]
     used = frozenset({*ask.said.signs("nsgr"), *WORDS})
 
@@ -77,7 +79,7 @@ def forecasts(ask: Ask) -> list[Finding]:
     chosen, rest = _choose(ask, stated, figures)
     if chosen is None:
         return found(
-            V.CONTRADICTED if (wants or ask.said.seals) and len(stated) == 1 else V.NOT_FOUND,
+            V.CONTRADICTED if (wants or seals) and len(stated) == 1 else V.NOT_FOUND,
             stated[0] if wants else None,
             "; ".join(_words(s) for s in stated[:4]),
         )

@@ -146,5 +146,6 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         figures=tuple(said.num(n) for n in ask.figures()) or old.figures,
         spoken=True,
         topic=_topic(ask) or old.topic,
+        seals=tuple(said.seals) or (() if ask.by_name or wants else old.seals),
         stranger=ask.stranger if not said.signs("bkr") else "",
     )

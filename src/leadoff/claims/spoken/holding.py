@@ -6,7 +6,7 @@ import re
 
 from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
 from leadoff.claims.spoken.counts import copies, counted_copies, said_count, soaked, starts
-from leadoff.claims.spoken.holding_words import about, denied_before, turned
+from leadoff.claims.spoken.holding_words import DENY, about, denied_before, turned
 from leadoff.claims.spoken.rates import rate
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.tallies import tallies
@@ -29,7 +29,7 @@ SAFE = r"\b(?:safe|unsafe|safely|corrupts?|dangerous|risky|eats data|trust)\b"
 HANG = r"\b(?:hung|hangs?|hanging|lock(?:s|ed)? up|froze|freezes?|frozen)\b"
 CRASH = (
     r"\b(?:crash(?:es|ed|ing)?|reboot(?:s|ed|ing)?|falls? over|fell over|die[sd]?|"
-    r"fail(?:s|ed|ing)?|quits?|gave up|bombs?|bombed|resets? itself)\b"
+    r"fail(?:s|ed|ing)?|quits?|gave up(?! \w+ing)|bombs?|bombed|resets? itself)\b"
 )
 START = (
     r"\b(?:start(?:s|ed|ing)?|boot(?:s|ed|ing)?|post(?:s|ed|ing)?|comes? up|came up|no picture|no video|"
@@ -67,9 +67,8 @@ def holding(ask: Ask) -> list[Finding]:
     hours = [s for s in ask.said.signs("n") if ask.said.num(s).kind == "hours"]
     if ask.has(SOAK) or (hours and not ask.figures() and not ask.workloads_named):
         out.append(soaked(ask))
-        return out
     if out:
-        return out
+        return [*out, *_beside(ask, soak=ask.has(SOAK))]
     if ask.workloads_named and ask.boards and not ask.figures() and ask.has(THROUGH) and not ask.has(_OVER):
         return [_got_through(ask)]
     if ask.has(SAFE) and (ask.want_list() or ask.has(r"write-back")):
@@ -81,6 +80,20 @@ def holding(ask: Ask) -> list[Finding]:
     if ask.has(START) and not ask.has(r"\b(?:start screen|started (?:with|from|at \{n|out)|start with)\b"):
         return [_starting(ask)]
     return []
+
+
+def _beside(ask: Ask, *, soak: bool) -> list[Finding]:
+    """What is said of holding beside a count or a soak: stable, hung, rebooted."""
+    out = []
+    if (
+        ask.has(STABLE)
+        and ask.boards
+        and not ask.has(f"{DENY}.*{STABLE}|{STABLE}.*{DENY}" if soak else r"\brecord\b")
+    ):
+        out.append(_stable(ask))
+    if not soak and ask.boards and (ask.has(HANG) or ask.has(r"\breboot(?:s|ed)?\b")):
+        out.append(_hung(ask))
+    return out
 
 
 def _bare_count(ask: Ask) -> bool:

@@ -19,6 +19,8 @@ FIXED = (
     r"resolved|finally works|works now|dealt with)\b"
 )
 STILL = r"\b(?:still|keeps?|again|remains|persists|open|comes back|came back|not fixed|unfixed)\b"
+_STILL_SO = r"\b(?:still|keeps?|remains|persists|comes back|came back|not fixed|unfixed|does it again)\b"
+_TROUBLE = r"\b(?:problem|fault|trouble|issue|symptom|oddity|quirk|bug)s?\b"
 RETEST = r"\b(?:re-?test(?:s|ed|ing)?|tested|tried|checked|looked at|verified|confirmed)\b"
 _SYNONYMS = {
     "serial": "serial",
@@ -61,7 +63,7 @@ def oddity_of(ask: Ask) -> Oddity | None:
         return best[0] if len(best) == 1 else None
     if (
         ask.scene.oddity is not None
-        and re.search(FIXED + "|" + STILL + "|" + RETEST + r"|\bresponsible\b", ask.low)
+        and re.search(f"{FIXED}|{RETEST}|{_STILL_SO}|\\bresponsible\\b", ask.low)
         and not ask.wants
         and not ask.figures()
     ):
@@ -124,7 +126,7 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
         r"\b(?:since|now|every time|each time|any ?more|always|again|never|not|no)\b"
     )
     if not (ask.has(f"{FIXED}|{STILL}|{RETEST}") or _shared(ask, o) >= 2 or (again and _shared(ask, o))):
-        return [], o
+        return [], o if _speaks_of(ask, o) else None
     detail = f", {o.details[-1]}" if o.details else ""
     if not o.open:
         state, text = V.SUPPORTED, f"{o.board}: {o.finding}: tested again and gone{detail}"
@@ -145,6 +147,12 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
             used=frozenset(ask.said.signs("nswgr")),
         )
     ], o
+
+
+def _speaks_of(ask: Ask, o: Oddity) -> bool:
+    """Whether the next sentence may mean this symptom: it was told, or named with little else."""
+    words = re.findall(r"[a-z]+", re.sub(r"\{\w+\}", " ", ask.low))
+    return _shared(ask, o) >= 2 or ask.has(_TROUBLE) or len(words) <= 4
 
 
 def _tested(ask: Ask, o: Oddity) -> Verdict | None:
@@ -193,6 +201,8 @@ def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
     denied = ask.has(r"\b(?:not|never|no|nothing|without|stopped|hardly|neither)\b")
     if denied != bool(re.search(r"\b(?:not|never|no|dead)\b", o.finding)) and (denied or ask.has(_SINCE)):
         return state
+    if _shared(ask, o) < 2 and o is not ask.scene.oddity:
+        return V.NOT_PLACED
     if ask.has(r"\b(?:was|were|had|used to|[a-z]+ed|lost)\b") and not ask.has(_SINCE) and not denied:
         return V.SUPPORTED
     return V.CONTRADICTED if state is V.SUPPORTED else V.SUPPORTED

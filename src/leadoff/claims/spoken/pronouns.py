@@ -147,7 +147,7 @@ def _by_place(low: str, scene: Scene, put: Callable[[str], str]) -> str:
 
 
 _PLURAL = (
-    r"\b(?:forecasts|predictions|seals|soaks|runs|copies|starts|boards|machines|cards|scores|"
+    r"\b(?:forecasts|predictions|seals|soaks|repairs|fixes|symptoms|runs|copies|starts|boards|machines|cards|scores|"
     r"readings)\b.*\b(?:they|them|their)\b|"
     r"\b(?:forecast|soak|run|record|tool)\b.*\b(?:it|its)\b"
 )
@@ -165,7 +165,7 @@ def unknown_it(ask: Ask) -> bool:
         return _DUMMY.search(said.plain.low) is None and not _EFFECT.search(said.low)
     if scene.boards or scene.oddity or scene.runs or said.signs("bkrufo"):
         return False
-    if re.search(_PLURAL, said.plain.low):
+    if re.search(_PLURAL, said.plain.low) or said.has(r"\b(?:every|each|no|any) (?:board|machine)\b"):
         return False
     m = re.search(
         r"\b(?:it|its|they|them|their|she|he|both of them|that one|this one|the other one)\b", said.plain.low

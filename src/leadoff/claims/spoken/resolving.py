@@ -77,11 +77,21 @@ def _stranger(said: Said, scene: Scene) -> str:
     """A board that the book does not have: named here, or just before while this sentence names none."""
     if said.strangers and (said.has(_STRANGE) or said.signs("bwns")):
         return said.strangers[0]
+    if m := re.match(_LOWER, said.low):
+        words = [w for w in (m[1], m[2]) if w]
+        if words and not any(forms_of(w) & harmless() or is_cue(w) for w in words) and said.signs("bwgn"):
+            return " ".join(words)
     if scene.stranger and not said.signs("bkr") and re.match(_ON, said.low):
         return scene.stranger
     return ""
 
 
+_LOWER = (
+    r"^ (?:the |my |our |a )?([a-z]{4,})(?: ([a-z]{4,}))? "
+    r"(?:does|did|do|takes|took|needs|needed|runs|ran|reads|read|gets|got|scores?|scored|hits?|beats?|"
+    r"vs|versus|against|"
+    r"\{w\d+\} in|is (?:faster|slower|quicker|stable))\b"
+)
 _ON = (
     r"^ (?:and |but |so |then |still |well |\w+ , )?(?:in the \{w\d+\} )?(?:it|its|she|he|this|that|"
     r"the (?:board|machine|thing))\b"

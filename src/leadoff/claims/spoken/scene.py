@@ -45,6 +45,7 @@ class Scene:
     spoken: bool = False
     stranger: str = ""
     topic: str = ""
+    seals: tuple[str, ...] = ()
 
 
 @dataclass

@@ -26,13 +26,19 @@ _KINDS: tuple[tuple[str, Callable[[Trial], bool]], ...] = (
 )
 
 
-def tallies(ask: Ask) -> Finding | None:
-    """A sentence that counts soaks, copy-compares or boards; ``None`` for others."""
-    for noun, is_kind in _KINDS:
+def counted_tests(ask: Ask) -> Finding | None:
+    """A sentence that counts soaks or copy-compares; ``None`` for others."""
+    only = re.search(r"\{[bk]\d+\} (?:is|was) the only|\bonly (?:the )?\{[bk]\d+\}", ask.low)
+    for noun, is_kind in () if ask.said.runs or only else _KINDS:
         if ask.has(rf"\b{noun}\b") and (
             found := _of_trials(ask, noun, [t for t in ask.trials() if is_kind(t)])
         ):
             return found
+    return None
+
+
+def tallies(ask: Ask) -> Finding | None:
+    """A sentence that counts boards by what each of them shows; ``None`` for others."""
     pred = _of_board(ask)
     how = None if pred is None else quantity(ask, _BOARDS)
     if pred is None or how is None:
@@ -48,25 +54,61 @@ def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
     long = re.search(rf"\b(longest|shortest) {_ADJ}{noun}\b", ask.low)
     if long is not None:
         return _longest(ask, long[1] == "longest", trials)
-    fails, passes = ask.has(_FAIL), ask.has(_PASS)
-    how = quantity(ask, noun)
-    if how is None or fails == passes:
+    claims = _counts(ask, noun)
+    if not claims:
         return None
-    hits = [t for t in trials if (t.run.outcome is Outcome.FAILS_MID_RUN or failed(t)) == fails]
-    text = (
-        f"{len(hits)} of {len(trials)} {'failed' if fails else 'passed'}: {', '.join(t.number for t in hits)}"
-    )
-    ok = how(len(hits), len(trials))
+    bad = [t for t in trials if t.run.outcome is Outcome.FAILS_MID_RUN or failed(t)]
+    text = f"{len(bad)} of {len(trials)} failed" + (f": {', '.join(t.number for t in bad)}" if bad else "")
+    found = {"all": len(trials), "failed": len(bad), "passed": len(trials) - len(bad)}
+    ok = all(how(found[of], len(trials)) for of, how in claims)
     only = re.search(rf"\bonly (?:\w+ )?{noun}\b.*\b(?:on|of|with|is|was) (?:the )?\{{b\d+\}}", ask.low)
     if only is not None:
         every = [t for t in ask.evidence.ledger.trials if is_soak(t) == is_soak(trials[0])] if trials else []
-        others = [t for t in every if t.board not in ask.boards and failed(t) == fails]
-        ok = bool(hits) and not others
-    return _found(ask, ok, text, [t.number for t in hits], ask.boards)
+        others = [t for t in every if t.board not in ask.boards and failed(t) == ("failed" in dict(claims))]
+        ok = not others and (bool(bad) or "failed" not in dict(claims))
+    return _found(ask, ok, text, [t.number for t in bad or trials], ask.boards)
+
+
+_REST = r"(?: of (?:them|those|these))?(?: have| has| had| ever| were| was| did)*"
+
+
+def _counts(ask: Ask, noun: str) -> list[tuple[str, Callable[[int, int], bool]]]:
+    """What is counted, of which kind: ``nine soaks in the book, and only one of them failed``."""
+    out: list[tuple[str, Callable[[int, int], bool]]] = []
+    parts = re.split(r" , (?:and )?| and (?=only|just|one|\{n|none|all|the)", ask.low)
+    for part in parts:
+        kind = "failed" if re.search(_FAIL, part) else "passed" if re.search(_PASS, part) else "all"
+        how = quantity(ask, noun, f" {part} ")
+        if how is None and kind != "all" and (out or re.search(rf"\b{noun}\b", ask.low)):
+            how = _elliptic(ask, part)
+        if how is not None:
+            out.append((kind, how))
+    return (
+        out
+        if any(kind != "all" for kind, _ in out) or re.search(r"\bin the book\b|\bso far\b", ask.low)
+        else []
+    )
+
+
+def _elliptic(ask: Ask, part: str) -> Callable[[int, int], bool] | None:
+    """``only one failed``, ``8 passed``, ``the rest passed``, after what was counted."""
+    if re.search(rf"\b(?:only|just|exactly|all but)? ?(?:one|1){_REST} ", f" {part}"):
+        return lambda k, n: k == 1
+    if re.search(rf"\b(?:none|not one|not 1){_REST} ", f" {part}"):
+        return lambda k, n: k == 0
+    if re.search(rf"\b(?:all|every 1){_REST} ", f" {part}"):
+        return lambda k, n: k == n
+    if m := re.search(rf"\{{(n\d+)\}}{_REST} ", f"{part} "):
+        num = ask.said.num(m[1])
+        if num.kind in ("value", "bare", "loose") and not num.unit and not num.places:
+            return lambda k, n: k == num.value
+    return None
 
 
 def symptom_count(ask: Ask) -> Finding | None:
     """So many symptoms open or fixed, of a board or of all."""
+    if repairs := _repairs(ask):
+        return repairs
     if not ask.has(r"\b(?:symptoms?|oddit(?:y|ies))\b") or quantity(ask, _BOARDS) is not None:
         return None
     pool = [o for o in ask.evidence.ledger.oddities if o.board in ask.scope]
@@ -82,6 +124,28 @@ def symptom_count(ask: Ask) -> Finding | None:
     hits = [o for o in pool if o.open != gone]
     text = f"{len(hits)} of {len(pool)}: " + "; ".join(f"{o.board}: {o.finding}" for o in hits)
     return _found(ask, how(len(hits), len(pool)), text, [], list(dict.fromkeys(o.board for o in hits)))
+
+
+def _repairs(ask: Ask) -> Finding | None:
+    """``four repairs, two of them with a good retest``."""
+    how = quantity(ask, r"(?:repairs?|fixes)")
+    if how is None or not ask.has(r"\b(?:repairs?|fixes)\b"):
+        return None
+    pool = [o for o in ask.evidence.ledger.oddities if o.board in ask.scope and o.mends]
+    good = [o for o in pool if not o.open]
+    done = sum(len(o.mends) for o in pool)
+    text = f"{done} repairs, {len(good)} of them with a good test after it"
+    tested = ask.has(r"\b(?:re-?test(?:ed|s)?|tested|worked|held|good|success)")
+    rest = re.search(
+        r"\{(n\d+)\} of (?:them|those|these)\b|\b(only one|just one|one|none) of (?:them|those|these)\b",
+        ask.low,
+    )
+    if rest is not None:
+        k = ask.said.num(rest[1]).value if rest[1] else 0 if rest[2] == "none" else 1
+        ok = how(done, done) and k == len(good) and tested
+    else:
+        ok = how(len(good) if tested else done, done)
+    return _found(ask, ok, text, [], list(dict.fromkeys(o.board for o in pool)))
 
 
 def _longest(ask: Ask, most: bool, trials: list[Trial]) -> Finding | None:
@@ -110,6 +174,8 @@ def _of_board(ask: Ask) -> tuple[str, Callable[[str], bool]] | None:
     """What is said of each board, as a test."""
     every = ask.evidence.ledger.trials
     if ask.has(r"\b(?:hung|hangs?|froze|frozen|locked up)\b"):
+        if ask.has(r"\b(?:reboot|crash|start|fail|quit)"):
+            return "failed", lambda b: any(t.board == b and failed(t) and not is_start(t) for t in every)
         return "hung", lambda b: any(t.board == b and "hang" in f"{t.run.place} {t.said}" for t in every)
     if ask.has(r"\bsoak(?:s|ed)?\b"):
         clean = ask.has(r"\bwithout a fault\b")
@@ -120,7 +186,7 @@ def _of_board(ask: Ask) -> tuple[str, Callable[[str], bool]] | None:
         return "passed a soak", lambda b: any(soaks[b]) and (all(soaks[b]) or not clean)
     if ask.has(
         r"\bopen (?:symptoms?|faults?|issues?|problems?|oddit)|\b(?:symptoms?|faults?|issues?|"
-        r"oddity) (?:is |are |still |left )*open"
+        r"oddity) (?:that |which |is |are |still |left )*open"
     ):
         return "open symptom", lambda b: any(o.board == b and o.open for o in ask.evidence.ledger.oddities)
     if (
@@ -134,9 +200,9 @@ def _of_board(ask: Ask) -> tuple[str, Callable[[str], bool]] | None:
     return None
 
 
-def quantity(ask: Ask, noun: str) -> Callable[[int, int], bool] | None:
+def quantity(ask: Ask, noun: str, low: str | None = None) -> Callable[[int, int], bool] | None:
     """A test of how many of how many, from the words before the noun."""
-    low = ask.low
+    low = ask.low if low is None else low
     if re.search(
         rf"\b(?:no|none {_OF}|not (?:a single|one|1|any|a)) {_ADJ}{noun}\b|\bnone {_OF}{noun}\b", low
     ):

@@ -6,11 +6,12 @@ import re
 
 import msgspec
 
-from leadoff.claims.grade import failed, is_copy, is_soak, is_start
+from leadoff.claims.grade import failed, is_copy, is_soak, is_start, undefined
 from leadoff.claims.spoken.cues import BETTER, CAUSE, TIE, WORSE
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.settings import meets
+from leadoff.claims.spoken.unrun import UNABLE
 from leadoff.claims.spoken.values import Finding, Verdict
 from leadoff.claims.standings import state_words
 from leadoff.claims.values import Trial
@@ -38,9 +39,11 @@ def told(ask: Ask) -> Finding | None:
     ):
         return None
     wrong = [*_wrong_things(ask, t), *_wrong_figures(ask, t)]
-    said = ask.wants or ask.said.signs("bwgkn") or ask.has(_FAILS)
+    said = ask.wants or ask.said.signs("bwgkn") or ask.has(f"{_FAILS}|{UNABLE}")
     if not said:
         return None
+    if ask.has(UNABLE):
+        return _found(ask, t, V.SUPPORTED if undefined(t) and not wrong else V.CONTRADICTED, _result(t))
     if ask.has(_FAILS):
         denied = re.search(r"\b(?:not|never|no|without)\b", re.sub(_FAILS, " ", low)) is not None
         if failed(t) == denied or not _kind_fits(ask, t):
