@@ -131,6 +131,8 @@ def as_figure(value: float, n: Num) -> bool:
         return abs(value - n.value) <= max(0.55 * step, 0.02 * n.value)
     if n.mod == "nearly":
         return 0.95 * n.value <= value < n.value
+    if n.mod == "just":
+        return n.value - 1e-9 < value <= 1.06 * n.value + 0.5 * step
     if n.mod == "over":
         return value > n.value - 1e-9
     if n.mod == "under":

@@ -17,10 +17,15 @@ _MODS = (
     ),
     ("nearly", r"(?:nearly|almost|just under|just below|just short of|not quite|a shade under)"),
     (
+        "just",
+        r"(?:(?:just|only just|barely|slightly|marginally|a bit|a little|a shade|a touch|a hair|a whisker|a tad) "
+        r"(?:over|above|more than|north of))",
+    ),
+    (
         "over",
         r"(?:comfortably over|comfortably more than|far more than|rather more than|easily|more than|over|"
-        r"above|upwards of|better than|at least|just over|just above|well over|north of|"
-        r"a good|a bit over|a little over|a bit more than|a little more than|no less than)",
+        r"above|upwards of|better than|at least|well over|north of|"
+        r"a good|no less than)",
     ),
     (
         "under",

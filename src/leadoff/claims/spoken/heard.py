@@ -43,7 +43,8 @@ def _acting(ask: Ask) -> Act | None:
             to = acting[0]
     if to is None:
         return None
-    return Act(to, left, tuple(w for w in wants if w not in (to, left)))
+    order = tuple(w for w in wants if w in (to, left))
+    return Act(to, left, tuple(w for w in wants if w not in (to, left)), order)
 
 
 def _given(ask: Ask, want: Want) -> bool:
@@ -55,6 +56,20 @@ def _given(ask: Ask, want: Want) -> bool:
     return (
         bool(want.names & CLOCKS)
         and re.search(rf"\b(?:at|on|running at) (?:an? |the )?\{{{sign}\}}", ask.low) is not None
+    )
+
+
+_NEXT = r"^(?:and |so )?(?:then|next|now|after that|afterwards|second|later|this time|against)\b|\bagainst\b"
+
+
+def _from_before(act: Act, old: Scene) -> Act:
+    """``Then 75 by 3``: the state spoken of before is what was left."""
+    left = [w for w in old.wants if w.names & act.target.names and w.tests != act.target.tests]
+    base = tuple(
+        w for w in old.wants if w not in left and not w.names & {n for b in act.base for n in b.names}
+    )
+    return (
+        Act(act.target, left[0], (*act.base, *base), order=(left[0], act.target)) if len(left) == 1 else act
     )
 
 
@@ -120,6 +135,8 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
     wants = tuple(said.want(s) for s in ask.wants)
     stated = tuple(w for w in wants if not w.bare)
     act = _acting(ask)
+    if act is not None and act.other is None and not moved and re.search(_NEXT, said.plain.low):
+        act = _from_before(act, old)
     if act is not None and act.other is not None:
         stated = tuple(w for w in stated if w != act.other)
     order = tuple(dict.fromkeys(said.boards[int(s[1:])] for s in said.signs("b")))

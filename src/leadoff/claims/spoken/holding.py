@@ -65,7 +65,7 @@ def holding(ask: Ask) -> list[Finding]:
     ):
         out.append(copies(ask))
     hours = [s for s in ask.said.signs("n") if ask.said.num(s).kind == "hours"]
-    if ask.has(SOAK) or (hours and not ask.figures() and not ask.workloads_named):
+    if ask.has(SOAK) or (hours and ask.has(_KEPT) and not ask.figures() and not ask.workloads_named):
         out.append(soaked(ask))
     if out:
         return [*out, *_beside(ask, soak=ask.has(SOAK))]
@@ -102,6 +102,12 @@ def _bare_count(ask: Ask) -> bool:
     return counted and not ask.has(r"\b(?:forecasts?|predict|bands?)")
 
 
+_KEPT = (
+    r"\b(?:ran|runs?|running|held|holds?|stays?|stayed|went|goes|lasts?|lasted|surviv\w+|pass\w*|got|"
+    r"gets|came|made it|"
+    r"on end|straight|solid|kept|keeps|stood|up|without|through|looped|did|done|do|has|had|fail\w*|"
+    r"crash\w*|hung|reboot\w*)\b"
+)
 _OVER = r"\b(?:ahead of|sooner|faster|quicker|slower|behind|than|before (?:the )?\{b)\b"
 THROUGH = (
     r"\b(?:ran|runs|run|got|gets|goes|went|came|comes|finish(?:es|ed)?|complete[sd]?|"

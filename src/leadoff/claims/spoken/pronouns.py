@@ -50,6 +50,7 @@ def put_in_place(ask: Ask) -> None:
 
     low = said.low
     low = _by_place(low, scene, put)
+    low = _state_by_place(low, ask)
     if m := _OFF.search(low):
         here = [s for s in said.signs("s") if said.at(s) < m.start() and _undone(said.want(s))]
         own = said.want(here[0]) if len(here) == 1 else None
@@ -152,6 +153,19 @@ _PLURAL = (
     r"\b(?:forecast|soak|run|record|tool)\b.*\b(?:it|its)\b"
 )
 """A pronoun that means what the sentence itself has named."""
+
+
+def _state_by_place(low: str, ask: Ask) -> str:
+    """``the second one`` of two states that were named one after the other."""
+    act = ask.scene.act
+    if len(ask.scene.order) == 2 or act is None or len(act.order) != 2 or ask.said.signs("s"):
+        return low
+    for n, word in enumerate(("first", "second")):
+        form = rf"(?:\bthe |^ ?){word}(?: 1| one| setting| state| set-up)\b"
+        if re.search(form, low):
+            ask.said.wants.append(act.order[n])
+            low = re.sub(form, f" {{s{len(ask.said.wants) - 1}}} ", low, count=1)
+    return low
 
 
 def unknown_it(ask: Ask) -> bool:

@@ -172,6 +172,10 @@ def _bare(ask: Ask) -> None:
         n = said.num(sign)
         if n.kind != "bare":
             continue
+        if (held := _value_of_setting(ask, n)) is not None:
+            said.wants.append(held)
+            said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
+            continue
         left = said.low[: said.at(sign)]
         if n.mod in ("over", "under") and n.text.startswith(
             ("over ", "above ", "below ", "under ", "up to ")
@@ -243,6 +247,17 @@ def _of_something_else(right: str) -> bool:
     """A number of things that the book knows nothing of: ``40 euros``."""
     m = re.match(r" ([a-z]{3,})\b", right)
     return m is not None and not forms_of(m[1]) & harmless() and not is_cue(m[1])
+
+
+def _value_of_setting(ask: Ask, n: Num) -> Want | None:
+    """``two is quicker than three`` after a setting was named without a value: a value that it has had."""
+    bare = [w for w in (ask.scene.effect, *(ask.scene.act.order if ask.scene.act else ())) if w and w.bare]
+    names = [name for w in bare for name in w.names]
+    if len(set(names)) != 1 or n.places or n.mod:
+        return None
+    trials = [t for t in ask.evidence.ledger.trials if t.board in ask.scope]
+    had = {t.settings.get(names[0]) for t in trials}
+    return Want(n.text, ((names[0], "is", f"{n.value:g}"),)) if f"{n.value:g}" in had else None
 
 
 def settle_one(want: Want, state: tuple[object, float | None]) -> bool:

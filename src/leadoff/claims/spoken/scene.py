@@ -15,11 +15,13 @@ CLOCKS = frozenset({"bus_mhz", "ratio", "core_mhz", "clock"})
 
 @dataclass(frozen=True)
 class Act:
-    """A change that was spoken of: to ``target``, from ``other`` where that was said, while ``base`` held."""
+    """A change that was spoken of: to ``target``, from ``other`` where that was said, while ``base`` held.
+    ``order``: as they were named."""
 
     target: Want
     other: Want | None
     base: tuple[Want, ...]
+    order: tuple[Want, ...] = ()
 
 
 @dataclass

@@ -34,7 +34,8 @@ def _clocks(bus: str, ratio: str) -> tuple[Test, ...]:
 _Maker = Callable[[re.Match[str]], tuple[Test, ...] | None]
 _FORMS: tuple[tuple[str, _Maker], ...] = (
     (
-        rf"\b{_N}(?: mhz)?(?: bus)? ?(?:times|x) ?(\d(?:\.\d+)?)\b(?!\.\d)(?! (?:as|faster|quicker|"
+        rf"\b{_N}(?: mhz)?(?: bus)? ?(?:times|x|by(?! \d+ (?:frames|fps|lines|seconds|s|"
+        rf"mb)\b)) ?(\d(?:\.\d+)?)\b(?!\.\d)(?! (?:%|frames|fps|seconds|as|faster|quicker|"
         rf"slower|the|out))",
         lambda m: _clocks(m[1], m[2]) if float(m[1]) >= 14 else None,
     ),

@@ -43,8 +43,9 @@ def board_sides(ask: Ask) -> tuple[list[str], list[str]]:
     one = next(iter(named), None)
     if one is not None and len(set(named)) == 1 and ask.scene.boards and ask.scene.boards[0] != one:
         sized = any(ask.said.num(s).kind in ("factor", "part") for s in ask.said.signs("n"))
-        after = r"(?:\b(?:than|as|of|against|versus|to)|\{n\d+\}) (?:the |my )?\{b\d+\}"
-        if (sized and not ask.wants) or ask.has(THAT):
+        after = r"(?:\b(?:than|as|of|against|versus|to|behind|over)|\{n\d+\}) (?:the |my )?\{b\d+\}"
+        subject = re.match(r"(?:so |and |now |well , )?(?:that|this|which) ", ask.said.plain.low) is not None
+        if (sized and not ask.wants) or ask.has(THAT) or (subject and ask.has(after)):
             return ([ask.scene.boards[0]], [one]) if ask.has(after) else ([one], [ask.scene.boards[0]])
     if one in ask.scene.boards and len(ask.scene.boards) == 2 and len(set(named)) == 1 and not ask.wants:
         other = [b for b in ask.scene.boards if b != one]
@@ -107,7 +108,8 @@ def sided_wants(ask: Ask, board_sign: dict[str, int]) -> dict[str, list[Want]]:
         shared = len(ask.wants) == 1 and at > last and all(_has_state(ask, b, want) for b in out)
         if at < first or shared:
             for b in out:
-                out[b].append(want)
+                if shared or board_sign[b] == first or _has_state(ask, b, want):
+                    out[b].append(want)
         else:
             mine = out[max(owners, key=lambda b: board_sign[b])]
             # "At 66 the one against the other at 100": what was said first is not of the other.

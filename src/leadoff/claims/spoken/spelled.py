@@ -45,6 +45,19 @@ def _short() -> re.Pattern[str]:
     return re.compile(rf"\b(?<!the )({ones})[ -]((?:{tens})(?:[ -](?:{ones}))?|{teens})\b(?![ -]hours?)")
 
 
+@lru_cache(maxsize=1)
+def _spoken_point() -> re.Pattern[str]:
+    """``thirty-one eight``, ``seventeen four``: a score with its point left out."""
+    words = _words()
+    ones = "|".join(["one", *(w for w, n in words.items() if 1 <= n <= 9)])
+    tens = "|".join(w for w, n in words.items() if 20 <= n < 100)
+    teens = "|".join(w for w, n in words.items() if 10 <= n < 20)
+    return re.compile(
+        rf"\b((?:{tens})-(?:{ones})|{teens}) ({ones})(?= ,|,|\.(?=\s|$)|;| in\b| on\b|"
+        rf" there\b| with\b|$)"
+    )
+
+
 def digits(low: str) -> str:
     """Spelled numbers as digits, ``one`` only where it counts something."""
     whole, each = _patterns()
@@ -75,6 +88,7 @@ def digits(low: str) -> str:
         )
         return f"{value(text)}.{places}" if places else str(value(text))
 
+    low = _spoken_point().sub(lambda m: f"{value(m[1].replace('-', ' '))}.{words.get(m[2], 1)}", low)
     low = _short().sub(lambda m: str(100 * (words.get(m[1]) or 1) + value(m[2])), low)
     low = whole.sub(made, low)
     low = re.sub(r"\b(?:half a|half-a) dozen\b", "6", low)

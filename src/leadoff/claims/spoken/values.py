@@ -50,8 +50,8 @@ class Want(msgspec.Struct, frozen=True):
 
 class Num(msgspec.Struct, frozen=True):
     """A number of a sentence. ``kind``: bare, value, pct, part (percent that is left of something), factor,
-    difference, hours, count. ``mod``: about,
-    nearly, over, under, or nothing. ``places`` are its printed decimals, ``of`` the second number of a count,
+    difference, hours, count. ``mod``: about, nearly, just (a little over), over, under, or nothing.
+    ``places`` are its printed decimals, ``of`` the second number of a count,
     ``hi`` the upper end where a range of sizes was said, ``tol`` what ``give or take`` allows."""
 
     kind: str
