@@ -150,15 +150,19 @@ class Checker:
     def _all_hold(self, part: str) -> Finding | None:
         """Of a list that was wrong as a whole: whether each of its claims holds by itself, with nothing left over. A
         part that claims nothing goes with the next one."""
-        if re.search(f"{RECORD}|{FASTEST}|{BEST}", plain(part).low):
-            return None  # what is first may be said of another part
+        pieces = plain(part).low.split(" , ")
+        if any(re.search(f"{RECORD}|{FASTEST}|{BEST}", p) for p in pieces[1:]):
+            return None  # what is first may be said of the part before
+        first = re.search(RECORD, pieces[0]) is not None
         found: list[Finding] = []
         held = ""
-        for piece in plain(part).low.split(" , "):
+        for piece in pieces:
             low = f"{held} , {piece}".strip(" ,")
             before = self.scene
             one = self._read(Plain(text=low, low=low))
             if one.verdict is V.SUPPORTED:
+                if first and found and self.scene.figures:
+                    return None  # the figure of a record belongs to the record
                 found.append(one)
                 held = ""
             elif one.verdict is V.NOT_PLACED:

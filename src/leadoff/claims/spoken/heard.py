@@ -29,7 +29,10 @@ def _acting(ask: Ask) -> Act | None:
     ):
         to = said.want(m[1])
         mine = family_names(to.names)
-        left = next((w for w in wants if family_names(w.names) & mine and w.tests != to.tests), None)
+        others = [w for w in wants if w.tests != to.tests]
+        left = next((w for w in others if w.names & to.names), None) or next(
+            (w for w in others if family_names(w.names) & mine), None
+        )
     else:
         pairs = [
             (a, b)
@@ -52,6 +55,11 @@ def _given(ask: Ask, want: Want) -> bool:
     signs = list(dict.fromkeys(ask.wants))
     if len(signs) < 2:
         return False
+    rest = [w for s in signs if (w := ask.said.want(s)) != want]
+    if not want.bare and any(w.bare for w in rest):
+        return True
+    if want.names <= CLOCKS and any(not w.names & CLOCKS for w in rest):
+        return True
     sign = next(s for s in signs if ask.said.want(s) == want)
     return (
         bool(want.names & CLOCKS)

@@ -54,7 +54,9 @@ def put_in_place(ask: Ask) -> None:
     if m := _OFF.search(low):
         here = [s for s in said.signs("s") if said.at(s) < m.start() and _undone(said.want(s))]
         own = said.want(here[0]) if len(here) == 1 else None
-        gone = _undone(own or (scene.act.target if scene.act else None))
+        spoken = [w for w in scene.wants if _undone(w)]
+        last = scene.act.target if scene.act else spoken[0] if len(spoken) == 1 else None
+        gone = _undone(own or last)
         if gone is not None:
             said.wants.append(gone)
             low = f"{low[: m.start()]}{{s{len(said.wants) - 1}}}{low[m.end() :]}"
