@@ -273,3 +273,29 @@ class TestSheetReadAgain:
 
 def test_start_keeps_the_typed_text() -> None:
     assert start(read_board_file(CAN_386)).said["can_mhz"].said == "200/3"
+
+
+def test_modules_said_by_site_make_the_memory_as_a_whole() -> None:
+    fold = did(
+        board(LEVER),
+        Change(name="ram.b0", before=None, after="4x8 fpm60", said="ram b0 4x8 fpm60"),
+        Change(name="ram.b1", before=None, after="2x16 fpm70", said="ram b1 2x16 fpm70"),
+    )
+    state = state_of(fold)
+    assert (state.value("ram_mb"), state.value("ram_type"), state.value("ram_ns")) == ("64", "fpm", None)
+    emptied = state_of(
+        did(fold, Change(name="ram.b1", before="2x16 fpm70", after="empty", said="ram b1 empty"))
+    )
+    assert (emptied.value("ram_mb"), emptied.value("ram_ns")) == ("32", "60")
+    lost = state_of(did(fold, Change(name="ram.b1", before="2x16 fpm70", after=None, said="ram b1 ?")))
+    assert lost.get("ram_mb").status is Status.UNKNOWN
+    assert "ram.b1" in lost.get("ram_mb").why
+
+
+def test_a_size_said_in_the_same_go_stands() -> None:
+    fold = did(
+        board(LEVER),
+        Change(name="ram.b0", before=None, after="4x8 fpm60", said="ram b0 4x8 fpm60"),
+        Change(name="ram_mb", before=None, after="16", said="16 MB"),
+    )
+    assert state_of(fold).value("ram_mb") == "16"

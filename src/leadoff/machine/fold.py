@@ -17,8 +17,11 @@ from leadoff.record.moves import Change
 from leadoff.record.quantity import Source
 from leadoff.record.settings import SETTINGS
 from leadoff.record.state import UNKNOWN_SETTING, Setting, State, Status
+from leadoff.words import memory_fit
 
 FROM_FILE = "board file"
+SITE = "ram."
+WHOLE = frozenset({"ram_mb", "ram_type", "ram_ns"})
 UNKNOWN_IN_FILE = "written as unknown in the board file"
 
 
@@ -129,7 +132,23 @@ def after(fold: BoardFold, changes: Iterable[Change], when: str = "") -> dict[st
                 ended |= {c.id for c in carriers_of(fold.sheet, change.name)}
         for name in ended - named:
             said.pop(name, None)
+    if any(n.startswith(SITE) for n in named):
+        for name in WHOLE - named:
+            said.pop(name, None)
+        said.update({n: s for n, s in _whole_memory(said, when).items() if n not in named})
     return said
+
+
+def _whole_memory(said: Mapping[str, Setting], when: str) -> dict[str, Setting]:
+    """Size, kind and grade of all memory once the modules of a site were said. A site that is not known leaves the
+    size unknown."""
+    sites = {n: s.value for n, s in said.items() if n.startswith(SITE)}
+    if lost := sorted(n for n, v in sites.items() if v is None):
+        return {"ram_mb": _not_known(f"{', '.join(lost)} not known")}
+    fits = tuple(memory_fit(v, n.removeprefix(SITE)) for n, v in sites.items() if v is not None)
+    found = _memory(tuple(f for f in fits if f.count))
+    why = f"from the modules said {when}".strip()
+    return {n: _declared(found[n], why) for n in WHOLE if n in found}
 
 
 def _ruled_by_adapter(fold: BoardFold, changes: tuple[Change, ...]) -> frozenset[str]:
