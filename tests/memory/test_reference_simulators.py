@@ -14,10 +14,9 @@ import numpy as np
 import pytest
 from memory_needs import tool
 
-from leadoff.memory.counts import Counts
 from leadoff.memory.geometry import Cache, Hierarchy
+from leadoff.memory.levels import Level
 from leadoff.memory.simulate import simulate
-from leadoff.memory.trace_text import read_lines
 from leadoff.memory.traces import Trace
 
 
@@ -119,29 +118,65 @@ def test_the_difference_is_the_renewal_by_stores_and_nothing_else(
 @pytest.mark.slow
 @pytest.mark.reference
 def test_cachegrind_on_the_same_program(kit: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> None:
-    """First-level data misses within 0.1 %. Differences: a "modify" is one read there and a load and a store here (it
-    cannot miss twice), and a reference across two lines that misses in both is one miss there and two here."""
+    """Data misses of both levels within 0.05 % (all were equal when this was written), misses of code within 1 %.
+
+    Counted its way: a "modify" is one read; a reference across two lines that misses in both is one miss and not two;
+    one that misses the first level is looked up whole in the second; lines written back never go there. The two tools'
+    runs of the program differ by a dozen instruction fetches.
+    """
     grind = tool("valgrind")
     _, plain = kit.trace(tmp_path_factory.mktemp("grind"), "windows64", 2)
-    command = [grind, "--tool=cachegrind", "--cache-sim=yes", "--D1=16384,4,32", "--I1=16384,4,32"]
-    command += ["--LL=131072,1,32", "--cachegrind-out-file=/dev/null", str(plain), "2"]
-    said = subprocess.run(command, capture_output=True, text=True, check=True).stderr
-    found = re.search(r"D1 +misses: +[\d,]+ +\( *([\d,]+) rd +\+ +([\d,]+) wr", said)
-    assert found is not None
-    theirs_read, theirs_write = (int(x.replace(",", "")) for x in found.groups())
-    trace_command = [grind, "--tool=lackey", "--trace-mem=yes", str(plain), "2"]
-    with subprocess.Popen(trace_command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL) as child:
+    addr, info = lackey_as_it_stands([grind, "--tool=lackey", "--trace-mem=yes", str(plain), "2"])
+    code, store = (info & 3) == 3, (info & 3) == 1
+    first = missed_first(addr, info, code)
+    for ways in (1, 4):
+        command = [grind, "--tool=cachegrind", "--cache-sim=yes", "--D1=16384,4,32", "--I1=16384,4,32"]
+        command += [f"--LL=131072,{ways},32", "--cachegrind-out-file=/dev/null", str(plain), "2"]
+        said = subprocess.run(command, capture_output=True, text=True, check=True).stderr
+        last = missed_last(addr, info, first, ways)
+        for name, missed in (("D1", first), ("LLd", last)):
+            found = re.search(rf"{name} +misses: +[\d,]+ +\( *([\d,]+) rd +\+ +([\d,]+) wr", said)
+            assert found is not None
+            read, write = (int(x.replace(",", "")) for x in found.groups())
+            assert read + write > 10_000
+            assert int((missed & ~code & ~store).sum()) == pytest.approx(read, rel=0.0005)
+            assert int((missed & store).sum()) == pytest.approx(write, rel=0.0005)
+        for name, missed in (("I1 ", first), ("LLi", last)):
+            found = re.search(rf"{name} +misses: +([\d,]+)", said)
+            assert found is not None
+            assert int((missed & code).sum()) == pytest.approx(int(found[1].replace(",", "")), rel=0.01)
+
+
+def lackey_as_it_stands(command: list[str]) -> tuple[np.ndarray, np.ndarray]:
+    """Every access with the low 32 bits of its address: pages are not moved, so sets of a large cache are its own."""
+    kinds = {"I": 3, "L": 0, "S": 1, "M": 0}
+    addr, info = [], []
+    with subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True) as child:
         assert child.stderr is not None
-        trace = read_lines(child.stderr, name="windows64", code=False)
-    counts = lines_of_32(trace)
-    ours = counts.levels[0]
-    total = theirs_read + theirs_write
-    assert total > 30_000
-    assert ours.misses == pytest.approx(total, rel=0.001)
-    assert ours.read_misses == pytest.approx(theirs_read, rel=0.001)
-    assert ours.write_misses == pytest.approx(theirs_write, rel=0.001)
+        for line in child.stderr:
+            found = re.fullmatch(r"([I ]) ?([LSM ]) ([0-9a-f]+),(\d+)\n", line)
+            if found is not None:
+                addr.append(int(found[3], 16) & 0xFFFFFFFF)
+                info.append(kinds[(found[1] + found[2]).strip()] | (min(int(found[4]), 64) - 1) << 2)
+    assert len(addr) > 3_000_000
+    return np.array(addr, dtype=np.uint32), np.array(info, dtype=np.uint8)
 
 
-def lines_of_32(trace: Trace) -> Counts:
-    l1 = Cache(size_kb=16, ways=4, line_bytes=32, allocate=True)
-    return simulate(trace, Hierarchy(l1=l1))
+def missed_first(addr: np.ndarray, info: np.ndarray, code: np.ndarray) -> np.ndarray:
+    """References that missed their first level, once each."""
+    missed = np.zeros(addr.size, dtype=bool)
+    for mask in (~code, code):
+        _, kinds, at = Level(Cache(size_kb=16, ways=4, line_bytes=32, allocate=True)).run(
+            addr[mask], info[mask], worst=6
+        )
+        missed[np.flatnonzero(mask)[at[(kinds & 3) == 0]]] = True
+    return missed
+
+
+def missed_last(addr: np.ndarray, info: np.ndarray, first: np.ndarray, ways: int) -> np.ndarray:
+    """References that missed the last level too: each looked up there whole, as a read."""
+    missed = np.zeros(addr.size, dtype=bool)
+    last = Level(Cache(size_kb=128, ways=ways, line_bytes=32, allocate=True))
+    _, _, at = last.run(addr[first], info[first] & np.uint8(0xFC), worst=6)
+    missed[np.flatnonzero(first)[at]] = True
+    return missed
