@@ -121,8 +121,8 @@ def test_cachegrind_on_the_same_program(kit: ModuleType, tmp_path_factory: pytes
     """Data misses of both levels within 0.05 % (all were equal when this was written), misses of code within 1 %.
 
     Counted its way: a "modify" is one read; a reference across two lines that misses in both is one miss and not two;
-    one that misses the first level is looked up whole in the second; lines written back never go there. The two tools'
-    runs of the program differ by a dozen instruction fetches.
+    one that misses the first level is looked up whole in the second; lines written back never go there. The runs of
+    the two tools differ by a dozen instruction fetches.
     """
     grind = tool("valgrind")
     _, plain = kit.trace(tmp_path_factory.mktemp("grind"), "windows64", 2)
