@@ -65,6 +65,7 @@ def profiles(data: Mapping[str, Any], out: Console) -> None:
                 out.width,
             )
         )
+    out.print(hang(Text("  assumed in carrying them over: "), data["made_with"]["assumed"], out.width))
     out.print(
         hang(
             Text("  "),
