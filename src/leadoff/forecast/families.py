@@ -2,8 +2,8 @@
 
 Each family shifts the prior means of a workload's rates by how it differs from the middle of all, shrunk by how badly
 profiles foretell a workload that they have not seen: band^2 / (band^2 + error^2). Where the error is beyond the band
-less than half of the shift is left, so there the prior wins. What lies between the families is taken out of the spread
-inside one: with the weights at their start the whole is as wide as the closed form's prior.
+less than half of the shift is left, so there the prior wins. What lies between the families is taken out of the
+spread inside one: with the weights at their start the whole is as wide as the closed form's prior.
 """
 
 from __future__ import annotations

@@ -20,8 +20,8 @@ QUANTITIES = ("fills", "miss_share", "dirty", "stores", "doubling", "page_miss")
 class LeftOut(msgspec.Struct, frozen=True, kw_only=True):
     """Error in logs of the other families' blend for ``family``: over geometries, middle and worst.
 
-    ``prior_wins``: the middle error is beyond the band of the forecast's prior, which then keeps more than half of its
-    say (forecast/families.py).
+    ``prior_wins``: the middle error is beyond the band of the forecast's prior, which then keeps more than half of
+    its say (forecast/families.py).
     """
 
     family: str
