@@ -9,7 +9,7 @@ from itertools import product
 from leadoff.claims.spoken.cues import CAUSE, COMPARES, EFFECT, TIE
 from leadoff.claims.spoken.evidence import reads
 from leadoff.claims.spoken.relation import SIZES, finish, no_figure, relation_of, sizes_of
-from leadoff.claims.spoken.run_pairs import two_runs
+from leadoff.claims.spoken.run_pairs import two_runs, what_changed
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.sides import (
     board_sides,
@@ -30,6 +30,8 @@ V = Verdict
 
 def compared(ask: Ask) -> list[Finding]:
     """Every comparison the sentence makes; none when it makes none."""
+    if changed := what_changed(ask):
+        return changed
     if len(ask.said.runs) < 2 and _only_scores(ask):
         return []
     relation, flipped = relation_of(ask)

@@ -35,7 +35,8 @@ CAUSE = (
     r"thank|behind it|made the difference|"
     r"makes the difference|blame|on account of)\b|"
     r"\b(?:that|this|it|difference|gain|gap|loss|rest|all|just|only) (?:is|was|comes from) "
-    r"(?:all |just |purely |only |simply |entirely |down to )?(?:the )?(?=\{s\d+\}(?: ,| and nothing| alone| $|$))"
+    r"(?:all |just |purely |only |simply |entirely |down to )?(?:the )?(?=\{s\d+\}(?: ,| and nothing| alone| $|$))|"
+    r"(?<=, )(?:and )?(?:it is )?(?:all|only|purely|entirely|just) (?:the )?(?=\{s\d+\}(?: ,| $|$))"
 )
 EFFECT = (
     r"\b(?:gave|gives|give|worth|costs?|made|makes|brought|brings|bought|buys|helps?|helped|hurts?|added|"

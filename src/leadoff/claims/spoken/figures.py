@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import msgspec
 
+from leadoff.claims.rows import table
 from leadoff.claims.spoken.values import Num
 
 _N = r"(\d+(?:\.\d+)?)"
@@ -50,44 +51,6 @@ _SMALL = {"a tenth": 0.1, "1 tenth": 0.1, "half": 0.5, "a": 1.0, "1": 1.0}
 _TOL = (
     r"(?P<t>a tenth|1 tenth|\d+(?:\.\d+)?(?: tenths)?|half (?=a)|a (?=frame|second|line))"
     r"(?: of)?(?: an?)?(?: (?:frames?|seconds?|lines?|second|s))?"
-)
-_SPOKEN = (
-    (r"\bhalf a minute\b", "value", 30.0),
-    (r"\b(?:a|1) minute and a half\b", "value", 90.0),
-    (r"\b(?:a|1) minute\b", "value", 60.0),
-    (r"\b2 thirds\b", "pct", 200.0 / 3.0),
-    (r"\b(?P<of5>[234]) fifths\b", "pct", 20.0),
-    (r"\b(?P<of8>[357]) eighths\b", "pct", 12.5),
-    (r"\b(?P<of10>[3789]) tenths (?=of (?:the|its|what|that|their|my|his)\b)", "pct", 10.0),
-    (r"\b(?:a|one|1) sixth\b", "pct", 100.0 / 6.0),
-    (r"\b(?:a|one|1) eighth\b", "pct", 12.5),
-    (r"\b(?:a )?(?:3 quarters|75 %)\b", "pct", 75.0),
-    (r"\b(?:a|one|1) quarter\b(?! of (?:a|an) (?:second|hour|frame))", "pct", 25.0),
-    (r"\b(?:a|one|1) third\b", "pct", 100.0 / 3.0),
-    (r"\b(?:a|one|1) fifth\b", "pct", 20.0),
-    (r"\b(?:a|one|1) tenth\b(?! of (?:a|an))", "pct", 10.0),
-    (r"\b(?:a )?half (?:a |1 |of a )%", "pct", 0.5),
-    (r"\ba (?:single )?%(?! or)", "pct", 1.0),
-    (r"\bhalf as (?:fast|quick|much)\b", "factor", 0.5),
-    (r"\bhalf an hour\b", "hours", 0.5),
-    (r"\bhalf a (?:frame|second|line|mb)\b", "difference", 0.5),
-    (
-        (
-            r"\b(?<!frames )(?<!lines )(?<!mb )(?<!megabytes )(?<!megs )(?:a (?:frame|"
-            r"second|line)|the (?:frame|line))\b(?! (?:time|card|board|one|run|half))"
-        ),
-        "difference",
-        1.0,
-    ),
-    (r"\b(?:a|one|1) tenth of a (?:frame|second)\b|\b(?:a|one) tenth\b", "difference", 0.1),
-    (
-        r"\b(?:twice|double|doubles|doubled|doubling|2 times)(?: as (?:fast|quick)(?: as)?| the)?\b",
-        "factor",
-        2.0,
-    ),
-    (r"\b(?:3 times|triple|triples|tripled|thrice)(?: as (?:fast|quick)(?: as)?| the)\b", "factor", 3.0),
-    (r"\bhalf(?: (?:of )?(?:the|its|my|as many|the number of))?\b(?! (?:past|hour))", "pct", 50.0),
-    (r"\b(?:halves|halved|halving)\b", "pct", 50.0),
 )
 
 
@@ -151,9 +114,11 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
             r" quicker| slower| longer| better| higher)\b",
             put("factor", more=True),
         ),
+        (rf"\b(?:{_MOD}) {v} ?x(?= |$)", put("factor")),
         (rf"\bby {mod}{v}(?: (?P<u>{'|'.join(UNITS.values())}))?\b(?! %)", put("difference")),
         (
-            rf"\b(?:gained|gains?|lost|loses?|saved|saves?|costs?|cost|worth|adds?|added|picked up|shaved|shaves?)"
+            rf"\b(?:gained|gains?|lost|loses?|saved|saves?|costs?|cost|worth|adds?|added|picked up|"
+            rf"shaved|shaves?|reduced?|reduces)"
             rf"(?P<o> it| me| you| us| the board| (?:the |my )?\{{[bk]\d+\}}(?:'s \{{w\d+\}})?)? "
             rf"{mod}{v} (?:{'|'.join(UNITS.values())})(?![a-z/])",
             put("difference", lead=True),
@@ -166,7 +131,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
     )
     for form, make in every[:EARLY]:
         low = re.sub(form, make, low)
-    for form, kind, value in _SPOKEN:
+    for form, kind, value in table("quantities")["spoken"]:
         low = re.sub(
             rf"(?:\b(?:{_MOD}) )?(?:{form})",
             lambda m, kind=kind, value=value: (  # type: ignore[misc]
@@ -252,6 +217,7 @@ _SHARE = re.compile(
 )
 
 
+_LEAD = re.compile(r"\b(?:has|had|have) \{n(\d+)\} (?:on|over) (?=the |\{)")
 _OFF = re.compile(
     r"\b(?:knock\w*|shav\w+|took|takes?|cuts?|chop\w*|trim\w*|lop\w*|slic\w+|drop\w*|shed\w*|"
     r"strip\w*) \{n(\d+)\} off\b"
@@ -265,6 +231,11 @@ def parts_of(low: str, nums: list[Num]) -> str:
         if nums[i].kind == "value":
             nums[i] = msgspec.structs.replace(nums[i], kind="difference")
     low = _OFF.sub(r"reduced {n\1}", low)
+    for m in _LEAD.finditer(low):
+        i = int(m[1])
+        if nums[i].kind == "value":
+            nums[i] = msgspec.structs.replace(nums[i], kind="difference")
+    low = _LEAD.sub(r"is ahead by {n\1} of ", low)
     for m in _PART.finditer(low):
         n = nums[int(m["n"])]
         if n.kind == "pct" and _SHARE.search(m["before"]) is None:

@@ -150,7 +150,8 @@ def _by_place(low: str, scene: Scene, put: Callable[[str], str]) -> str:
 
 
 _PLURAL = (
-    r"\b(?:forecasts|predictions|seals|soaks|repairs|fixes|symptoms|runs|copies|starts|boards|machines|cards|scores|"
+    r"\b(?:forecasts|predictions|seals|soaks|repairs|fixes|symptoms|runs|copies|starts|boards|machines|"
+    r"cards|scores|"
     r"readings)\b.*\b(?:they|them|their)\b|"
     r"\b(?:forecast|soak|run|record|tool)\b.*\b(?:it|its)\b"
 )

@@ -100,7 +100,8 @@ def _denied(before: str) -> bool:
 
 def _from_to(ask: Ask) -> str | None:
     """``took it from 17.4 to 24.9``: better or worse by what is better in the workload."""
-    m = re.search(rf"{_MOVES}.* from \{{(n\d+)\}} (?:\w+ )?to \{{(n\d+)\}}", ask.low)
+    moves = rf"{_MOVES}|\bfrom (?:the )?\{{[sg]|\{{s\d+\}} to \{{s"
+    m = re.search(rf"(?:{moves}).* (?:from|,) \{{(n\d+)\}} (?:\w+ )?to \{{(n\d+)\}}", ask.low)
     if m is None or len(ask.workloads) != 1 or any(ask.said.num(s).kind != "value" for s in m.groups()):
         return None
     up = ask.evidence.ledger.workloads[ask.workloads[0]].direction is Direction.HIGHER

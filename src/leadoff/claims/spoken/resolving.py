@@ -172,7 +172,7 @@ def _bare(ask: Ask) -> None:
         n = said.num(sign)
         if n.kind != "bare":
             continue
-        if (held := _value_of_setting(ask, n)) is not None:
+        if (held := _value_of_setting(ask, n, said.low[: said.at(sign)])) is not None:
             said.wants.append(held)
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
             continue
@@ -249,9 +249,21 @@ def _of_something_else(right: str) -> bool:
     return m is not None and not forms_of(m[1]) & harmless() and not is_cue(m[1])
 
 
-def _value_of_setting(ask: Ask, n: Num) -> Want | None:
-    """``two is quicker than three`` after a setting was named without a value: a value that it has had."""
+_OTHER_VALUE = (
+    r"\{(s\d+)\} (?:,|to|vs|versus|against|or|and|instead of|rather than|over|than|not|down to|up to) $"
+)
+
+
+def _value_of_setting(ask: Ask, n: Num, left: str) -> Want | None:
+    """``two is quicker than three`` after a setting was named without a value, ``CAS 2 instead of 3``: a value that
+    it has had."""
     bare = [w for w in (ask.scene.effect, *(ask.scene.act.order if ask.scene.act else ())) if w and w.bare]
+    if m := re.search(_OTHER_VALUE, left):
+        bare = [
+            w
+            for w in (ask.said.want(m[1]),)
+            if len(w.tests) == 1 and not w.names & {"bus_mhz", "clock", "core_mhz"}
+        ]
     names = [name for w in bare for name in w.names]
     if len(set(names)) != 1 or n.places or n.mod:
         return None

@@ -36,6 +36,37 @@ def two_runs(ask: Ask, relation: str, flipped: bool) -> list[Finding]:
     return finish(ask, [found], flipped, used | frozenset(figures))
 
 
+def what_changed(ask: Ask) -> list[Finding]:
+    """``only the bus was changed between run 1 and run 2``, ``runs 53 and 56 are of the same state``."""
+    if len(set(ask.said.runs)) != 2 or ask.said.signs("n"):
+        return []
+    only = ask.has(
+        r"\bonly (?:the )?\{s\d+\}|\{s\d+\} (?:is|was) (?:the )?(?:only|sole)|\b(?:in|"
+        r"by) nothing but (?:the )?\{s"
+    )
+    same = ask.has(
+        r"\b(?:same|identical) (?:state|settings?|set-up|configuration)|\bthat state\b|"
+        r"\bnothing (?:was |had )?changed\b"
+    )
+    if (
+        not (only and ask.wants and ask.has(r"\b(?:chang\w+|differ\w*|difference|between|touched)\b"))
+        and not same
+    ):
+        return []
+    a, b = (ask.evidence.by_number[r] for r in dict.fromkeys(ask.said.runs))
+    one, two = a.settings, b.settings
+    differ = frozenset(n for n in one.keys() | two.keys() if one.get(n) != two.get(n))
+    hidden = {n for n in one.keys() | two.keys() if one.get(n, "") is None or two.get(n, "") is None}
+    named = family(frozenset(n for s in ask.wants for n in ask.said.want(s).names)) if only else frozenset()
+    ok = a.board == b.board and (differ <= named and bool(differ) if only else not differ)
+    verdict = V.UNTESTED if hidden and a.board == b.board else V.SUPPORTED if ok else V.CONTRADICTED
+    text = f"runs {a.number} and {b.number} differ in {', '.join(sorted(differ)) or 'nothing that is noted'}"
+    used = frozenset({*ask.said.signs("nswgrb")})
+    return [
+        Finding(verdict=verdict, why=text, refs=(a.number, b.number), boards=(a.board,), true=text, used=used)
+    ]
+
+
 def _weighed(ask: Ask, a: Cell, b: Cell, relation: str, sizes: list[Num], figures: list[str]) -> Finding:
     """Their scores, what is said of their states, and the figures named beside them."""
     pair = weigh(ask.evidence, a, b, str(a.trials[0].workload))

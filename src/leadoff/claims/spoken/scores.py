@@ -7,7 +7,7 @@ import re
 import msgspec
 
 from leadoff.claims.spoken.bounds import REACH, said_trials, span
-from leadoff.claims.spoken.evidence import reads
+from leadoff.claims.spoken.evidence import as_figure, reads
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.values import Trial
@@ -87,8 +87,13 @@ def _own_pool(ask: Ask, sign: str) -> list[Trial] | None:
     clash = any(a.names & b.names and a.tests != b.tests for _, a in wants for _, b in wants)
     if len(spots) < 2 or not clash:
         return None
+    after = re.match(r"\{n\d+\} (?:at|with|on|without) (?:the )?\{(s\d+)\}", low[at:])
     last = max((p for p in spots if p < at), default=-1)
-    mine = [w for p, w in wants if last < p < at]
+    mine = [ask.said.want(after[1])] if after else [w for p, w in wants if last < p < at]
+    rivals = [w for _, w in wants if any(w.names & v.names and w.tests != v.tests for _, v in wants)]
+    if len(rivals) == len(spots) and all(p < spots[0] for p, _ in wants) and not after:
+        # "0 waits against 1: 58.1 against 61.4": the figures in the order of the states.
+        mine = [rivals[spots.index(at)], *(w for _, w in wants if w not in rivals)]
     if not mine:
         return None
     held = [*mine, *ask.base(mine)]
@@ -201,8 +206,37 @@ def _range(ask: Ask, lo: str, hi: str) -> Finding:
     )
 
 
+_ENDS = (
+    r"\bbetween (?:the )?(?:slowest|lowest|worst|fastest|highest|"
+    r"best) (?:\w+ )?and (?:the )?(?:slowest|lowest|worst|fastest|highest|best)\b"
+)
+
+
+def _apart(ask: Ask) -> list[Finding]:
+    """``between the slowest and the fastest score of the board lie 18 frames``."""
+    nums = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("value", "difference")]
+    if not ask.has(_ENDS) or len(nums) != 1 or len(ask.workloads) != 1:
+        return []
+    pool = said_trials(ask, ask.workloads[0])
+    values = [r.value for t in pool for r in t.readings]
+    if not values:
+        return []
+    n = ask.said.num(nums[0])
+    ok = as_figure(max(values) - min(values), msgspec.structs.replace(n, mod=n.mod or "about"))
+    text = span(pool, ask.workloads[0])
+    used = frozenset({*nums, *ask.wants, *ask.said.signs("gr")})
+    verdict = V.SUPPORTED if ok else V.CONTRADICTED
+    return [
+        Finding(
+            verdict=verdict, why=text, refs=_numbers(pool), boards=tuple(ask.boards), used=used, true=text
+        )
+    ]
+
+
 def spread(ask: Ask) -> list[Finding]:
     """A range over every board: its ends where it goes from one to the other, else all that was read is inside."""
+    if found := _apart(ask):
+        return found
     m = _RANGE.search(ask.low)
     if m is None or ask.boards or not ask.all_boards or not {*m.groups()} <= set(ask.figures()):
         return []

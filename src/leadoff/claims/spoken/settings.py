@@ -103,7 +103,8 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     (
         rf"\b(?:ratio|multiplier){_TO} (\d(?:\.\d+)?)\b|"
         r"\b(?:times|x) ?(\d(?:\.5)?)\b(?! %)|"
-        r"\b(\d(?:\.5)?)x\b(?! (?:that|the|this|as|faster|quicker|slower|it|more|what|better|longer))",
+        r"(?<!than )(?<!about )(?<!nearly )(?<!over )(?<!almost )\b(\d(?:\.5)?)x\b(?! (?:that|the|this|"
+        r"as|faster|quicker|slower|it|more|what|better|longer))",
         lambda m: (("ratio", "is", m[1] or m[2] or m[3]),),
     ),
     (r"\b(\d(?:\.\d)?) (?:ratio|multiplier)\b", lambda m: (("ratio", "is", m[1]),)),

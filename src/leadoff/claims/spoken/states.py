@@ -156,6 +156,10 @@ def _targets(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]
     if m:
         rest = [ask.said.want(s) for s in signs if s not in m.groups()]
         return ask.said.want(m[2]), ask.said.want(m[1]), rest
+    m = re.search(r"(?<!compared )(?<!close )\{(s\d+)\} to (?:at )?\{(s\d+)\}", low)
+    if m and ask.said.want(m[1]).names & ask.said.want(m[2]).names:
+        rest = [ask.said.want(s) for s in signs if s not in m.groups()]
+        return ask.said.want(m[2]), ask.said.want(m[1]), rest
     m = re.search(
         r"\{(s\d+)\}[^{]*(?:\{[nw]\d+\}[^{]*)*\b(?:than|against|versus|vs|over|or|and|"
         r"instead of|rather than|compared (?:to|with)|to|beats?|beat|ahead of|behind|loses to|outruns)"
@@ -270,7 +274,7 @@ def _unsplit(
     return [several(*pairs[0], w)]
 
 
-_FROM_TO = re.compile(r"\bfrom \{(n\d+)\}[^{]{0,20} to \{(n\d+)\}")
+_FROM_TO = re.compile(r"(?:\bfrom|\{s\d+\} ,) \{(n\d+)\}[^{]{0,20} to \{(n\d+)\}")
 
 
 def _moved(ask: Ask, first: list[Cell], second: list[Cell], w: str, target: Want) -> list[Finding] | None:
