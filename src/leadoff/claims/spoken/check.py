@@ -25,7 +25,8 @@ from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.scores import figures, spread
 from leadoff.claims.spoken.tallies import counted_tests, symptom_count
-from leadoff.claims.spoken.told import told
+from leadoff.claims.spoken.told import has_fitted, told
+from leadoff.claims.spoken.unrun import never_there
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
 
@@ -74,7 +75,8 @@ class Checker:
         self.evidence = Evidence(ledger)
         self.names: Names = names_of(ledger)
         self.scene = Scene()
-        texts = (t for o in ledger.oddities for t in (o.finding, *o.details, *o.mends))
+        texts = [t for o in ledger.oddities for t in (o.finding, *o.details, *o.mends)]
+        texts += [t.run.place for t in ledger.trials]
         symptoms = {w for t in texts for w in re.findall(r"[a-z][a-z'-]+", t.lower())}
         self.known = harmless() | remarks() | symptoms
 
@@ -205,6 +207,8 @@ class Checker:
             # A figure that is right does not bear out the comparison or the absolute around it.
             out.append(Finding(verdict=V.NOT_PLACED, why="what is said of the figure could not be placed"))
         out += figures(ask, spent)
+        if not [f for f in out if f.verdict is not V.NOT_PLACED]:
+            out += has_fitted(ask) or never_there(ask)
         return out, oddity
 
     def _guarded(self, ask: Ask, found: list[Finding]) -> Finding:
@@ -249,8 +253,19 @@ def _points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
     return len(boards) <= 1 and not any(ask.said.num(f).mod in ("over", "under") for f in ask.figures())
 
 
+_SHARED = re.compile(
+    r"(.*?\b(?:costs?|gives?|gave|brings?|brought|gains?|gained|adds?|added|is worth|saves?|saved|"
+    r"buys?|bought)(?: it| me)?) "
+    r"(.+? in (?:the )?[\w -]+?),? (?:and|but) ((?:nothing|none|about|only|just|barely|some|\w+ %|"
+    r"\w+ percent)\b.*?in (?:the )?[\w -]+)[.!]?",
+    re.I,
+)
+
+
 def _whole(parts: tuple[str, ...]) -> tuple[str, ...]:
     """``a difference in the one test but none in the other``: the second part takes its verb from the first."""
+    if len(parts) == 1 and (m := _SHARED.fullmatch(parts[0])):
+        return f"{m[1]} {m[2]}", f"{m[1]} {m[3]}"
     out = list(parts[:1])
     for part in parts[1:]:
         m = re.fullmatch(r"(?:none|not|nothing)(?: at all)? (in (?:the )?[\w -]+?)[.!]?", part, re.I)

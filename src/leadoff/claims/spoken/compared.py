@@ -245,7 +245,21 @@ def _rig_effect(ask: Ask, relation: str, flipped: bool) -> list[Finding]:
         ]
     if not found:
         text = "no state was run with that rig and with another one"
-        found = [Finding(verdict=V.NOT_COMPARABLE, why=text, boards=tuple(ask.boards), true=text)]
+        tried = any(
+            t.rig in ask.rigs
+            for w in ask.workloads or ev.ledger.workloads
+            for t in ev.ledger.of(w)
+            if t.board in ask.scope
+        )
+        tried = tried or ask.has(r"\b(?:than|any|every)\b")
+        found = [
+            Finding(
+                verdict=V.NOT_COMPARABLE if tried else V.UNTESTED,
+                why=text,
+                boards=tuple(ask.boards),
+                true=text,
+            )
+        ]
     return finish(ask, found, flipped, used)
 
 

@@ -20,7 +20,7 @@ _EVENTS = (
     r"attempts|passes|goes|times)"
 )
 _BAD = (
-    r"\b(?:bad|wrong|fail(?:s|ed|ing|ures?)?|corrupt(?:ed)?|missed|refused|not (?:come|start|boot|"
+    r"\b(?:bad|wrong|fail(?:s|ed|ing|ures?)?|corrupt(?:s|ed)?|missed|refused|not (?:come|start|boot|"
     r"pass|match|good|clean|work|right)|errors?|did not|"
     r"duds?|spoilt|spoiled|lost)\b"
 )

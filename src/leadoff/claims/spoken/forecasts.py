@@ -79,7 +79,9 @@ def forecasts(ask: Ask) -> list[Finding]:
     chosen, rest = _choose(ask, stated, figures)
     if chosen is None:
         return found(
-            V.CONTRADICTED if (wants or seals) and len(stated) == 1 else V.NOT_FOUND,
+            V.CONTRADICTED
+            if (wants or seals or (boards and ask.workloads_named)) and len(stated) == 1
+            else V.NOT_FOUND,
             stated[0] if wants else None,
             "; ".join(_words(s) for s in stated[:4]),
         )

@@ -34,7 +34,8 @@ CRASH = (
 START = (
     r"\b(?:start(?:s|ed|ing)?|boot(?:s|ed|ing)?|post(?:s|ed|ing)?|comes? up|came up|no picture|no video|"
     r"not come up|"
-    r"black screen|lights? up|dead(?! heat| level| even| on| easy| right)|wakes? up|woke up|beeps?|beeped)\b"
+    r"black screen|lights? up|(?:is|was|were|went|goes|plays?|stays?|stayed|stone|completely|"
+    r"quite) dead(?! heat| level| even| on| easy| right)|wakes? up|woke up|beeps?|beeped)\b"
 )
 COPY = r"\bcop(?:y-compares?|ies|y)\b|\bcompares?\b"
 SOAK = r"\bsoak(?:s|ed|ing)?\b|\bburn-?in\b|\bovernight\b"
@@ -71,9 +72,12 @@ def holding(ask: Ask) -> list[Finding]:
         return [*out, *_beside(ask, soak=ask.has(SOAK))]
     if ask.workloads_named and ask.boards and not ask.figures() and ask.has(THROUGH) and not ask.has(_OVER):
         return [_got_through(ask)]
-    if ask.has(SAFE) and (ask.want_list() or ask.has(r"write-back")):
+    safe = f"{SAFE}|\\b(?:is|was|are) (?:perfectly |quite )?(?:fine|ok|okay|all right)(?= ,|$| there| here)"
+    policy = any("l1_policy" in ask.said.want(s).names for s in ask.wants)
+    if ask.has(safe if policy else SAFE) and (ask.want_list() or ask.has(r"write-back")):
         return [_safe(ask)]
-    if ask.has(STABLE) and not ask.has(r"\bclean record\b|\brecord\b"):
+    unbroken = ask.has(r"\bwithout a fault\b") and bool(ask.wants) and not ask.workloads_named
+    if (ask.has(STABLE) or unbroken) and not ask.has(r"\bclean record\b|\brecord\b"):
         return [_stable(ask)]
     if ask.has(HANG) or ask.has(CRASH):
         return [_hung(ask)]
@@ -99,7 +103,12 @@ def _beside(ask: Ask, *, soak: bool) -> list[Finding]:
 def _bare_count(ask: Ask) -> bool:
     """``57 of 60`` of a board, with nothing said of what was counted, where the sentence counts no forecasts."""
     counted = any(ask.said.num(s).kind in ("count", "all") for s in ask.said.signs("n"))
-    return counted and not ask.has(r"\b(?:forecasts?|predict|bands?)")
+    named = ask.has(
+        r"\b(?:back|came|good|bad|wrong|clean|right|passed|compared?|data|files|corrupt|failed|fine|ok)\b"
+    )
+    return (
+        counted and (named or len(ask.low.split()) <= 6) and not ask.has(r"\b(?:forecasts?|predict|bands?)")
+    )
 
 
 _KEPT = (
@@ -299,15 +308,20 @@ def _event(t: Trial) -> str:
     )
 
 
+_NO_START = (
+    r"\b(?:not|never|refuse[sd]?|fail(?:s|ed)?|declined) (?:to )?(?:\w+ ){0,2}?(?:start|boot|post|"
+    r"come|came|light|wake|show)|"
+    r"\bno (?:start|boot|post|picture|video|display|sign|life)|\b(?:dead|black screen|blank screen)\b|"
+    r"(?:\{n\d+\}|\b(?:just|only|gave|three|long)) beeps?\b|\bbeeped\b|\bwould not\b"
+)
+
+
 def _starting(ask: Ask) -> Finding:
     """Starts, would not start, always starts."""
     if not ask.boards and not ask.all_boards:
         return Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
     boards = ask.boards or list(ask.evidence.ledger.boards)
-    denied = ask.has(
-        r"\b(?:not|never|no|refuse[sd]?|dead|fail(?:s|ed)?|black screen|beep(?:s|ed)?) "
-        r"?(?:\w+ ){0,2}(?:start|boot|post|come up|came up|video|picture|light|wake)?"
-    ) and not ask.has(
+    denied = ask.has(_NO_START) and not ask.has(
         r"\bnever (?:fail(?:s|ed)? to|refuse[sd]? to|not|missed|had)\b|\bno trouble\b|\bwithout fail\b"
     )
     always = ask.has(

@@ -55,7 +55,9 @@ def names_of(ledger: Ledger) -> Names:
 
 
 def _longest(forms: Mapping[str, T]) -> tuple[tuple[str, T], ...]:
-    return tuple(sorted(forms.items(), key=lambda x: (-x[0].count("[ -]"), -len(x[0]))))
+    return tuple(
+        sorted(forms.items(), key=lambda x: (-x[0].count("[ -]") - x[0].count(" (?:the )?"), -len(x[0])))
+    )
 
 
 def _phrase(words: str) -> str:

@@ -28,7 +28,7 @@ def figures(ask: Ask, spent: frozenset[str]) -> list[Finding]:
         if m[1] in open_ and m[2] in open_:
             found.append(_range(ask, m[1], m[2]))
             open_ = [f for f in open_ if f not in m.groups()]
-    if ask.has(r"\b(?:would|will|could|should|might|expect|hope|guess)\b") and open_:
+    if ask.has(r"\b(?:would(?! not start)|will|could|should|might|expect|hope|guess)\b") and open_:
         return [*found, _imagined(ask, frozenset(open_))]
     for sign in open_:
         found.append(_figure(ask, sign, said.num(sign)))

@@ -53,7 +53,8 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     ),
     (
         r"\b(?:(?:turning|switching|turned|switched) on write-back|(?:turning|switching|turned) write-back on|"
-        r"write-back(?: mode| cache| caching)?(?: was| is| turned| switched)?(?: on| enabled)?)\b",
+        r"write-back(?: mode| cache| caching)?(?: was| is| turned| switched)?(?: on(?! (?:the|my|a|"
+        r"its|an|\{))| enabled)?)\b",
         lambda m: (("l1_policy", "is", "wb"),),
     ),
     (
@@ -63,7 +64,10 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     ),
     (r"\b(\d+) (?:k|kb|kib|kilobytes?)(?: of)?(?: l2)?(?: cache)?\b", lambda m: (("l2_kb", "is", m[1]),)),
     (r"\b(?:cache|l2) (?:settings?|timings?|pattern)\b", lambda m: (("l2", "any", ""),)),
-    (r"\bl2(?: cache)?(?: turned| switched| is| was)?(?: on| enabled)?\b", lambda m: (("l2", "is", "on"),)),
+    (
+        r"\bl2(?: cache)?(?: turned| switched| is| was)?(?: on(?! (?:the|my|a|its|an|\{))| enabled)?\b",
+        lambda m: (("l2", "is", "on"),),
+    ),
     (
         r"\b(\d+) (?:mb|mib|megs?|megabytes?)(?! ?/ ?s| a | per )(?: of)?(?: ram| memory)?\b",
         lambda m: (("ram_mb", "is", m[1]),),

@@ -237,9 +237,18 @@ def _state_pairs(
         if not all(picked):
             return [no_figure(ask, ", ".join(ask.boards), w)] if first and second else []
         first, second = picked
+    two_read = len(nums) == 2 and other is None
     allowed = family(target.names | (other.names if other is not None else frozenset()))
     pairs = [(a, b) for a, b in product(first, second) if a is not b and a.rig == b.rig]
     strict = [(a, b) for a, b in pairs if differing(a, b) and differing(a, b) <= allowed]
+    if two_read and strict:
+        strict = [x for x in strict if _reads_both(x, nums)]
+        if not strict:
+            return (
+                [several(*pairs[0], w)]
+                if any(_reads_both(x, nums) for x in pairs)
+                else [no_figure(ask, ", ".join(ask.boards), w)]
+            )
     if target.bare:
         strict = [(a, b) for a, b in strict if (p := weigh(ev, a, b, w).pair) is not None and p.faster >= 0]
         relation = relation if relation in ("tie", "differs") else "better"
@@ -262,6 +271,11 @@ def _state_pairs(
         near = [(a, b) for a, b in pairs if len(differing(a, b) - allowed) == least]
         return [judge(weigh(ev, a, b, w), ev, relation, sizes) for a, b in near]
     return _unsplit(ask, pairs, other, w, relation) if pairs and (causal or other is not None) else []
+
+
+def _reads_both(pair: tuple[Cell, Cell], nums: list[Num]) -> bool:
+    """Whether two scores are those of these two states."""
+    return any(reads(pair[0], x) and reads(pair[1], y) for x, y in (nums, nums[::-1]))
 
 
 def _unsplit(

@@ -27,6 +27,8 @@ def told(ask: Ask) -> Finding | None:
     """``run 38 was taken with the bus at 40``; ``None`` for other sentences."""
     if len(ask.said.runs) == 2 and (m := _ORDER.search(ask.low)):
         return _in_order(ask, m[1] in ("before", "earlier than", "ahead of"))
+    if len(ask.said.runs) == 2 and not ask.figures():
+        return _alike(ask)
     if len(ask.said.runs) != 1:
         return None
     t = ask.evidence.by_number.get(ask.said.runs[0])
@@ -68,6 +70,65 @@ _ORDER = re.compile(
     r"earlier than|later than) "
     r"(?:the )?(?:\w+ )?\{r\d+\}"
 )
+
+
+_HAS = (
+    r"\b(?:has|have|had|there (?:is|are|was|were)|fitted|carries|carried|sports?|holds|contains|"
+    r"came with|comes with|inside)\b"
+)
+_PARTS = frozenset({"ram_mb", "l2_kb", "l2_read", "l2"})
+
+
+def has_fitted(ask: Ask) -> list[Finding]:
+    """``there are 128 MB in it``: what a board had in every run, in some or in none."""
+    wants = [w for s in ask.wants if not (w := ask.said.want(s)).bare]
+    parts = [w for w in wants if w.names <= _PARTS]
+    if (
+        len(ask.boards) != 1
+        or not parts
+        or len(parts) != len(wants)
+        or ask.workloads_named
+        or ask.figures()
+        or not ask.has(_HAS)
+    ):
+        return []
+    trials = ask.evidence.trials(ask.boards)
+    fit = [t for t in trials if all(meets(w, t.settings, t.core_mhz) for w in parts)]
+    denied = ask.has(r"\b(?:not|never|no|without)\b")
+    verdict = V.SUPPORTED if bool(fit) != denied else V.CONTRADICTED
+    text = f"{ask.boards[0]}: so in {len(fit)} of {len(trials)} runs"
+    refs = tuple(t.number for t in (fit or trials)[:6])
+    used = frozenset(ask.said.signs("nsb"))
+    return [Finding(verdict=verdict, why=text, refs=refs, boards=tuple(ask.boards), true=text, used=used)]
+
+
+_ALIKE = re.compile(
+    r"\b(?:the same|different|differ only in|differ in nothing but|differ in|not the same|that) (?:the )?"
+    r"(state|settings?|board|machine|card|rig|workload|test)s?\b"
+)
+
+
+def _alike(ask: Ask) -> Finding | None:
+    """Two runs of one state, board or rig, or of different ones."""
+    m = _ALIKE.search(ask.low)
+    a, b = (ask.evidence.by_number.get(r) for r in ask.said.runs)
+    if m is None or a is None or b is None:
+        return None
+    state, board, rig, work = a.key == b.key, a.board == b.board, a.rig == b.rig, a.workload == b.workload
+    same = {"state": state, "setting": state, "board": board, "machine": board, "card": rig, "rig": rig}
+    same |= {"workload": work, "test": work}
+    kind = m[1].removesuffix("s")
+    ok = same[kind]
+    if "only" in m[0] or "nothing but" in m[0]:
+        ok = not same[kind] and (a.key == b.key) == (kind in ("card", "rig")) and a.board == b.board
+    elif "diff" in m[0] or "not" in m[0] or ask.has(r"\bnot (?:the|on|in|made|with)\b"):
+        ok = not ok
+    text = (
+        f"{a.number}: {a.board}, {state_words(a)}, {a.rig}; {b.number}: {b.board}, {state_words(b)}, {b.rig}"
+    )
+    return msgspec.structs.replace(
+        _found(ask, a, V.SUPPORTED if ok else V.CONTRADICTED, text), refs=(a.number, b.number)
+    )
 
 
 def _in_order(ask: Ask, earlier: bool) -> Finding | None:

@@ -44,6 +44,25 @@ def _managed(ask: Ask, workload: str, found: Callable[[Verdict, str, list[str]],
     return found(V.SUPPORTED, f"{workload} ran on every one of them", refs)
 
 
+_MAYBE = r"\b(?:would|could|might|will|should|ought to|bound to|going to)\b"
+
+
+def never_there(ask: Ask) -> list[Finding]:
+    """Whatever is said of a state that no run was made in, or of what might be: untested."""
+    wants = [ask.said.want(s) for s in ask.wants if not ask.said.want(s).bare]
+    if not ask.boards:
+        return []
+    names = ", ".join(ask.boards)
+    if wants and not ask.evidence.trials(ask.boards, ask.want_list()):
+        why = f"{names}: no run in such a state"
+    elif ask.has(_MAYBE) and (ask.said.signs("wg") or wants):
+        why = f"{names}: what would be has not been tried"
+    else:
+        return []
+    used = frozenset(ask.said.signs("nsgr"))
+    return [Finding(verdict=V.UNTESTED, why=why, boards=tuple(ask.boards), used=used, true=why)]
+
+
 def unrun(ask: Ask) -> Finding | None:
     """``never ran it at 50``, ``cannot run the ray trace``; ``None`` for other sentences."""
     if ask.figures():
