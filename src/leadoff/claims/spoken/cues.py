@@ -30,7 +30,7 @@ CAUSE = (
     r"owed to|owes?(?: \w+){0,3} to|attributable to|attributed to|put down to|stems? from|the work of|"
     r"the doing of|courtesy of|"
     r"down to|explains?|reason|cause[sd]?|"
-    r"responsible|did it|does it|credit|it is all|all the|was all(?= (?:the|down|because|about|due)\b|"
+    r"responsible|did it|does it|credit|it is all|all the(?= \{)|was all(?= (?:the|down|because|about|due)\b|"
     r" \{s)|is all(?= (?:the|down|because|about|due)\b| \{s)|purely|to "
     r"thank|behind it|made the difference|"
     r"makes the difference|blame|on account of)\b|"

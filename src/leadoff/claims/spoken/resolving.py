@@ -218,6 +218,7 @@ def _bare(ask: Ask) -> None:
         paired = re.search(r"\{(n\d+)\} (?:to|and|or|-) $", left)
         if paired and said.num(paired[1]).kind == "value" and is_score:
             ranged = True
+        ranged = ranged and not (whole and is_clock and not is_score and n.value >= 14)
         take = (
             whole
             and not ranged

@@ -43,6 +43,10 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
         rf"\b(\d(?:\.\d+)?) ?(?:times|x) ?{_N}(?: mhz)?\b",
         lambda m: _clocks(m[2], m[1]) if float(m[2]) >= 14 else None,
     ),
+    (
+        rf"\b(?:times|x) ?(\d(?:\.\d+)?) (?:at|on)(?: an?)? {_N}(?: mhz)?(?: bus)?\b",
+        lambda m: (("ratio", "is", m[1]), ("clock", "clock", m[2])) if float(m[2]) >= 14 else None,
+    ),
     (r"\b(\d-\d-\d-\d)\b", lambda m: (("l2_read", "is", m[1]),)),
     (r"\bcas(?: is| of| at| to| set to)? (\d(?:\.5)?)\b", lambda m: (("cas", "is", m[1]),)),
     (r"\b(?:the )?cas(?: setting| timing)?\b", lambda m: (("cas", "any", ""),)),

@@ -57,8 +57,10 @@ def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[
         target, other, extra = _against_scene(ask, wants) or _targets(ask, wants)
         extra = [*extra, *(w for w in ask.base(wants) if w not in extra)]
     figures = ask.figures()
+    if found := _two_effects(ask):
+        return found
     relation = relation or "differs"
-    found: list[Finding] = []
+    found = []
     if causal and act is not None and act.other is not None and ask.wants and act.target not in wants:
         named = [w for w in wants if w.names]
         cause = family(frozenset(n for w in named for n in w.names))
@@ -83,6 +85,50 @@ def states(ask: Ask, relation: str | None, flipped: bool, causal: bool) -> list[
             )
         ]
     return finish(ask, found, flipped, used | frozenset(figures))
+
+
+def _two_effects(ask: Ask) -> list[Finding]:
+    """``more from the bus than from the multiplier``: only where each was changed alone."""
+    form = (
+        r"\b(more|less|better|worse)\b[^{]* (?:from|by|with|of) (?:the )?\{(s\d+)\} than (?:from|by|"
+        r"with|of) (?:the )?\{(s\d+)\}"
+    )
+    m = re.search(form, ask.low)
+    if m is None or len(ask.boards) != 1:
+        return []
+    ev, (one, two) = ask.evidence, (ask.said.want(s) for s in m.groups()[1:])
+    used = frozenset(ask.said.signs("nswgr"))
+    if one.names & two.names:
+        return []
+    gains: list[tuple[float, float]] = []
+    for w in ask.workloads or [w for w in ev.ledger.workloads if ev.cells(w, ask.boards)]:
+        cells = ev.cells(w, ask.boards)
+        each = [
+            [
+                abs(x.pair.pct)
+                for a, b in product(cells, cells)
+                if differing(a, b)
+                and differing(a, b) <= want.names
+                and (x := weigh(ev, a, b, w)).pair is not None
+            ]
+            for want in (one, two)
+        ]
+        if all(each):
+            gains.append((max(each[0]), max(each[1])))
+    if not gains:
+        why = f"{ask.boards[0]}: the two were not each changed alone"
+        return [Finding(verdict=V.UNTESTED, why=why, boards=tuple(ask.boards), used=used, true=why)]
+    ok = all((a > b) == (m[1] in ("more", "better")) for a, b in gains)
+    why = "; ".join(f"{a:.1f} % against {b:.1f} %" for a, b in gains)
+    return [
+        Finding(
+            verdict=V.SUPPORTED if ok else V.CONTRADICTED,
+            why=why,
+            boards=tuple(ask.boards),
+            used=used,
+            true=why,
+        )
+    ]
 
 
 def _against_scene(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]] | None:
@@ -152,7 +198,9 @@ def _targets(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]
     """The state that is judged, the one it is held against, and what holds for both."""
     low = ask.low
     signs = ask.wants
-    m = re.search(r"\bfrom \{(s\d+)\}.{0,30}? (?:up |down |over )?to (?:at )?\{(s\d+)\}", low)
+    m = re.search(r"\bfrom \{(s\d+)\}.{0,30}? (?:up |down |over )?to (?:at )?\{(s\d+)\}", low) or re.search(
+        r"\bbetween (?:the )?\{(s\d+)\} and (?:the )?\{(s\d+)\}", low
+    )
     if m:
         rest = [ask.said.want(s) for s in signs if s not in m.groups()]
         return ask.said.want(m[2]), ask.said.want(m[1]), rest
