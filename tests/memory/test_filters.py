@@ -106,6 +106,36 @@ def test_long_streams_of_repeats_equal_the_plain_cache(order: str, ways: int) ->
         assert_same(machine.counts(), hierarchy, references)
 
 
+@pytest.mark.parametrize("line", [4, 16, 32])
+@pytest.mark.parametrize("allocate", [True, False])
+def test_references_of_64_bytes_touch_many_lines(line: int, allocate: bool) -> None:
+    # Each causes up to 34 requests: more than there was room for once.
+    n = 3000
+    at = np.arange(n) * 68 % (1 << 15)
+    kinds = np.where(np.arange(n) % 3 == 2, 0, 1)
+    references = [(int(a), int(k), 64) for a, k in zip(at, kinds, strict=True)]
+    for order in ("lru", "tree"):
+        inner = Cache(size_kb=1, ways=4, line_bytes=line, allocate=allocate, replacement=order)  # type: ignore[arg-type]
+        hierarchy = Hierarchy(l1=inner, l2=Cache(size_kb=4, line_bytes=line))
+        machine = Simulator(hierarchy)
+        machine.feed(at.astype(np.uint32), info_of(kinds, np.full(n, 64)))
+        assert_same(machine.counts(), hierarchy, references)
+
+
+def test_columns_of_records_and_read_only_arrays_are_taken() -> None:
+    addr, info = loopy(300_000, seed=9)
+    records = np.empty(addr.size, dtype=[("addr", "<u4"), ("info", "u1")])
+    records["addr"], records["info"] = addr, info
+    records.flags.writeable = False
+    hierarchy = Hierarchy(l1=Cache(size_kb=1, ways=2, allocate=True), l2=Cache(size_kb=8))
+    for threads in (1, 2):
+        machine = Simulator(hierarchy, threads=threads)
+        machine.feed(records["addr"], records["info"])
+        other = Simulator(hierarchy, threads=threads)
+        other.feed(addr, info)
+        assert machine.counts() == other.counts()
+
+
 @pytest.mark.parametrize("policy", ["wt", "wb"])
 def test_chunks_of_any_length_give_the_same(policy: str) -> None:
     addr, info = loopy(20000, seed=4)

@@ -167,7 +167,7 @@ def missed_first(addr: np.ndarray, info: np.ndarray, code: np.ndarray) -> np.nda
     missed = np.zeros(addr.size, dtype=bool)
     for mask in (~code, code):
         _, kinds, at = Level(Cache(size_kb=16, ways=4, line_bytes=32, allocate=True)).run(
-            addr[mask], info[mask], worst=6
+            addr[mask], info[mask]
         )
         missed[np.flatnonzero(mask)[at[(kinds & 3) == 0]]] = True
     return missed
@@ -177,6 +177,6 @@ def missed_last(addr: np.ndarray, info: np.ndarray, first: np.ndarray, ways: int
     """References that missed the last level too: each looked up there whole, as a read."""
     missed = np.zeros(addr.size, dtype=bool)
     last = Level(Cache(size_kb=128, ways=ways, line_bytes=32, allocate=True))
-    _, _, at = last.run(addr[first], info[first] & np.uint8(0xFC), worst=6)
+    _, _, at = last.run(addr[first], info[first] & np.uint8(0xFC))
     missed[np.flatnonzero(first)[at]] = True
     return missed

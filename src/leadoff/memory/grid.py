@@ -52,7 +52,7 @@ def filtered(source: Any, l1: Cache | SplitCache | None, *, placement: Placement
         if table is not None:
             addr = placed(addr, table)
         if level is not None:
-            addr, info, _ = level.run(addr, info, worst=6)
+            addr, info, _ = level.run(addr, info)
         elif both is not None:
             addr, info = both.through_first(addr, info)
         out_addr.append(addr.copy())
@@ -143,9 +143,7 @@ def one_by_one(
             )
             level = Level(cache)
             for begin in range(0, stream.addr.size, 1 << 18):
-                level.run(
-                    stream.addr[begin : begin + (1 << 18)], stream.info[begin : begin + (1 << 18)], worst=6
-                )
+                level.run(stream.addr[begin : begin + (1 << 18)], stream.info[begin : begin + (1 << 18)])
             c = level.counts()
             out.append(
                 GridPoint(

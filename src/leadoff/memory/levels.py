@@ -14,6 +14,9 @@ from leadoff.memory.kernels import any_policy, level, repeats
 CHUNK = 1 << 18
 """References handled at once: the working arrays stay within a few megabytes."""
 
+MOST_REQUESTS = 3
+"""Requests that a piece of one line can cause at most, and room for one written and not kept."""
+
 ORDERS = {Replacement.TREE: any_policy.TREE, Replacement.RANDOM: any_policy.RANDOM}
 
 U32 = NDArray[np.uint32]
@@ -47,11 +50,12 @@ class Sieve:
         self._left, self._kept = np.empty(0, np.uint32), np.empty(0, np.uint32)
         self.found: Chunk = (self._left, np.empty(0, np.uint8))
         self.left = (self._left, self._kept)
-        self.kinds = (0, 0)
+        self.kinds = (0, 0, 1)
 
     def sift(self, addr: U32, info: U8, table: U32 | None = None) -> Sieve:
         """Takes a chunk, pages placed by ``table``; returns itself. Its arrays are reused by the next call."""
         c = self._cache
+        addr, info = ready(addr, info)
         if table is not None:
             addr = placed(addr, table)
         if self._left.size <= addr.size:
@@ -82,29 +86,30 @@ class Level:
         self._sieve = None if level.plain(order, cache.ways, _shift(cache), flags) else Sieve(cache)
         self._out = (np.empty(0, np.uint32), np.empty(0, np.uint8), np.empty(0, np.uint32))
 
-    def run(self, addr: U32, info: U8, *, worst: int = 3) -> tuple[U32, U8, U32]:
+    def run(self, addr: U32, info: U8) -> tuple[U32, U8, U32]:
         """Requests handed on: address, info and the index of the request that caused each.
 
-        The arrays are reused by the next call. ``worst`` is how many requests one can cause: three, or six when
-        a reference may lie across two lines.
+        The arrays are reused by the next call.
         """
-        addr, info = np.ascontiguousarray(addr), np.ascontiguousarray(info)
+        addr, info = ready(addr, info)
         if self._sieve is not None:
-            return self.run_sifted(self._sieve.sift(addr, info), worst=worst)
-        return self._run(addr, info, kinds(info), False, self._block, worst * addr.size + 8)
+            return self.run_sifted(self._sieve.sift(addr, info))
+        return self._run(addr, info, kinds(info), False, self._block, addr.size)
 
-    def run_sifted(self, sieve: Sieve, *, worst: int = 3) -> tuple[U32, U8, U32]:
+    def run_sifted(self, sieve: Sieve) -> tuple[U32, U8, U32]:
         """The same for references that were sifted for this level's cache."""
-        left = sieve.left
-        return self._run(*sieve.found, sieve.kinds, True, left, worst * left[0].size + 8)
+        return self._run(*sieve.found, sieve.kinds, True, sieve.left, sieve.left[0].size)
 
     def _run(
-        self, addr: U32, info: U8, of: tuple[int, int], sifted: bool, left: tuple[U32, U32], room: int
+        self, addr: U32, info: U8, of: tuple[int, int, int], sifted: bool, left: tuple[U32, U32], taken: int
     ) -> tuple[U32, U8, U32]:
-        stores, victims = of
+        stores, victims, widest = of
         self._count[level.WRITES] += stores
         self._count[level.VICTIMS_IN] += victims
         self._count[level.READS] += addr.size - stores - victims
+        # Lines that the widest may touch; of each a fill, what it replaces and the rest of a store.
+        line = self.cache.line_bytes
+        room = MOST_REQUESTS * (1 + (widest + line - 2) // line) * taken
         if self._out[0].size < room:
             self._out = (np.empty(room, np.uint32), np.empty(room, np.uint8), np.empty(room, np.uint32))
         given: tuple[Any, ...] = (addr, info, sifted, *left, *self._state, *self._out)
@@ -129,14 +134,21 @@ def _limit(cache: Cache) -> int:
     return cache.cacheable_kb * 1024 if cache.cacheable_kb is not None else 1 << 33
 
 
-def kinds(info: U8) -> tuple[int, int]:
-    """Number of stores and of victims."""
+def ready(addr: U32, info: U8) -> Chunk:
+    """The same references as the compiled loops want them: in one piece, and not read-only, which would be another
+    type to them, for which all would be compiled once more."""
+    return np.require(addr, np.uint32, ["C", "A", "W"]), np.require(info, np.uint8, ["C", "A", "W"])
+
+
+def kinds(info: U8) -> tuple[int, int, int]:
+    """Number of stores and of victims, and the bytes of the widest."""
     whole = info.size & ~7
     sums = np.zeros(2, dtype=np.int64)
     repeats.kinds_of(info[:whole].view(np.uint64), sums)
     rest = info[whole:] & np.uint8(3)
     stores = int(sums[0]) + int(np.count_nonzero(rest == level.WRITE))
-    return stores, int(sums[1]) + int(np.count_nonzero(rest == level.VICTIM))
+    victims = int(sums[1]) + int(np.count_nonzero(rest == level.VICTIM))
+    return stores, victims, 1 + (int(info.max(initial=0)) >> 2)
 
 
 class Memory:
@@ -152,6 +164,7 @@ class Memory:
         """Counts requests by page case."""
         d = self._dram
         shift = d.page_bytes.bit_length() - 1
+        addr, info = ready(addr, info)
         level.memory_cases(
             addr, info, self._open, shift, d.banks - 1, d.closes, d.refresh_every, self._state, self._count
         )
@@ -169,6 +182,7 @@ class Memory:
 
 def placed(addr: U32, table: U32) -> U32:
     """Addresses moved to their physical pages."""
+    addr = np.require(addr, np.uint32, ["C", "A", "W"])
     out: Any = np.empty_like(addr)
     level.place(addr, table, out)
     return out  # type: ignore[no-any-return]

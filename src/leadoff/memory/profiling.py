@@ -142,7 +142,7 @@ def _through(cache: Cache | None, addr: Any, info: Any, warm: int) -> tuple[Stre
             stop = min(end, start + CHUNK)
             a, f = addr[start:stop], info[start:stop]
             if level is not None:
-                a, f, _ = level.run(a, f, worst=6)
+                a, f, _ = level.run(a, f)
             out_a.append(a.copy())
             out_i.append(f.copy())
         parts.append(Stream(addr=np.concatenate(out_a), info=np.concatenate(out_i), references=end - begin))
@@ -172,7 +172,7 @@ def _behind(cold: Stream, hot: Stream, size: int, ways: int, line: int, per: flo
         for start in range(0, stream.addr.size, CHUNK):
             a, f = stream.addr[start : start + CHUNK], stream.info[start : start + CHUNK]
             if level is not None:
-                a, f, _ = level.run(a, f, worst=6)
+                a, f, _ = level.run(a, f)
             for memory in memories:
                 memory.run(a, f)
     cases = [m.counts() for m in memories]

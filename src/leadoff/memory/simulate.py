@@ -80,13 +80,12 @@ class Simulator:
 
     def _alone(self, steps: Iterator[Chunk], table: U32 | None) -> Iterator[int]:
         for addr, info in steps:
-            size, worst = addr.size, 6
+            size = addr.size
             if table is not None:
                 addr = placed(addr, table)
             if self._split is not None:
                 addr, info = self.through_first(addr, info)
-                worst = 3
-            self._behind(addr, info, self._levels, worst)
+            self._behind(addr, info, self._levels)
             yield size
 
     def _ahead(self, steps: Iterator[Chunk], table: U32 | None) -> Iterator[int]:
@@ -97,10 +96,10 @@ class Simulator:
 
         def oldest() -> int:
             sieve = waiting.popleft().result()
-            addr, info, _ = first.run_sifted(sieve, worst=6)
+            addr, info, _ = first.run_sifted(sieve)
             size = sieve.found[0].size
             free.append(sieve)
-            self._behind(addr, info, rest, 6)
+            self._behind(addr, info, rest)
             return size
 
         with ThreadPoolExecutor(workers) as pool:
@@ -111,9 +110,9 @@ class Simulator:
             while waiting:
                 yield oldest()
 
-    def _behind(self, addr: U32, info: U8, levels: list[Level], worst: int) -> None:
+    def _behind(self, addr: U32, info: U8, levels: list[Level]) -> None:
         for level in levels:
-            addr, info, _ = level.run(addr, info, worst=worst)
+            addr, info, _ = level.run(addr, info)
         self._memory.run(addr, info)
 
     def through_first(self, addr: U32, info: U8) -> Chunk:
@@ -123,10 +122,10 @@ class Simulator:
         data, code = self._split
         is_code = (info & 3) == CODE
         where_code, where_data = np.flatnonzero(is_code), np.flatnonzero(~is_code)
-        da, di, dat = data.run(addr[where_data], info[where_data], worst=6)
+        da, di, dat = data.run(addr[where_data], info[where_data])
         if where_code.size == 0:
             return da, di
-        ca, ci, cat = code.run(addr[where_code], info[where_code], worst=6)
+        ca, ci, cat = code.run(addr[where_code], info[where_code])
         order = np.argsort(np.concatenate((where_data[dat], where_code[cat])), kind="stable")
         return np.concatenate((da, ca))[order], np.concatenate((di, ci))[order]
 
