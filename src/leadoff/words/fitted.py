@@ -76,6 +76,10 @@ def _without_site(scan: Scan, pos: int, at: int) -> Found | None:
     )
 
 
+LEAST_TAG_BITS = 5
+"""A narrower chip holds marks beside the tag, not the tag."""
+
+
 def cache(scan: Scan, pos: int) -> Found | None:
     """``8x32k8-15 tag 32k8-12`` and ``cache none``; ``cache off`` is asked for."""
     if none := match(scan, rf"cache\s+(?:none|not fitted){END}", pos):
@@ -100,7 +104,9 @@ def cache(scan: Scan, pos: int) -> Found | None:
         return scan.ask(
             pos, chip.end(), f"{scan.typed(pos, chip.end())}: of what grade? Such as tag 32k8-12, or tag 12ns"
         )
-    return scan.setting(pos, chip.end(), "tag_ns", chip[4])
+    bits = int(chip[1] or 1) * int(chip[3])
+    width = [("tag_bits", str(bits))] if bits >= LEAST_TAG_BITS else []
+    return _settings(scan, pos, chip.end(), [("tag_ns", chip[4]), *width])
 
 
 def _settings(scan: Scan, pos: int, end: int, texts: list[tuple[str, str]]) -> Found:
