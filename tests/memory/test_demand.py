@@ -27,7 +27,8 @@ from leadoff.memory.demand import (
 from leadoff.memory.geometry import Cache, Dram, Hierarchy
 from leadoff.memory.left_out import QUANTITIES as LEFT_OUT
 from leadoff.memory.left_out import left_out, prior_wins
-from leadoff.memory.profiling import make_profile
+from leadoff.memory.placement import Placement
+from leadoff.memory.profiling import REACH, make_profile
 from leadoff.memory.simulate import Simulator
 from leadoff.memory.traces import Trace
 from leadoff.record.errors import LeadoffError
@@ -196,6 +197,18 @@ def test_profile_equals_the_simulator_at_a_point_of_the_grid(
     assert back.name == "mine"
     assert np.allclose(back.outer, p.outer)
     assert value(demand(back, board(128)), "fills") == pytest.approx(value(demand(p, board(128)), "fills"))
+
+
+def test_a_reference_across_the_end_of_the_last_page_is_placed() -> None:
+    # Half of the references lie across the end of the highest page; their second lines have a page of their own.
+    n = 40_000
+    addr = np.where(np.arange(n) % 2, 0x3FFFC, np.arange(n) * 64 % 0x3FF00).astype(np.uint32)
+    info = np.full(n, 7 << 2, dtype=np.uint8)
+    trace = Trace(name="edge", form="made", addr=addr, info=info)
+    made = [make_profile(trace, "edge", placements=2, made="2026-01-01") for _ in range(2)]
+    assert np.array_equal(made[0].outer, made[1].outer)
+    table = Placement(kind="random", seed=1).table(trace.top + REACH)  # type: ignore[arg-type]
+    assert table.size == (0x40000 >> 12) + 1
 
 
 def test_files_that_are_no_profiles_are_refused(tmp_path: Path) -> None:

@@ -32,6 +32,9 @@ SMALL_SHARE = 0.01
 """Rates below this share of what was asked cost no time that shows, and their logs would drown the spread."""
 
 SHORTEST = 20000
+REACH = 63
+"""Bytes that a reference may reach beyond its address: its last line may lie in another page."""
+
 Progress = Callable[[int, int | None], None]
 
 
@@ -80,7 +83,7 @@ def make_profile(
         streams = _through(cache, addr, info, warm)
         for p, placement in enumerate(draws):
             if cache is not None and cache.way_bytes > 4096 and placement.kind is not PlacementKind.IDENTITY:
-                moved_addr = placed(addr, placement.table(int(addr.max())))
+                moved_addr = placed(addr, placement.table(trace.top + REACH))
                 cold, hot, inner = _through(cache, moved_addr, info, warm)
             else:
                 cold, hot, inner = streams
@@ -156,7 +159,7 @@ def _through(cache: Cache | None, addr: Any, info: Any, warm: int) -> tuple[Stre
 def _moved(stream: Stream, placement: Placement, top: int) -> Stream:
     if placement.kind is PlacementKind.IDENTITY or not stream.addr.size:
         return stream
-    table = placement.table(top | 4095)
+    table = placement.table(top + REACH)
     return Stream(addr=placed(stream.addr, table), info=stream.info, references=stream.references)
 
 
