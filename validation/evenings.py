@@ -29,6 +29,7 @@ from next_run import (  # type: ignore[import-not-found,unused-ignore]
 
 from leadoff.forecast.facts import Observed
 from leadoff.forecast.hold import belief
+from leadoff.plan.draws import drawn_gains, gain_of
 from leadoff.plan.now import Candidate, Plan, now
 from leadoff.plan.route import Option, Route, route
 from leadoff.record.runs import Outcome, Run
@@ -173,21 +174,22 @@ def _list(of: Evenings) -> Route:
     options = [
         Option(
             candidate=a.candidate,
-            gain_pct=a.gain_pct if a.workload in plan.record else 100.0 * a.worth_per_minute,
+            gain_pct=gain_of(a),
             chance=a.chance_hold.value or 0.0,
             minutes=RUN,
         )
         for a in acts
     ]
-    known = belief(found[options[0].candidate].setup, bench.runs)
-    holds = known.together([found[o.candidate].setup for o in options])
+    setups = [found[o.candidate].setup for o in options]
+    holds = belief(setups[0], bench.runs).together(setups)
+    gains = drawn_gains(acts, setups, (bench.workload,), tuple(bench.runs), draws=holds.shape[1])
 
     def between(a: str, b: str) -> float:
         return float(changeover(bench.states[int(a)] if a else bench.at, bench.states[int(b)]))
 
     left = EVENING - bench.minutes % EVENING
     room = left if left > 40.0 else left + EVENING
-    return route(options, holds, between, minutes=room, failure=FAILURE)
+    return route(options, holds, gains, between, minutes=room, failure=FAILURE)
 
 
 WAYS: Mapping[str, Way] = {

@@ -7,6 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import msgspec
+import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "forecast"))
@@ -15,7 +16,8 @@ from makers import FRAMES, seen, setup, sheet
 
 from leadoff.forecast.facts import Setup
 from leadoff.machine.partfacts import Processor
-from leadoff.plan.now import Candidate, now, records
+from leadoff.plan.now import Candidate, now, record_states
+from leadoff.plan.worth import expected_gain, plan_values
 from leadoff.record.runs import Outcome
 
 PART = Processor(id="x5-133", core="x5", rated_mhz=Fraction(400, 3), v_typ=3.45)
@@ -39,9 +41,38 @@ def test_worth_is_gain_times_chance_per_minute() -> None:
     assert (first.candidate, second.candidate) == ("a", "b")
     assert first.chance_hold.value is not None
     spent = first.minutes + (1.0 - first.chance_hold.value) * 4.0
-    assert first.worth_per_minute == pytest.approx(first.gain_pct * first.chance_hold.value / spent)
+    hoped = expected_gain(first.gain_pct, first.gain_sd_pct)
+    assert hoped == pytest.approx(first.gain_pct, rel=0.05)
+    assert first.worth_per_minute == pytest.approx(hoped * first.chance_hold.value / spent)
     assert first.minutes == pytest.approx(5.0 + 4.0)
     assert plan.record == {"w2": pytest.approx(20.0, rel=1e-5)}
+
+
+@pytest.mark.parametrize(("gain", "sd"), [(3.0, 0.5), (-0.7, 1.7), (-2.0, 1.3), (0.2, 0.1), (0.0, 4.0)])
+def test_what_is_hoped_for_is_the_mean_of_the_gains_that_a_run_would_show(gain: float, sd: float) -> None:
+    seen = plan_values()["seen_gain_pct"]
+    drawn = np.random.default_rng(4).normal(gain, sd, 400_000)
+    assert expected_gain(gain, sd) == pytest.approx(np.where(drawn > seen, drawn, 0.0).mean(), abs=0.012)
+
+
+def test_a_setting_never_tried_is_less_sure_than_one_that_was() -> None:
+    """The write policy of a cache that no run touched may bring more than a wait state that was run both ways."""
+
+    def made(waits: str, policy: str) -> Setup:
+        cache = {"cpu": "x5-133", "l2_kb": "256", "l2_ns": "15", "l2_read": "3-2-2-2", "l2_policy": policy}
+        here = {"bus_mhz": "100/3", "ratio": "3", "l2_write_ws": waits, **cache}
+        return setup(here, BOARD, PART)  # type: ignore[arg-type]
+
+    runs = tuple(
+        seen(made(w, "wb"), score, number=n)
+        for w, score, n in (("1", "20.0 20.1", "1"), ("0", "20.9 21.0", "2"))
+    )
+    found = [option("waits", made("1", "wb")), option("policy", made("0", "wt"))]
+    plan = now(found, runs, (FRAMES,), limit=9)
+    told = {a.candidate: a for a in plan.acts if a.kind == "run"}
+    assert "policy" in told
+    assert told["policy"].gain_sd_pct > 1.0
+    assert "waits" not in told or told["waits"].gain_sd_pct < 0.5 * told["policy"].gain_sd_pct
 
 
 def test_refused_states_never_appear() -> None:
@@ -88,10 +119,12 @@ def test_a_state_that_failed_its_soak_holds_no_record() -> None:
     good = (*RUNS, seen(high, "24.0", number="2", when="2020-01-02T19:00"))
     bad = seen(high, "", number="3", when="2020-01-03T19:00", outcome=Outcome.FAILS_MID_RUN)
     bad = msgspec.structs.replace(bad, run=msgspec.structs.replace(bad.run, place="soak"))
-    assert records("quay-1", (FRAMES,), good)["w2"] == pytest.approx(24.0, rel=1e-4)
-    assert records("quay-1", (FRAMES,), (*good, bad))["w2"] == pytest.approx(20.0, rel=1e-4)
+    assert record_states("quay-1", (FRAMES,), good)["w2"].printed == pytest.approx(24.0, rel=1e-4)
+    assert record_states("quay-1", (FRAMES,), (*good, bad))["w2"].printed == pytest.approx(20.0, rel=1e-4)
     again = seen(high, "", number="4", when="2020-01-04T19:00", outcome=Outcome.SOAKED)
-    assert records("quay-1", (FRAMES,), (*good, bad, again))["w2"] == pytest.approx(24.0, rel=1e-4)
+    assert record_states("quay-1", (FRAMES,), (*good, bad, again))["w2"].printed == pytest.approx(
+        24.0, rel=1e-4
+    )
 
 
 def test_red_is_marked_and_last_but_there() -> None:

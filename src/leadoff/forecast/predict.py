@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import msgspec
 import numpy as np
@@ -12,6 +13,7 @@ from leadoff.forecast import scale
 from leadoff.forecast.answer import FamilyOdds, Forecast, Widening
 from leadoff.forecast.facts import Observed, Question, Setup
 from leadoff.forecast.fit import Fit
+from leadoff.forecast.gap import gap_sds
 from leadoff.forecast.hold import belief
 from leadoff.forecast.joint import MODEL, Ask, Told, mixture, tell
 from leadoff.forecast.mixture import Mixture
@@ -67,40 +69,68 @@ def forecast_many(
     )
 
 
+class Rough(NamedTuple):
+    """A state for putting in order: its expected log time, and how sure its difference to the base is (a standard
+    deviation; ``None`` where there is no base, or nothing is known of differences)."""
+
+    log_time: float
+    gap_sd: float | None
+
+
 def rough_log_times(
     targets: Sequence[Setup],
     workloads: tuple[Workload, ...],
     runs: tuple[Observed, ...],
     *,
+    bases: Mapping[str, Setup] | None = None,
     model: str = "best",
     cache_dir: Path | None = None,
-) -> list[dict[str, float]]:
+) -> list[dict[str, Rough]]:
     """Expected log time of many states of one board by workload, for putting them in order: no bands. A
-    workload that nothing can be said of is left out."""
+    workload that nothing can be said of is left out. ``bases``: by workload the state to hold them against."""
     if model == "clocks":
         made = [two_clock(Question(target=t, workloads=workloads, runs=runs)) for t in targets]
         by_name = {w.name: w for w in workloads}
         return [
             {
-                e.workload: scale.log_time(by_name[e.workload], e.median)
+                e.workload: Rough(scale.log_time(by_name[e.workload], e.median), None)
                 for e in f.expected
                 if e.median is not None
             }
             for f in made
         ]
     fit = fit_of(workloads, runs, cache_dir)
-    out: list[dict[str, float]] = [{} for _ in targets]
+    out: list[dict[str, Rough]] = [{} for _ in targets]
     asks, places = [], []
     for t, target in enumerate(targets):
         for workload in workloads:
             if not _silent(fit, workload, target):
                 asks.append(Ask(workload, target))
                 places.append((t, workload.name))
-    if asks:
-        told = tell(fit, asks, targets[0].board, rough=True)
-        w = told.board.weights / told.board.weights.sum()
-        for (t, name), value in zip(places, w @ told.mean, strict=True):
-            out[t][name] = float(value)
+    if not asks:
+        return out
+    against = {
+        w.name: (w, s)
+        for w in workloads
+        if (s := (bases or {}).get(w.name)) is not None and not _silent(fit, w, s)
+    }
+    told = tell(
+        fit,
+        [*asks, *(Ask(w, s) for w, s in against.values())],
+        targets[0].board,
+        rough=True,
+        apart=bool(against),
+    )
+    base = {n: len(asks) + k for k, n in enumerate(against)}
+    pairs = [(k, base[n]) for k, (_, n) in enumerate(places) if n in base]
+    sds = (
+        dict(zip((k for k, _ in pairs), gap_sds(told, *zip(*pairs, strict=True)), strict=True))
+        if pairs
+        else {}
+    )
+    means = told.board.weights @ told.mean / told.board.weights.sum()
+    for k, (t, name) in enumerate(places):
+        out[t][name] = Rough(float(means[k]), float(sds[k]) if k in sds else None)
     return out
 
 

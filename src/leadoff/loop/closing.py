@@ -16,7 +16,7 @@ from leadoff.loop.wants import back_to
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.prices import minutes as price
 from leadoff.machine.same import same_state
-from leadoff.plan.now import plan_values
+from leadoff.plan.worth import plan_values
 from leadoff.record.runs import Workload
 
 ASKS = {

@@ -19,7 +19,7 @@ STATES = 40
 def elsewhere(session: Session, history: History, board: BoardView) -> dict[str, Any] | None:
     """The other board that is worth most in its first hour, putting it on the bench included; ``None`` if none is."""
     from leadoff.plan.now import now as rank
-    from leadoff.plan.now import plan_values
+    from leadoff.plan.worth import plan_values
 
     others = [b for b in history.boards.values() if b.id != board.id and any(r.run.readings for r in b.runs)]
     others.sort(key=lambda b: max(r.when for r in b.runs), reverse=True)

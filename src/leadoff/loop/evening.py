@@ -18,8 +18,10 @@ from leadoff.loop.steps import cause_steps, symptom_steps, timed
 from leadoff.loop.views import moves_view
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.prices import minutes as price
-from leadoff.plan.now import Act, Plan, plan_values
+from leadoff.plan.draws import drawn_gains, gain_of
+from leadoff.plan.now import Act, Plan
 from leadoff.plan.route import Option, Route, route
+from leadoff.plan.worth import plan_values
 from leadoff.record.errors import LeadoffError
 from leadoff.record.moves import Change, Move
 from leadoff.record.runs import Workload
@@ -85,7 +87,9 @@ def evening(
     reserved = sum(s["minutes"] for s in closing)
     room = asked.minutes - reserved
     fits = room >= 2.0 * price("run")
-    found_route, acts = _route(session, history, board, found, plan, asked, room if fits else asked.minutes)
+    found_route, acts = _route(
+        session, history, board, workloads, found, plan, asked, room if fits else asked.minutes
+    )
     steps = _tests_first(board, found, plan) + _steps(board, found, acts, found_route)
     if steps and fits:
         steps += closing
@@ -106,6 +110,7 @@ def _route(
     session: Session,
     history: History,
     board: BoardView,
+    workloads: tuple[Workload, ...],
     found: Mapping[str, Found],
     plan: Plan,
     asked: Asked,
@@ -127,7 +132,7 @@ def _route(
     options = [
         Option(
             candidate=k,
-            gain_pct=a.gain_pct if a.workload in plan.record else 100.0 * a.worth_per_minute,
+            gain_pct=gain_of(a),
             chance=a.chance_hold.value or 0.0,
             minutes=a.minutes - total_minutes(found[k].moves),
         )
@@ -136,7 +141,16 @@ def _route(
     if not options:
         return Route(stages=(), minutes=0.0, gain_pct=0.0), {}
     known = belief(board.setup, history.all_runs())
-    holds = known.together([found[o.candidate].setup for o in options])
+    setups = [found[o.candidate].setup for o in options]
+    holds = known.together(setups)
+    gains = drawn_gains(
+        list(acts.values()),
+        setups,
+        workloads,
+        history.all_runs(),
+        draws=holds.shape[1],
+        cache_dir=session.cache,
+    )
     costs: dict[tuple[str, str], float] = {}
 
     def between(a: str, b: str) -> float:
@@ -144,7 +158,7 @@ def _route(
             costs[(a, b)] = total_minutes(way(board, found, a, b))
         return costs[(a, b)]
 
-    made = route(options, holds, between, minutes=room, failure=price("failure"))
+    made = route(options, holds, gains, between, minutes=room, failure=price("failure"))
     return made, acts
 
 

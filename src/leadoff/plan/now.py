@@ -7,22 +7,19 @@ design notes, section 5). Nothing is left out but what the wiring refuses; the r
 
 from __future__ import annotations
 
-import math
-import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from functools import lru_cache
-from importlib.resources import files
 from pathlib import Path
 from typing import TypeVar
 
 import msgspec
 
 from leadoff.forecast import scale
-from leadoff.forecast.datum import data, differing, state_key
+from leadoff.forecast.datum import Datum, data, differing, state_key
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.hold import Belief, Hold, belief
-from leadoff.forecast.predict import forecast_many, rough_log_times
+from leadoff.forecast.predict import Rough, forecast_many, rough_log_times
 from leadoff.machine.prices import minutes as price
+from leadoff.plan.worth import expected_gain, plan_values
 from leadoff.record.entries import Expected
 from leadoff.record.moves import Move
 from leadoff.record.quantity import Quantity, Source
@@ -45,7 +42,8 @@ class Candidate(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Act(msgspec.Struct, frozen=True, kw_only=True):
-    """One act. ``minutes`` are changeover and run; ``worth_per_minute`` is percent of score per minute."""
+    """One act. ``minutes`` are changeover and run; ``gain_sd_pct`` how sure the gain is, a standard deviation;
+    ``worth_per_minute`` is percent of score per minute."""
 
     kind: str
     candidate: str
@@ -55,6 +53,7 @@ class Act(msgspec.Struct, frozen=True, kw_only=True):
     chance_hold: Quantity
     predicted: Expected | None
     gain_pct: float
+    gain_sd_pct: float = 0.0
     worth_per_minute: float
     why: str
     cautions: tuple[str, ...] = ()
@@ -93,7 +92,8 @@ def now(
         return Plan(acts=(), stop="nothing else can be set on this board as it is wired and fitted")
     every = tuple(workloads)
     board = able[0].setup.board
-    record = records(board, every, runs)
+    best_of = record_states(board, every, runs)
+    record = {n: d.printed for n, d in best_of.items()}
     known = belief(able[0].setup, runs)
     by_name = {w.name: w for w in every}
     if not record and not any(d.setup.board == board for w in every for d in data(w, runs)):
@@ -104,8 +104,10 @@ def now(
         first = [_first_run(c, known.hold(c.setup), every[0]) for c, _ in seen]
         first.sort(key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
         return Plan(acts=tuple(first[:limit]), stop=stop_text(first, record), record=record)
-    rough = rough_log_times([c.setup for c in able], every, runs, model=model, cache_dir=cache_dir)
-    listed: list[tuple[tuple[float, float, str], Candidate, str]] = []
+    bases = {n: d.setup for n, d in best_of.items()}
+    setups = [c.setup for c in able]
+    rough = rough_log_times(setups, every, runs, bases=bases, model=model, cache_dir=cache_dir)
+    listed: list[tuple[tuple[float, float, str], Candidate, tuple[str, Rough]]] = []
     for candidate, told in zip(able, rough, strict=True):
         if told:
             held = known.chance(candidate.setup)
@@ -113,7 +115,7 @@ def now(
             best = max(
                 (_worth(candidate, by_name[n], t, chance, record)[1], n) for n, t in sorted(told.items())
             )
-            listed.append(((-best[0], candidate.minutes, candidate.id), candidate, best[1]))
+            listed.append(((-best[0], candidate.minutes, candidate.id), candidate, (best[1], told[best[1]])))
     listed.sort(key=lambda x: x[0])
     # A few more than asked for: bands and exact medians may change places among neighbours.
     finalists = _judged(((c, n) for _, c, n in listed), judge, limit + 4)
@@ -152,7 +154,7 @@ def _judged(
 
 
 def _told(
-    finalists: Sequence[tuple[Candidate, str]],
+    finalists: Sequence[tuple[Candidate, tuple[str, Rough]]],
     runs: tuple[Observed, ...],
     workloads: tuple[Workload, ...],
     known: Belief,
@@ -165,36 +167,35 @@ def _told(
     forecasts = forecast_many(setups, workloads, runs, model=model, cache_dir=cache_dir, details=False)
     by_name = {w.name: w for w in workloads}
     out = []
-    for (candidate, name), made in zip(finalists, forecasts, strict=True):
+    for (candidate, (name, rough)), made in zip(finalists, forecasts, strict=True):
         e = next(e for e in made.expected if e.workload == name)
         if e.median is not None:
-            out.append(_act(candidate, by_name[name], e, known.hold(candidate.setup), record))
+            told = rough._replace(log_time=scale.log_time(by_name[name], e.median))
+            out.append(_act(candidate, by_name[name], e, told, known.hold(candidate.setup), record))
     return out
 
 
 def _worth(
-    c: Candidate, workload: Workload, log_time: float, chance: float, record: Mapping[str, float]
+    c: Candidate, workload: Workload, told: Rough, chance: float, record: Mapping[str, float]
 ) -> tuple[float, float, float]:
     """Gain in percent, worth per minute, and minutes of one run of a candidate."""
     best = record.get(workload.name)
-    gain = 0.0 if best is None else 100.0 * (scale.log_time(workload, best) - log_time)
+    gain = 0.0 if best is None else 100.0 * (scale.log_time(workload, best) - told.log_time)
     total = c.minutes + (workload.minutes or price("run"))
-    hoped = 0.0 if best is None else expected_gain(gain)
+    hoped = 0.0 if best is None else expected_gain(gain, _sd_pct(told))
     return gain, hoped * chance / (total + (1.0 - chance) * price("failure")), total
 
 
-def expected_gain(gain_pct: float) -> float:
-    """Mean of what is gained, where nothing is lost by a run that falls short: the told difference scatters."""
-    sd = plan_values()["told_sd_pct"]
-    z = gain_pct / sd
-    return sd * (math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi) + 0.5 * z * math.erfc(-z / math.sqrt(2.0)))
+def _sd_pct(told: Rough) -> float:
+    return plan_values()["told_sd_pct"] if told.gap_sd is None else 100.0 * told.gap_sd
 
 
 def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Setup) -> list[Act]:
     """Without acts that only add a change that shows nowhere to a better one: no more gain, no fewer minutes."""
     least = plan_values()["printable_pct"]
-    kept: list[tuple[Act, set[tuple[str, str | None]]]] = []
+    kept: list[tuple[Act, float, set[tuple[str, str | None]]]] = []
     for act in acts:
+        hoped = expected_gain(act.gain_pct, act.gain_sd_pct)
         setup = by_id[act.candidate].setup
         moved = {(n, setup.state.value(n)) for n in differing(base, setup)}
         moved |= {(n, str(v)) for n, v in setup.clocks.items() if v != base.clocks.get(n)}
@@ -202,13 +203,13 @@ def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Set
             a.workload == act.workload
             and a.minutes <= act.minutes
             and a.red <= act.red
-            and act.gain_pct < a.gain_pct + least
+            and hoped < its + least
             and other < moved
-            for a, other in kept
+            for a, its, other in kept
         )
         if not idle:
-            kept.append((act, moved))
-    return [a for a, _ in kept]
+            kept.append((act, hoped, moved))
+    return [a for a, _, _ in kept]
 
 
 def _repeat(act: Act) -> Act:
@@ -217,16 +218,14 @@ def _repeat(act: Act) -> Act:
     return msgspec.structs.replace(act, why=why)
 
 
-def records(board: str, workloads: Sequence[Workload], runs: Sequence[Observed]) -> dict[str, float]:
-    """Best score of the board so far, by workload; a state that failed its soak or its copies holds none."""
-    out = {}
+def record_states(board: str, workloads: Sequence[Workload], runs: Sequence[Observed]) -> dict[str, Datum]:
+    """The best state of the board so far, by workload; one that failed its soak or its copies is none. Its score is
+    the mean of the printed readings, not the middle of their intervals in logs."""
     void = _failed_protocols(board, runs)
-    for workload in workloads:
-        own = [d for d in data(workload, runs) if d.setup.board == board and d.key not in void]
-        if own:
-            # The mean of the printed readings, not the middle of their intervals in logs.
-            out[workload.name] = min(own, key=lambda d: d.mid).printed
-    return out
+    own = {
+        w.name: [d for d in data(w, runs) if d.setup.board == board and d.key not in void] for w in workloads
+    }
+    return {n: min(found, key=lambda d: d.mid) for n, found in own.items() if found}
 
 
 def _failed_protocols(board: str, runs: Iterable[Observed]) -> set[tuple[tuple[str, str], ...]]:
@@ -240,11 +239,12 @@ def _failed_protocols(board: str, runs: Iterable[Observed]) -> set[tuple[tuple[s
     return {key for key, held in last.items() if not held}
 
 
-def _act(c: Candidate, workload: Workload, e: Expected, odds: Hold, record: Mapping[str, float]) -> Act:
-    assert e.median is not None, "only defined forecasts come here"
+def _act(
+    c: Candidate, workload: Workload, e: Expected, told: Rough, odds: Hold, record: Mapping[str, float]
+) -> Act:
     best = record.get(workload.name)
     chance = odds.chance.hold if odds.chance.hold is not None else 0.5
-    gain, worth, total = _worth(c, workload, scale.log_time(workload, e.median), chance, record)
+    gain, worth, total = _worth(c, workload, told, chance, record)
     return Act(
         kind="run",
         candidate=c.id,
@@ -254,8 +254,9 @@ def _act(c: Candidate, workload: Workload, e: Expected, odds: Hold, record: Mapp
         chance_hold=_odds(odds),
         predicted=e,
         gain_pct=gain,
+        gain_sd_pct=_sd_pct(told),
         worth_per_minute=worth,
-        why=_why(e, gain, odds, best),
+        why=_why(e, gain, _sd_pct(told), odds, best),
         cautions=(*c.red, *c.cautions, *odds.beyond_ceiling),
         beyond_ceiling=bool(odds.beyond_ceiling),
         red=bool(c.red),
@@ -326,40 +327,36 @@ def _odds(odds: Hold) -> Quantity:
     return Quantity(value=odds.chance.hold, unit="1", source=Source.COMPUTED, why=odds.chance.why)
 
 
-def _why(e: Expected, gain: float, odds: Hold, best: float | None) -> str:
+def _why(e: Expected, gain: float, sd: float, odds: Hold, best: float | None) -> str:
     if best is None:
         return f"no score of this workload on this board yet; {odds.chance.why}"
     word = "above" if gain >= 0.0 else "below"
-    return f"{abs(gain):.1f} % {word} the record of {best:g} {e.unit} if it holds; {odds.chance.why}"
+    unsure = f", give or take {sd:.1f} %: what changes was not tried by itself" if abs(gain) < sd else ""
+    return f"{abs(gain):.1f} % {word} the record of {best:g} {e.unit} if it holds{unsure}; {odds.chance.why}"
 
 
 def stop_text(acts: Sequence[Act], record: Mapping[str, float]) -> str:
-    """When to stop, with the figures it rests on."""
+    """When to stop, with the figures it rests on: what the best act brings on average, unsure gains included."""
     row = plan_values()
     if not record:
         return "no record yet: the first run comes before any question of stopping"
     good = [a for a in acts if not a.red]
     worth = max((a.worth_per_minute for a in good), default=0.0)
     gain = max((a.gain_pct for a in good), default=0.0)
-    least, seen = row["stop_pct_per_minute"], row["stop_gain_pct"]
-    if gain < seen:
-        warned = max((a for a in acts if a.red), key=lambda a: a.gain_pct, default=None)
-        if warned is None or warned.gain_pct < seen:
-            return (
-                f"stop: no state within reach is expected more than {seen:g} % above the record, "
-                "which no run would show"
-            )
+    least, seen = row["stop_pct_per_minute"], row["seen_gain_pct"]
+    if worth >= least:
+        return (
+            f"go on while an act is worth more than {least:g} % a minute; the best is now worth {worth:.3f}"
+        )
+    if gain >= seen:
+        return f"stop: the best act is worth {worth:.3f} % a minute, less than {least:g}"
+    warned = max((a for a in acts if a.red), key=lambda a: a.gain_pct, default=None)
+    if warned is not None and warned.gain_pct >= seen:
         return (
             f"stop, unless you take the risk: every state expected more than {seen:g} % above the record "
             f"carries a red warning (up to {warned.gain_pct:+.1f} % if it holds)"
         )
-    if worth < least:
-        return f"stop: the best act is worth {worth:.3f} % a minute, less than {least:g}"
-    return f"go on while an act is worth more than {least:g} % a minute; the best is now worth {worth:.3f}"
-
-
-@lru_cache(maxsize=1)
-def plan_values() -> Mapping[str, float]:
-    """Constants of the ranking; source and certainty stand beside each in plan/data/plan.toml."""
-    text = files("leadoff.plan").joinpath("data/plan.toml").read_text(encoding="utf-8")
-    return {k: float(v["value"]) for k, v in tomllib.loads(text).items() if isinstance(v, dict)}
+    return (
+        f"stop: no state within reach is expected more than {seen:g} % above the record, and what is unsure is "
+        f"worth {worth:.3f} % a minute at most, less than {least:g}"
+    )

@@ -1,8 +1,9 @@
 """An evening's list: which states to run one after the other within given minutes, and in what order.
 
-What a list is worth is the best of its states that holds, on average over draws of the limits that the runs so far
-leave open: two states behind the same clock stand or fall together, so the second of them adds little. States are
-added while they are worth their minutes, then put in the order that brings most gain soonest.
+What a list is worth is the best of its states that holds, on average over draws of the limits and of the gains that
+the runs so far leave open: two states behind the same clock stand or fall together, so the second of them adds
+little; two settings that were never tried may each bring what nobody expects. States are added while they are worth
+their minutes, then put in the order that brings most gain soonest.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from leadoff.plan.now import expected_gain, plan_values
+from leadoff.plan.worth import plan_values
 
 Between = Callable[[str, str], float]
 """Minutes of a changeover from one candidate to another; the empty name is the board as it is set now."""
@@ -59,19 +60,21 @@ class Route(msgspec.Struct, frozen=True, kw_only=True):
 def route(
     options: Sequence[Option],
     holds: NDArray[np.bool_],
+    gains: NDArray[np.float64],
     between: Between,
     *,
     minutes: float,
     failure: float,
     least: float | None = None,
 ) -> Route:
-    """Put together a list for ``minutes``. ``holds``: (options, draws); ``failure``: minutes of one failure;
-    ``least``: percent of score a minute that a state must add, by default that of the stop rule."""
+    """Put together a list for ``minutes``. ``holds`` and ``gains``, in percent: (options, draws); ``failure``:
+    minutes of one failure; ``least``: percent of score a minute that a state must add, by default that of the stop
+    rule."""
     floor = plan_values()["stop_pct_per_minute"] if least is None else least
-    gains = np.array([expected_gain(o.gain_pct) for o in options])
     # Draws leave out that any run may fail for no reason: the chance has that in it.
     reach = np.array([o.chance for o in options]) / np.maximum(holds.mean(axis=1), 1e-9)
-    brings = gains[:, None] * holds * np.minimum(reach, 1.0)[:, None]
+    shown = np.where(gains > plan_values()["seen_gain_pct"], gains, 0.0)
+    brings = shown * holds * np.minimum(reach, 1.0)[:, None]
     run = np.array([o.minutes + (1.0 - o.chance) * failure for o in options])
     names = [o.candidate for o in options]
     order: list[int] = []
@@ -99,7 +102,7 @@ def route(
         best = np.maximum(best, brings[found[1]])
     order = _sooner(order, names, run, between, brings, minutes)
     return Route(
-        stages=_stages(order, options, holds, brings, run, names, between),
+        stages=_stages(order, options, holds, gains, brings, run, names, between),
         minutes=_minutes(order, names, run, between),
         gain_pct=float(best.mean()),
         left_out=len(left_out),
@@ -167,19 +170,20 @@ def _stages(
     order: Sequence[int],
     options: Sequence[Option],
     holds: NDArray[np.bool_],
+    gains: NDArray[np.float64],
     brings: NDArray[np.float64],
     run: NDArray[np.float64],
     names: Sequence[str],
     between: Between,
 ) -> tuple[Stage, ...]:
-    rule = plan_values()
     out, at, before, best = [], 0.0, "", np.zeros(holds.shape[1])
     for n, k in enumerate(order):
         change = between(before, names[k])
         adds = float(np.maximum(brings[k] - best, 0.0).mean())
         best = np.maximum(best, brings[k])
-        dead = ~holds[k]
         later = order[n + 1 :]
+        after_failure = {j: _mean(brings[j], ~holds[k]) for j in later}
+        after_success = {j: _mean(np.maximum(brings[j] - gains[k], 0.0), holds[k]) for j in later}
         out.append(
             Stage(
                 candidate=names[k],
@@ -190,16 +194,20 @@ def _stages(
                 gain_pct=options[k].gain_pct,
                 adds_pct=adds,
                 worth_per_minute=adds / (change + float(run[k])),
-                not_if_fails=tuple(
-                    names[j]
-                    for j in later
-                    if dead.any() and holds[j][dead].mean() * options[j].gain_pct < rule["skip_pct"]
-                ),
-                not_if_holds=tuple(
-                    names[j] for j in later if options[j].gain_pct < options[k].gain_pct - rule["told_sd_pct"]
-                ),
+                not_if_fails=tuple(names[j] for j in later if _idle(after_failure[j], brings[j])),
+                not_if_holds=tuple(names[j] for j in later if _idle(after_success[j], brings[j])),
             )
         )
         at += change + options[k].minutes
         before = names[k]
     return tuple(out)
+
+
+def _mean(of: NDArray[np.float64], where: NDArray[np.bool_]) -> float:
+    """Mean over some draws; without any of them nothing has changed."""
+    return float(of[where].mean()) if where.any() else float(of.mean())
+
+
+def _idle(left: float, brings: NDArray[np.float64]) -> bool:
+    """Whether a result takes so much of what a later state could bring that it is not worth its place any more."""
+    return left < min(plan_values()["skip_pct"], 0.5 * float(brings.mean()))
