@@ -18,6 +18,7 @@ from leadoff.loop.wants import wants_of
 from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.reach import Reach, Want, reach
+from leadoff.machine.wanted import without_stale_ratio
 from leadoff.record.entries import DidBody
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
@@ -34,6 +35,7 @@ def route(session: Session, board: BoardView, wants: tuple[Want, ...]) -> Reach:
     """What the wants take on a board, with the processor as it would be fitted then."""
     part = PartFinder(session)
     cpu = next((w.value for w in wants if w.name == "cpu"), None) or board.setup.state.value("cpu")
+    wants = without_stale_ratio(wants, board.fold, board.setup.processor, part(cpu))
     return reach(board.fold, wants, part=part(cpu), base=board.base)
 
 
@@ -98,6 +100,9 @@ def route_marks(board: BoardView, way: Reach) -> list[Mark]:
     """What must be said with any moves on this board."""
     sheet = board.fold.sheet
     marks = sheet_mark(board) if any(sheet.jumper(c.name) for c in way.changes) else []
+    lost = next((c for c in way.changes if c.name == "ratio" and c.after is None and c.before), None)
+    if lost is not None and any(c.name == "cpu" for c in way.changes):
+        marks.append(note("ratio_not_known", f"the core ratio is not known now: {lost.said}"))
     if way.by_hand:
         names = ", ".join(way.by_hand)
         marks.append(

@@ -11,7 +11,8 @@ from leadoff.machine.effects import effective, same_value
 from leadoff.machine.fold import BoardFold
 from leadoff.machine.offers import offered_buses, offered_ratios
 from leadoff.machine.partfacts import Processor
-from leadoff.machine.straps import StrapTable
+from leadoff.machine.straps import StrapTable, translate
+from leadoff.record.quantity import Source
 
 
 class Want(msgspec.Struct, frozen=True, kw_only=True):
@@ -28,6 +29,39 @@ class Cause(msgspec.Struct, frozen=True, kw_only=True):
 
     code: str
     text: str
+
+
+def without_stale_ratio(
+    wants: tuple[Want, ...], fold: BoardFold, was: Processor | None, part: Processor | None
+) -> tuple[Want, ...]:
+    """The wants of a change of processor, with the ratio left unknown that was said for the part before, where the
+    new one reads other straps for it or does not make it. A ratio that follows from positions is read anew anyway,
+    and one that is wanted in the same go stands."""
+    said = fold.said.get("ratio")
+    fitted = next((w for w in wants if w.name == "cpu"), None)
+    told = said is not None and said.value is not None and said.source is not Source.MEASURED
+    asked = {"ratio", "core_mhz"} & {w.name for w in wants}
+    if not told or asked or fitted is None or part is None or was is None or part.id == was.id:
+        return wants
+    if part.locked is not None:
+        return wants
+    assert said is not None
+    assert said.value is not None
+    ratio = Fraction(said.value)
+    why = f"x{float(ratio):g} was said with {was.id} fitted"
+    if was.locked is not None:
+        why += ", whose ratio is its own"
+    elif was.straps is not None and part.straps is not None and was.straps != part.straps:
+        made = translate(ratio, was.straps, part.straps)
+        if made == ratio:
+            return wants
+        reads = f"x{float(made):g}" if made is not None else "another ratio, or none"
+        why += f"; {part.id} reads the same straps as {reads}"
+    elif part.makes(ratio) is False:
+        why += f"; {part.id} does not make it"
+    else:
+        return wants
+    return (*wants, Want(name="ratio", value=None, said=why))
 
 
 def core_wanted(wants: Iterable[Want]) -> Want | None:

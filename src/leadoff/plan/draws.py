@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.gap import gap_draws
 from leadoff.forecast.joint import Ask
-from leadoff.plan.now import Act, record_states
+from leadoff.plan.now import Act, record_states, untold_of
+from leadoff.plan.worth import What
 from leadoff.record.runs import Workload
 
 
@@ -37,4 +38,13 @@ def drawn_gains(
     if unsure:
         asks = [Ask(by_name[acts[k].workload], setups[k]) for k in unsure]
         out[unsure] -= 100.0 * gap_draws(asks, bases, workloads, runs, draws=draws, cache_dir=cache_dir)
+    rng = np.random.default_rng(21)
+    common: dict[What, NDArray[np.float64]] = {}
+    left = {n: untold_of(by_name[n], setups[0].board, runs) for n in bases}
+    for k in unsure:
+        name = acts[k].workload
+        for what, pct in left[name].between(setups[k], bases[name]):
+            if what not in common:
+                common[what] = rng.standard_normal(draws)
+            out[k] += pct * common[what]
     return out

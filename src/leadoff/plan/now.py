@@ -7,6 +7,7 @@ design notes, section 5). Nothing is left out but what the wiring refuses; the r
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TypeVar
@@ -19,7 +20,7 @@ from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.hold import Belief, Hold, belief
 from leadoff.forecast.predict import Rough, forecast_many, rough_log_times
 from leadoff.machine.prices import minutes as price
-from leadoff.plan.worth import expected_gain, plan_values
+from leadoff.plan.worth import Untold, expected_gain, plan_values
 from leadoff.record.entries import Expected
 from leadoff.record.moves import Move
 from leadoff.record.quantity import Quantity, Source
@@ -104,9 +105,7 @@ def now(
         first = [_first_run(c, known.hold(c.setup), every[0]) for c, _ in seen]
         first.sort(key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
         return Plan(acts=tuple(first[:limit]), stop=stop_text(first, record), record=record)
-    bases = {n: d.setup for n, d in best_of.items()}
-    setups = [c.setup for c in able]
-    rough = rough_log_times(setups, every, runs, bases=bases, model=model, cache_dir=cache_dir)
+    rough = _rough(able, every, runs, best_of, model, cache_dir)
     listed: list[tuple[tuple[float, float, str], Candidate, tuple[str, Rough]]] = []
     for candidate, told in zip(able, rough, strict=True):
         if told:
@@ -136,6 +135,34 @@ def now(
         same = [a for a in acts if not a.red and a.gain_pct <= 0.0]
         gaining = [_repeat(a) for a in sorted(same, key=lambda a: (-a.gain_pct, a.minutes))[:1]] + gaining
     return Plan(acts=tuple(gaining[:limit]), stop=stop_text(acts, record), record=record)
+
+
+def _rough(
+    able: Sequence[Candidate],
+    workloads: tuple[Workload, ...],
+    runs: tuple[Observed, ...],
+    best_of: Mapping[str, Datum],
+    model: str,
+    cache_dir: Path | None,
+) -> list[dict[str, Rough]]:
+    """All candidates for putting in order, with what the score model does not say of the spread of a difference."""
+    setups, bases = [c.setup for c in able], {n: d.setup for n, d in best_of.items()}
+    found = rough_log_times(setups, workloads, runs, bases=bases, model=model, cache_dir=cache_dir)
+    more = {w.name: untold_of(w, setups[0].board, runs) for w in workloads}
+    return [
+        {
+            n: t
+            if t.gap_sd is None
+            else t._replace(gap_sd=math.hypot(t.gap_sd, *(0.01 * p for _, p in more[n].between(s, bases[n]))))
+            for n, t in told.items()
+        }
+        for s, told in zip(setups, found, strict=True)
+    ]
+
+
+def untold_of(workload: Workload, board: str, runs: Sequence[Observed]) -> Untold:
+    """What the runs of a board leave untold of a workload."""
+    return Untold([d.setup for d in data(workload, runs) if d.setup.board == board])
 
 
 def _judged(

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources import files
+from typing import Any
+
+from leadoff.forecast.facts import Setup
 
 
 def expected_gain(gain_pct: float, sd_pct: float) -> float:
@@ -20,8 +23,49 @@ def expected_gain(gain_pct: float, sd_pct: float) -> float:
     return sd_pct * density + gain_pct * 0.5 * math.erfc(-z / math.sqrt(2.0))
 
 
+What = tuple[str, str, str]
+"""A setting, and its values in two states."""
+
+
+class Untold:
+    """What changes between two states of a board whose effect the score model tells worse than it says.
+
+    Rows of ``[untold]``, until it was tried by itself: two of ``ran`` differ in it and in no other of these settings.
+    """
+
+    def __init__(self, ran: Sequence[Setup]) -> None:
+        self._tried: set[What] = set()
+        for n, a in enumerate(ran):
+            for b in ran[:n]:
+                if len(found := list(_changed(a, b))) == 1:
+                    name, one, two = found[0]
+                    self._tried |= {(name, one, two), (name, two, one)}
+
+    def between(self, setup: Setup, base: Setup) -> Iterator[tuple[What, float]]:
+        """Each change, with the spread in percent that is to be added."""
+        rows = _table()["untold"]
+        return (
+            (what, float(rows[what[0]]["value"])) for what in _changed(setup, base) if what not in self._tried
+        )
+
+
+def _changed(setup: Setup, base: Setup) -> Iterator[What]:
+    for name in _table()["untold"]:
+        now, before = _value(setup, name), _value(base, name)
+        if now != before:
+            yield name, now, before
+
+
+def _value(setup: Setup, name: str) -> str:
+    return str(setup.clocks.get(name) if name == "bus_mhz" else setup.state.value(name))
+
+
 @lru_cache(maxsize=1)
 def plan_values() -> Mapping[str, float]:
     """Constants of the ranking; source and certainty stand beside each in plan/data/plan.toml."""
-    text = files("leadoff.plan").joinpath("data/plan.toml").read_text(encoding="utf-8")
-    return {k: float(v["value"]) for k, v in tomllib.loads(text).items() if isinstance(v, dict)}
+    return {k: float(v["value"]) for k, v in _table().items() if isinstance(v, dict) and "value" in v}
+
+
+@lru_cache(maxsize=1)
+def _table() -> Mapping[str, Any]:
+    return tomllib.loads(files("leadoff.plan").joinpath("data/plan.toml").read_text(encoding="utf-8"))
