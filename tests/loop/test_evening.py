@@ -126,3 +126,23 @@ def test_the_list_reads_like_a_list(pier: Bench) -> None:
     assert "  1. 0:00  " in said
     assert "in all:" in said
     assert "when to stop:" in said
+
+
+def test_where_nothing_safe_gains_the_best_safe_state_is_proved_and_the_nearest_is_named(pier: Bench) -> None:
+    """The board runs beyond its rating already: what is safe is held against the best safe score, not against that."""
+    pier("move", "pier-486", "jp1 c; wait 0")
+    pier("log", "pier-486", "w2 23.0 23.1 frames/s")
+    made = route(pier, "--minutes", "200", "--for", "safe")
+    runs = [s for s in made["steps"] if s["kind"] == "run"]
+    assert runs
+    assert all(s["settings"].get("bus_mhz") == "100/3" for s in runs)
+    pier("move", "pier-486", "jp1 b; wait 0")
+    pier("log", "pier-486", "w2 20.0 20.1")
+    made = route(pier, "--minutes", "200", "--for", "safe")
+    assert [s["kind"] for s in made["steps"]] == ["soak"]
+    assert "no faster state is free of warnings and likely to hold. Nearest: " in made["stop"]
+    assert "rated for 66.67 MHz" in made["stop"]
+    pier("log", "pier-486", "soak 2 h ok")
+    made = route(pier, "--minutes", "200", "--for", "safe")
+    assert made["steps"] == []
+    assert "nothing is lacking of soaked" in made["stop"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from leadoff.claims.grade import Grade, grade
@@ -55,13 +56,20 @@ def _act(board: BoardView, workload: Workload, kind: str) -> dict[str, Any]:
 
 
 def confirm_steps(
-    session: Session, history: History, board: BoardView, workloads: tuple[Workload, ...], least: str
+    session: Session,
+    history: History,
+    board: BoardView,
+    workloads: tuple[Workload, ...],
+    least: str,
+    counts: Callable[[RunView], bool] | None = None,
 ) -> tuple[list[dict[str, Any]], str]:
-    """The board's record set again, and what its state lacks of the grade."""
+    """The board's record set again, of the runs that count, and what its state lacks of the grade."""
     names = {w.name for w in workloads}
     scored = [r for r in board.runs if r.run.workload in names and scale.usable(r.run)]
+    if counts is not None:
+        scored = [r for r in scored if counts(r) and _grade(history, board, r).name != "void"]
     if not scored:
-        return [], "this board has no score yet: there is no record to make sure"
+        return [], "this board has no such score yet: there is no record to make sure"
     best = min(scored, key=lambda r: scale.log_time(history.workloads[r.run.workload or ""], _value(r)))
     workload = history.workloads[best.run.workload or ""]
     reach = route(session, board, tuple(back_to(best.setup.state, board, said=f"back to {best.run.number}")))

@@ -11,8 +11,7 @@ from leadoff.claims.grade import ORDER
 from leadoff.loop.closing import closing_steps, confirm_steps
 from leadoff.loop.elsewhere import elsewhere
 from leadoff.loop.history import BoardView, History
-from leadoff.loop.judging import judged, warnings
-from leadoff.loop.planning import Found, act_view
+from leadoff.loop.planning import Found, act_view, said_against, what_changes
 from leadoff.loop.session import Session
 from leadoff.loop.steps import cause_steps, symptom_steps, timed
 from leadoff.loop.views import moves_view
@@ -33,9 +32,6 @@ GOALS: Mapping[str, str] = {
     "record": "the record made sure",
     "symptoms": "open symptoms looked for again",
 }
-
-
-_NOT_SAFE = "no state that gains is likely to hold and free of warnings"
 
 
 NOTED = "what you noted"
@@ -90,11 +86,14 @@ def evening(
     found_route, acts = _route(
         session, history, board, workloads, found, plan, asked, room if fits else asked.minutes
     )
+    if asked.goal == "safe" and not found_route.stages:
+        steps, stop = _safest(session, history, board, workloads, found, plan, least)
+        return _view(asked, least, timed(steps, asked.minutes), 0.0, stop, None)
     steps = _tests_first(board, found, plan) + _steps(board, found, acts, found_route)
     if steps and fits:
         steps += closing
     other = elsewhere(session, history, board)
-    stop = _stop(found_route, other, plan.stop if asked.goal == "fast" else _NOT_SAFE)
+    stop = _stop(found_route, other, plan.stop)
     if steps and not fits and closing:
         stop += f". The {asked.minutes:g} minutes do not hold what {least} takes ({reserved:g} min): another evening"
     return _view(asked, least, timed(steps, None), found_route.gain_pct, stop, other)
@@ -123,11 +122,7 @@ def _route(
     if asked.goal == "safe":
         safe = plan_values()["safe_chance"]
         acts = {
-            k: a
-            for k, a in acts.items()
-            if (a.chance_hold.value or 0.0) >= safe
-            and not a.beyond_ceiling
-            and not warnings(judged(session, found[k].setup))
+            k: a for k, a in acts.items() if (a.chance_hold.value or 0.0) >= safe and not a.beyond_ceiling
         }
     options = [
         Option(
@@ -160,6 +155,41 @@ def _route(
 
     made = route(options, holds, gains, between, minutes=room, failure=price("failure"))
     return made, acts
+
+
+def _safest(
+    session: Session,
+    history: History,
+    board: BoardView,
+    workloads: tuple[Workload, ...],
+    found: Mapping[str, Found],
+    plan: Plan,
+    least: str,
+) -> tuple[list[dict[str, Any]], str]:
+    """Nothing safe gains: the best state that nothing speaks against is brought to the grade, and what came nearest
+    is named with what speaks against it."""
+    steps, stop = confirm_steps(
+        session,
+        history,
+        board,
+        workloads,
+        least,
+        lambda r: not said_against(session, r.setup, safe=True),
+    )
+    near = max((a for a in plan.acts if a.kind == "run" and a.gain_pct > 0.0), key=_nearness, default=None)
+    if near is None:
+        return steps, f"no state that can be set here is faster. {stop}"
+    warned = near.cautions[0].split(". ")[0].split(" (this limit")[0] if near.red else ""
+    against = warned or f"holds with {100.0 * (near.chance_hold.value or 0.0):.0f} %"
+    return steps, (
+        f"no faster state is free of warnings and likely to hold. Nearest: "
+        f"{what_changes(board, found[near.candidate].setup)}, "
+        f"{near.gain_pct:+.1f} %, but {against}. {stop}"
+    )
+
+
+def _nearness(act: Act) -> tuple[bool, float]:
+    return not act.red, act.worth_per_minute
 
 
 def way(board: BoardView, found: Mapping[str, Found], a: str, b: str) -> tuple[Move, ...]:

@@ -10,7 +10,7 @@ import msgspec
 
 from leadoff.forecast.facts import Setup
 from leadoff.loop.history import BoardView, History, PartFinder, make_setup, read_history
-from leadoff.loop.judging import judged, reds
+from leadoff.loop.judging import judged, reds, warnings
 from leadoff.loop.moving import sheet_mark
 from leadoff.loop.session import Session
 from leadoff.loop.views import expected_view, moves_view
@@ -76,19 +76,27 @@ def now(
             data["route"] = without_runs(board, asked)
         return session.result("now", data, _marks(board))
     found = candidates(session, board)
+    safe = asked is not None and goal == "safe"
     plan = rank(
         ranked(found),
         history.all_runs(),
         workloads,
         limit=limit if minutes is None else max(limit, POOL),
         cache_dir=session.cache,
-        judge=lambda setup: reds(judged(session, setup)),
+        judge=lambda setup: said_against(session, setup, safe=safe),
+        counts=(lambda setup: not said_against(session, setup, safe=True)) if safe else None,
     )
     acts: list[dict[str, Any]] = [act_view(board, found, act) for act in plan.acts[:limit]]
     data = {"board": board.id, "acts": acts, "stop": plan.stop}
     if asked is not None:
         data["route"] = evening(session, history, board, workloads, found, plan, asked)
     return session.result("now", data, _marks(board))
+
+
+def said_against(session: Session, setup: Setup, *, safe: bool) -> tuple[str, ...]:
+    """What speaks against a state: its reds; where it is to be ``safe``, every warning."""
+    lines = judged(session, setup)
+    return tuple(m.text for m in warnings(lines)) if safe else reds(lines)
 
 
 def ranked(found: Mapping[str, Found]) -> list[Candidate]:

@@ -80,9 +80,11 @@ def now(
     cache_dir: Path | None = None,
     judge: Callable[[Setup], tuple[str, ...]] | None = None,
     readings: bool = True,
+    counts: Callable[[Setup], bool] | None = None,
 ) -> Plan:
     """Rank candidates of one board; ``readings``: with acts of kind test. ``judge``: gives the reds of a state, asked
-    only of those that can come first, because judging costs more than ranking. Refused states never appear; a red one
+    only of those that can come first, because judging costs more than ranking; ``counts``: whether a state may hold
+    the record that the others are to beat. Refused states never appear; a red one
     comes after every other that gains; one beyond a known ceiling says so and comes where its chance puts it, for a
     failure has several possible culprits and only the chance knows how likely each is. When nothing clear is worth
     its minutes, a repeat of the best stands first and ``stop`` says so. All are put in order by expected score; only
@@ -93,11 +95,11 @@ def now(
         return Plan(acts=(), stop="nothing else can be set on this board as it is wired and fitted")
     every = tuple(workloads)
     board = able[0].setup.board
-    best_of = record_states(board, every, runs)
+    best_of = record_states(board, every, runs, counts)
     record = {n: d.printed for n, d in best_of.items()}
     known = belief(able[0].setup, runs)
     by_name = {w.name: w for w in every}
-    if not record and not any(d.setup.board == board for w in every for d in data(w, runs)):
+    if not record and (counts or not any(d.setup.board == board for w in every for d in data(w, runs))):
         first = [_first_run(c, known.hold(c.setup), every[0]) for c in able]
         first.sort(key=lambda a: (-a.worth_per_minute, a.minutes, a.candidate))
         by_id = {c.id: c for c in able}
@@ -245,14 +247,23 @@ def _repeat(act: Act) -> Act:
     return msgspec.structs.replace(act, why=why)
 
 
-def record_states(board: str, workloads: Sequence[Workload], runs: Sequence[Observed]) -> dict[str, Datum]:
-    """The best state of the board so far, by workload; one that failed its soak or its copies is none. Its score is
-    the mean of the printed readings, not the middle of their intervals in logs."""
+def record_states(
+    board: str,
+    workloads: Sequence[Workload],
+    runs: Sequence[Observed],
+    counts: Callable[[Setup], bool] | None = None,
+) -> dict[str, Datum]:
+    """The best state of the board so far, by workload, of those that count; one that failed its soak or its copies is
+    none. Its score is the mean of the printed readings, not the middle of their intervals in logs."""
     void = _failed_protocols(board, runs)
-    own = {
-        w.name: [d for d in data(w, runs) if d.setup.board == board and d.key not in void] for w in workloads
-    }
-    return {n: min(found, key=lambda d: d.mid) for n, found in own.items() if found}
+    out = {}
+    for w in workloads:
+        own = [d for d in data(w, runs) if d.setup.board == board and d.key not in void]
+        for d in sorted(own, key=lambda d: d.mid):
+            if counts is None or counts(d.setup):
+                out[w.name] = d
+                break
+    return out
 
 
 def _failed_protocols(board: str, runs: Iterable[Observed]) -> set[tuple[tuple[str, str], ...]]:
