@@ -112,6 +112,18 @@ def test_an_hour_here_is_held_against_one_on_another_board(pier: Bench) -> None:
     assert "mole-486" in made["stop"]
 
 
+def test_every_board_of_the_book_is_looked_at_and_not_only_those_last_used(pier: Bench) -> None:
+    """The untouched board was on the bench first; two that have nothing left to gain came after it."""
+    for name in ("mole-486", "dune-486", "reef-486"):
+        pier.board(BOARD.replace("pier-486", name), f"{name}.toml")
+    pier("log", "mole-486", "w2 15.0 15.0 frames/s")
+    for name in ("dune-486", "reef-486"):
+        pier("move", name, "jp1 c; wait 0")
+        pier("log", name, "w2 24.0 24.1 frames/s")
+    made = route(pier, "--minutes", "120")
+    assert made["other_board"]["board"] == "mole-486"
+
+
 def test_a_careful_list_leaves_out_what_runs_beyond_its_rating(pier: Bench) -> None:
     fast, safe = route(pier, "--minutes", "200"), route(pier, "--minutes", "200", "--for", "safe")
     clocks = {s["settings"].get("bus_mhz") for s in safe["steps"] if s["kind"] == "run"}
@@ -129,7 +141,7 @@ def test_the_list_reads_like_a_list(pier: Bench) -> None:
 
 
 def test_where_nothing_safe_gains_the_best_safe_state_is_proved_and_the_nearest_is_named(pier: Bench) -> None:
-    """The board runs beyond its rating already: what is safe is held against the best safe score, not against that."""
+    """The board runs beyond its rating already: what is safe is held against the best safe score."""
     pier("move", "pier-486", "jp1 c; wait 0")
     pier("log", "pier-486", "w2 23.0 23.1 frames/s")
     made = route(pier, "--minutes", "200", "--for", "safe")

@@ -15,7 +15,7 @@ from leadoff.forecast.facts import Setup
 from leadoff.forecast.fit import Fit
 from leadoff.forecast.geometry import FIELDS, demand
 from leadoff.forecast.joint import Ask, Told, tell
-from leadoff.forecast.layout import CENTRES, SLOTS
+from leadoff.forecast.layout import CENTRES, SLOTS, Layout, generics
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.priors import COLUMNS
 from leadoff.forecast.terms import log_time_only
@@ -40,6 +40,32 @@ class Ranker:
     def log_times(self, table: Mapping[str, Vec]) -> Vec:
         """Log times of states given as arrays by field of ``Demand``; recurring misfits left at zero."""
         return log_time_only(self.values, table) + self.offset
+
+
+def glance_log_times(fit: Fit, workload: Workload, setups: Sequence[Setup]) -> Vec:
+    """Log times of states of one board by the mode of the whole book as it stands, for a first look over many boards:
+    nothing is fitted again, and a setting that no run touched has no effect of its own.
+
+    Raises:
+        Gap: when a state lacks its core or bus clock.
+    """
+    board = setups[0].board
+    grown = Layout()
+    grown.index = dict(fit.layout.index)
+    kinds = {name[1] for row in fit.generic for name, _ in row}
+    rows = [grown.row(workload.name, s, [x for x in generics(s, "") if x[0][1] in kinds]) for s in setups]
+    mode = fit.modes[len(fit.modes) // 2].z
+    z = np.concatenate([mode, np.zeros(len(grown) - len(fit.layout) + 1)])
+    z[len(fit.layout) :] = 0.0
+    raw = z[np.array([r[0] for r in rows])] * np.array([r[1] for r in rows])
+    values = {name: CENTRES[k] + raw[:, k] for k, name in enumerate(COLUMNS)}
+    values["w.level"] = values["w.level"] + fit.levels[workload.name]
+    known = fit.rows.alternatives.get(board)
+    over = known[fit.chosen[board]] if known and board in fit.chosen else {}
+    told = np.array([astuple(demand(workload, s, over)) for s in setups])
+    table = {name: np.ascontiguousarray(told[:, k]) for k, name in enumerate(FIELDS)}
+    other: Vec = raw[:, len(COLUMNS) : len(COLUMNS) + SLOTS].sum(axis=1)
+    return np.asarray(log_time_only(values, table) + other)
 
 
 def table_of(workload: Workload, setups: Sequence[Setup]) -> dict[str, Vec]:

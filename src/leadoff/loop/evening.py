@@ -92,7 +92,7 @@ def evening(
     steps = _tests_first(board, found, plan) + _steps(board, found, acts, found_route)
     if steps and fits:
         steps += closing
-    other = elsewhere(session, history, board)
+    other = elsewhere(session, history, board, workloads)
     stop = _stop(found_route, other, plan.stop)
     if steps and not fits and closing:
         stop += f". The {asked.minutes:g} minutes do not hold what {least} takes ({reserved:g} min): another evening"
