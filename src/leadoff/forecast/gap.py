@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,19 +17,39 @@ from leadoff.forecast.terms import Arr
 from leadoff.record.runs import Workload
 
 
-def gap_sds(told: Told, of: Sequence[int], base: Sequence[int]) -> Vec:
-    """Standard deviation of the log time of each ask of ``of`` less that of its ask of ``base``; no run's noise.
+class Gap(NamedTuple):
+    """Spread of a difference of two log times about its mean: a mixture of normals, since what a setting that nobody
+    knows turns out to be moves both states at once. ``shift``: each part's mean less that of the whole."""
+
+    weight: tuple[float, ...]
+    shift: tuple[float, ...]
+    sd: tuple[float, ...]
+
+    @property
+    def whole_sd(self) -> float:
+        """Standard deviation of the whole."""
+        parts = zip(self.weight, self.shift, self.sd, strict=True)
+        return math.sqrt(math.fsum(w * (m * m + s * s) for w, m, s in parts))
+
+    def widened(self, sd: float) -> Gap:
+        """With a further spread in every part."""
+        return self._replace(sd=tuple(math.hypot(s, sd) for s in self.sd))
+
+
+def gaps(told: Told, of: Sequence[int], base: Sequence[int]) -> list[Gap]:
+    """How far the log time of each ask of ``of`` less that of its ask of ``base`` may lie from its mean, no noise.
 
     Grows with what changes between them: parameters that no run tested, settings that no run touched, misfits that
-    do not come back. ``told`` was made with ``apart``."""
-    gap, jac, new, own = _parts(told, of, base)
-    w = told.board.weights / told.board.weights.sum()
-    solved = np.linalg.solve(told.hessian, np.swapaxes(jac, 1, 2))
-    var = np.einsum("bnd,bdn->bn", jac, solved) + np.einsum("bnu,bnu->bn", new, new)
-    var = var + own + told.misfit_var[:, list(base)]
+    do not come back. ``told`` was made with ``apart``.
+    """
+    apart = _parts(told, of, base)
+    solved = np.linalg.solve(told.hessian, np.swapaxes(apart.jac, 1, 2))
+    var = np.einsum("bnd,bdn->bn", apart.jac, solved) + np.einsum("bnu,bnu->bn", apart.new, apart.new)
+    var = var + apart.own + told.misfit_var[:, list(base)]
     var[:, np.array(of) == np.array(base)] = 0.0
-    out: Vec = np.sqrt(w @ (var + (gap - w @ gap) ** 2))
-    return out
+    w = tuple(apart.weight.tolist())
+    shift, sd = apart.mean - apart.weight @ apart.mean, np.sqrt(var)
+    return [Gap(w, tuple(shift[:, k].tolist()), tuple(sd[:, k].tolist())) for k in range(len(of))]
 
 
 def gap_draws(
@@ -39,31 +61,43 @@ def gap_draws(
     draws: int,
     cache_dir: Path | None = None,
 ) -> Arr:
-    """What the log times of some asks, each less that of its workload's base, may be off their mean, drawn together:
-    (asks, draws), always the same. Asks and bases are of one board and can be forecast."""
+    """The same for some asks drawn together, each against its workload's base: (asks, draws), always the same.
+    Asks and bases are of one board and can be forecast."""
     names = sorted({a.workload.name for a in asks})
     by_name = {a.workload.name: a.workload for a in asks}
     whole = [*asks, *(Ask(by_name[n], bases[n]) for n in names)]
     told = tell(fit_of(workloads, runs, cache_dir), whole, asks[0].setup.board, rough=True, apart=True)
-    of, base = range(len(asks)), [len(asks) + names.index(a.workload.name) for a in asks]
-    gap, jac, new, own = _parts(told, of, base)
-    w = told.board.weights / told.board.weights.sum()
-    mean = w @ gap
-    solved = np.linalg.solve(told.hessian, np.swapaxes(jac, 1, 2))
-    cov = np.einsum("b,bnd,bdm->nm", w, jac, solved) + np.einsum("b,bnu,bmu->nm", w, new, new)
-    cov += np.einsum("b,bn,bm->nm", w, gap - mean, gap - mean) + np.diag(w @ own)
-    shared = w @ told.misfit_var[:, base]
-    cov += np.equal.outer(base, base) * np.sqrt(np.outer(shared, shared))
+    base = [len(asks) + names.index(a.workload.name) for a in asks]
+    apart = _parts(told, range(len(asks)), base)
+    solved = np.linalg.solve(told.hessian, np.swapaxes(apart.jac, 1, 2))
+    cov = np.einsum("bnd,bdm->bnm", apart.jac, solved) + np.einsum("bnu,bmu->bnm", apart.new, apart.new)
+    at = np.arange(len(asks))
+    cov[:, at, at] += apart.own
+    cov += np.equal.outer(base, base) * told.misfit_var[:, base][:, :, None]
     values, vectors = np.linalg.eigh(cov)
-    normal = np.random.default_rng(20).standard_normal((len(asks), draws))
-    out: Arr = (vectors * np.sqrt(np.maximum(values, 0.0))) @ normal
+    root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
+    rng = np.random.default_rng(20)
+    part = rng.permutation(np.searchsorted(np.cumsum(apart.weight), (np.arange(draws) + 0.5) / draws))
+    part = np.minimum(part, len(apart.weight) - 1)
+    shift = apart.mean - apart.weight @ apart.mean
+    out: Arr = np.einsum("dnm,dm->nd", root[part], rng.standard_normal((draws, len(asks)))) + shift[part].T
     return out
 
 
-def _parts(told: Told, of: Sequence[int], base: Sequence[int]) -> tuple[Arr, Arr, Arr, Arr]:
+class _Parts(NamedTuple):
     """Differences of means, derivatives and unseen derivatives by component, and the misfit of each ask alone."""
+
+    weight: Vec
+    mean: Arr
+    jac: Arr
+    new: Arr
+    own: Arr
+
+
+def _parts(told: Told, of: Sequence[int], base: Sequence[int]) -> _Parts:
     one, two = list(of), list(base)
-    return (
+    return _Parts(
+        told.board.weights / told.board.weights.sum(),
         told.mean[:, one] - told.mean[:, two],
         told.jac[:, one] - told.jac[:, two],
         told.unseen[:, one] - told.unseen[:, two],

@@ -13,7 +13,7 @@ from leadoff.forecast import scale
 from leadoff.forecast.answer import FamilyOdds, Forecast, Widening
 from leadoff.forecast.facts import Observed, Question, Setup
 from leadoff.forecast.fit import Fit
-from leadoff.forecast.gap import gap_sds
+from leadoff.forecast.gap import Gap, gaps
 from leadoff.forecast.hold import belief
 from leadoff.forecast.joint import MODEL, Ask, Told, mixture, tell
 from leadoff.forecast.mixture import Mixture
@@ -70,11 +70,11 @@ def forecast_many(
 
 
 class Rough(NamedTuple):
-    """A state for putting in order: its expected log time, and how sure its difference to the base is (a standard
-    deviation; ``None`` where there is no base, or nothing is known of differences)."""
+    """A state for putting in order: its expected log time, and how sure its difference to the base is (``None`` where
+    there is no base, or nothing is known of differences)."""
 
     log_time: float
-    gap_sd: float | None
+    gap: Gap | None
 
 
 def rough_log_times(
@@ -123,14 +123,12 @@ def rough_log_times(
     )
     base = {n: len(asks) + k for k, n in enumerate(against)}
     pairs = [(k, base[n]) for k, (_, n) in enumerate(places) if n in base]
-    sds = (
-        dict(zip((k for k, _ in pairs), gap_sds(told, *zip(*pairs, strict=True)), strict=True))
-        if pairs
-        else {}
+    found = (
+        dict(zip((k for k, _ in pairs), gaps(told, *zip(*pairs, strict=True)), strict=True)) if pairs else {}
     )
     means = told.board.weights @ told.mean / told.board.weights.sum()
     for k, (t, name) in enumerate(places):
-        out[t][name] = Rough(float(means[k]), float(sds[k]) if k in sds else None)
+        out[t][name] = Rough(float(means[k]), found.get(k))
     return out
 
 

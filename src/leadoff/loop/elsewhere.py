@@ -95,7 +95,7 @@ def _glance(session: Session, other: BoardView, workload: Workload, fit: Fit | N
     found = [f for f in candidates(session, other, most=GLANCED).values() if total_minutes(f.moves) <= room]
     known = belief(other.setup, own)
     hopes = [
-        (expected_gain(gain, row["told_sd_pct"]) * (known.chance(f.setup) or 0.0), n)
+        (expected_gain(gain, None) * (known.chance(f.setup) or 0.0), n)
         for n, (gain, f) in enumerate(zip(_gains(fit, workload, record.setup, found), found, strict=True))
     ]
     for hope, n in sorted(hopes, reverse=True):

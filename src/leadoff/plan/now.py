@@ -44,7 +44,7 @@ class Candidate(msgspec.Struct, frozen=True, kw_only=True):
 
 class Act(msgspec.Struct, frozen=True, kw_only=True):
     """One act. ``minutes`` are changeover and run; ``gain_sd_pct`` how sure the gain is, a standard deviation;
-    ``worth_per_minute`` is percent of score per minute."""
+    ``hoped_pct`` what a run would show of it on average; ``worth_per_minute`` is percent of score per minute."""
 
     kind: str
     candidate: str
@@ -55,6 +55,7 @@ class Act(msgspec.Struct, frozen=True, kw_only=True):
     predicted: Expected | None
     gain_pct: float
     gain_sd_pct: float = 0.0
+    hoped_pct: float = 0.0
     worth_per_minute: float
     why: str
     cautions: tuple[str, ...] = ()
@@ -154,8 +155,10 @@ def _rough(
     return [
         {
             n: t
-            if t.gap_sd is None
-            else t._replace(gap_sd=math.hypot(t.gap_sd, *(0.01 * p for _, p in more[n].between(s, bases[n]))))
+            if t.gap is None
+            else t._replace(
+                gap=t.gap.widened(math.hypot(*(0.01 * p for _, p in more[n].between(s, bases[n]))))
+            )
             for n, t in told.items()
         }
         for s, told in zip(setups, found, strict=True)
@@ -211,20 +214,19 @@ def _worth(
     best = record.get(workload.name)
     gain = 0.0 if best is None else 100.0 * (scale.log_time(workload, best) - told.log_time)
     total = c.minutes + (workload.minutes or price("run"))
-    hoped = 0.0 if best is None else expected_gain(gain, _sd_pct(told))
+    hoped = 0.0 if best is None else expected_gain(gain, told.gap)
     return gain, hoped * chance / (total + (1.0 - chance) * price("failure")), total
 
 
 def _sd_pct(told: Rough) -> float:
-    return plan_values()["told_sd_pct"] if told.gap_sd is None else 100.0 * told.gap_sd
+    return plan_values()["told_sd_pct"] if told.gap is None else 100.0 * told.gap.whole_sd
 
 
 def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Setup) -> list[Act]:
     """Without acts that only add a change that shows nowhere to a better one: no more gain, no fewer minutes."""
     least = plan_values()["printable_pct"]
-    kept: list[tuple[Act, float, set[tuple[str, str | None]]]] = []
+    kept: list[tuple[Act, set[tuple[str, str | None]]]] = []
     for act in acts:
-        hoped = expected_gain(act.gain_pct, act.gain_sd_pct)
         setup = by_id[act.candidate].setup
         moved = {(n, setup.state.value(n)) for n in differing(base, setup)}
         moved |= {(n, str(v)) for n, v in setup.clocks.items() if v != base.clocks.get(n)}
@@ -232,13 +234,13 @@ def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Set
             a.workload == act.workload
             and a.minutes <= act.minutes
             and a.red <= act.red
-            and hoped < its + least
+            and act.hoped_pct < a.hoped_pct + least
             and other < moved
-            for a, its, other in kept
+            for a, other in kept
         )
         if not idle:
-            kept.append((act, hoped, moved))
-    return [a for a, _, _ in kept]
+            kept.append((act, moved))
+    return [a for a, _ in kept]
 
 
 def _repeat(act: Act) -> Act:
@@ -293,6 +295,7 @@ def _act(
         predicted=e,
         gain_pct=gain,
         gain_sd_pct=_sd_pct(told),
+        hoped_pct=0.0 if best is None else expected_gain(gain, told.gap),
         worth_per_minute=worth,
         why=_why(e, gain, _sd_pct(told), odds, best),
         cautions=(*c.red, *c.cautions, *odds.beyond_ceiling),
@@ -369,7 +372,7 @@ def _why(e: Expected, gain: float, sd: float, odds: Hold, best: float | None) ->
     if best is None:
         return f"no score of this workload on this board yet; {odds.chance.why}"
     word = "above" if gain >= 0.0 else "below"
-    unsure = f", give or take {sd:.1f} %: what changes was not tried by itself" if abs(gain) < sd else ""
+    unsure = f", give or take {sd:.1f} %" if abs(gain) < sd else ""
     return f"{abs(gain):.1f} % {word} the record of {best:g} {e.unit} if it holds{unsure}; {odds.chance.why}"
 
 

@@ -10,17 +10,26 @@ from importlib.resources import files
 from typing import Any
 
 from leadoff.forecast.facts import Setup
+from leadoff.forecast.gap import Gap
 
 
-def expected_gain(gain_pct: float, sd_pct: float) -> float:
+def expected_gain(gain_pct: float, gap: Gap | None) -> float:
     """Mean of what a run would show as a gain: nothing is lost by one that falls short, and less than
-    ``seen_gain_pct`` no run shows."""
-    least = plan_values()["seen_gain_pct"]
-    if sd_pct <= 0.0:
-        return gain_pct if gain_pct > least else 0.0
-    z = (gain_pct - least) / sd_pct
+    ``seen_gain_pct`` no run shows. Without a ``gap`` a told difference scatters by ``told_sd_pct``."""
+    row = plan_values()
+    least = row["seen_gain_pct"]
+    if gap is None:
+        return _hoped(gain_pct, row["told_sd_pct"], least)
+    parts = zip(gap.weight, gap.shift, gap.sd, strict=True)
+    return math.fsum(w * _hoped(gain_pct - 100.0 * m, 100.0 * s, least) for w, m, s in parts)
+
+
+def _hoped(gain: float, sd: float, least: float) -> float:
+    if sd <= 0.0:
+        return gain if gain > least else 0.0
+    z = (gain - least) / sd
     density = math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
-    return sd_pct * density + gain_pct * 0.5 * math.erfc(-z / math.sqrt(2.0))
+    return sd * density + gain * 0.5 * math.erfc(-z / math.sqrt(2.0))
 
 
 What = tuple[str, str, str]
