@@ -17,7 +17,8 @@ from makers import FRAMES, seen, setup, sheet
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.gap import Gap
 from leadoff.machine.partfacts import Processor
-from leadoff.plan.now import Candidate, now, record_states
+from leadoff.plan.now import Candidate, now
+from leadoff.plan.records import record_states
 from leadoff.plan.worth import expected_gain, plan_values
 from leadoff.record.runs import Outcome
 

@@ -11,7 +11,9 @@ import numpy as np
 
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.joint import Ask, Told, tell
+from leadoff.forecast.layout import SLOTS
 from leadoff.forecast.normal import Vec
+from leadoff.forecast.priors import COLUMNS
 from leadoff.forecast.store import fit_of
 from leadoff.forecast.terms import Arr
 from leadoff.record.runs import Workload
@@ -43,12 +45,8 @@ def gaps(told: Told, of: Sequence[int], base: Sequence[int]) -> list[Gap]:
     do not come back. ``told`` was made with ``apart``.
     """
     apart = _parts(told, of, base)
-    solved = np.linalg.solve(told.hessian, np.swapaxes(apart.jac, 1, 2))
-    var = np.einsum("bnd,bdn->bn", apart.jac, solved) + np.einsum("bnu,bnu->bn", apart.new, apart.new)
-    var = var + apart.own + told.misfit_var[:, list(base)]
-    var[:, np.array(of) == np.array(base)] = 0.0
     w = tuple(apart.weight.tolist())
-    shift, sd = apart.mean - apart.weight @ apart.mean, np.sqrt(var)
+    shift, sd = apart.mean - apart.weight @ apart.mean, np.sqrt(apart.var(told))
     return [Gap(w, tuple(shift[:, k].tolist()), tuple(sd[:, k].tolist())) for k in range(len(of))]
 
 
@@ -73,7 +71,6 @@ def gap_draws(
     cov = np.einsum("bnd,bdm->bnm", apart.jac, solved) + np.einsum("bnu,bmu->bnm", apart.new, apart.new)
     at = np.arange(len(asks))
     cov[:, at, at] += apart.own
-    cov += np.equal.outer(base, base) * told.misfit_var[:, base][:, :, None]
     values, vectors = np.linalg.eigh(cov)
     root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
     rng = np.random.default_rng(20)
@@ -85,7 +82,8 @@ def gap_draws(
 
 
 class _Parts(NamedTuple):
-    """Differences of means, derivatives and unseen derivatives by component, and the misfit of each ask alone."""
+    """Differences by component: of means, of derivatives, of what no run touched (the base's own misfit among it),
+    and the misfit of each ask alone."""
 
     weight: Vec
     mean: Arr
@@ -93,13 +91,31 @@ class _Parts(NamedTuple):
     new: Arr
     own: Arr
 
+    def var(self, told: Told) -> Arr:
+        """Variance of each difference by component."""
+        solved = np.linalg.solve(told.hessian, np.swapaxes(self.jac, 1, 2))
+        inside = np.einsum("bnd,bdn->bn", self.jac, solved) + np.einsum("bnu,bnu->bn", self.new, self.new)
+        return np.asarray(inside + self.own)
+
 
 def _parts(told: Told, of: Sequence[int], base: Sequence[int]) -> _Parts:
     one, two = list(of), list(base)
+    live = 1.0 - _alike(told, one, two)
+    against = np.equal.outer(np.array(two), np.unique(two))
+    shared = np.sqrt(told.misfit_var[:, two])[:, :, None] * against
     return _Parts(
         told.board.weights / told.board.weights.sum(),
-        told.mean[:, one] - told.mean[:, two],
-        told.jac[:, one] - told.jac[:, two],
-        told.unseen[:, one] - told.unseen[:, two],
-        told.misfit_var[:, one],
+        live * (told.mean[:, one] - told.mean[:, two]),
+        live[:, :, None] * (told.jac[:, one] - told.jac[:, two]),
+        live[:, :, None] * np.concatenate([told.unseen[:, one] - told.unseen[:, two], shared], axis=2),
+        live * told.misfit_var[:, one],
     )
+
+
+def _alike(told: Told, one: list[int], two: list[int]) -> Arr:
+    """Where two states amount to the same, by component: they are one, or they differ in a setting that is not known
+    and has, there, the very value that the other one names."""
+    asked = told.asked
+    same = np.all([np.isclose(f[:, one], f[:, two], rtol=1e-12) for f in asked.features.values()], axis=0)
+    factors = asked.at[:, len(COLUMNS) : len(COLUMNS) + SLOTS]
+    return np.asarray(same & (factors[one] == factors[two]).all(axis=1), dtype=np.float64)

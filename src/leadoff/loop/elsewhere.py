@@ -83,7 +83,7 @@ def _glances(
 def _glance(session: Session, other: BoardView, workload: Workload, fit: Fit | None) -> float:
     """What the best state in reach of one board brings on average, in percent."""
     from leadoff.forecast.hold import belief
-    from leadoff.plan.now import record_states
+    from leadoff.plan.records import record_states
     from leadoff.plan.worth import expected_gain, plan_values
 
     own = tuple(r.observed() for r in other.runs)

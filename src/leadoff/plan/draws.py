@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.gap import gap_draws
 from leadoff.forecast.joint import Ask
-from leadoff.plan.now import Act, record_states, untold_of
+from leadoff.plan.now import Act
+from leadoff.plan.records import record_states, untold_of
 from leadoff.plan.worth import What
 from leadoff.record.runs import Workload
 

@@ -15,16 +15,17 @@ from typing import TypeVar
 import msgspec
 
 from leadoff.forecast import scale
-from leadoff.forecast.datum import Datum, data, differing, state_key
+from leadoff.forecast.datum import Datum, data, differing
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.hold import Belief, Hold, belief
 from leadoff.forecast.predict import Rough, forecast_many, rough_log_times
 from leadoff.machine.prices import minutes as price
-from leadoff.plan.worth import Untold, expected_gain, plan_values
+from leadoff.plan.records import record_states, untold_of
+from leadoff.plan.worth import expected_gain, plan_values
 from leadoff.record.entries import Expected
 from leadoff.record.moves import Move
 from leadoff.record.quantity import Quantity, Source
-from leadoff.record.runs import Outcome, Workload
+from leadoff.record.runs import Workload
 
 T = TypeVar("T")
 
@@ -165,11 +166,6 @@ def _rough(
     ]
 
 
-def untold_of(workload: Workload, board: str, runs: Sequence[Observed]) -> Untold:
-    """What the runs of a board leave untold of a workload."""
-    return Untold([d.setup for d in data(workload, runs) if d.setup.board == board])
-
-
 def _judged(
     found: Iterable[tuple[Candidate, T]], judge: Callable[[Setup], tuple[str, ...]] | None, enough: int
 ) -> list[tuple[Candidate, T]]:
@@ -223,60 +219,40 @@ def _sd_pct(told: Rough) -> float:
 
 
 def _without_idle(acts: Sequence[Act], by_id: Mapping[str, Candidate], base: Setup) -> list[Act]:
-    """Without acts that only add a change that shows nowhere to a better one: no more gain, no fewer minutes."""
+    """Without acts that only add to a better one a change that shows nowhere, with no fewer minutes; and without
+    those that add nothing but the slower value of a setting that nobody knows: as it stands it is no slower."""
     least = plan_values()["printable_pct"]
-    kept: list[tuple[Act, set[tuple[str, str | None]]]] = []
+    moved = {a.candidate: _moved(base, by_id[a.candidate].setup) for a in acts}
+    kept: list[Act] = []
     for act in acts:
-        setup = by_id[act.candidate].setup
-        moved = {(n, setup.state.value(n)) for n in differing(base, setup)}
-        moved |= {(n, str(v)) for n, v in setup.clocks.items() if v != base.clocks.get(n)}
+        mine = moved[act.candidate]
+        less = [a for a in acts if a.workload == act.workload and moved[a.candidate] < mine]
         idle = any(
-            a.workload == act.workload
+            a in kept
             and a.minutes <= act.minutes
             and a.red <= act.red
             and act.hoped_pct < a.hoped_pct + least
-            and other < moved
-            for a, other in kept
+            for a in less
         )
-        if not idle:
-            kept.append((act, moved))
-    return [a for a, _ in kept]
+        named = any(
+            act.gain_pct < a.gain_pct
+            and all(base.state.value(n) is None for n, _ in mine - moved[a.candidate])
+            for a in less
+        )
+        if not idle and not named:
+            kept.append(act)
+    return kept
+
+
+def _moved(base: Setup, setup: Setup) -> frozenset[tuple[str, str | None]]:
+    settings = {(n, setup.state.value(n)) for n in differing(base, setup)}
+    return frozenset(settings | {(n, str(v)) for n, v in setup.clocks.items() if v != base.clocks.get(n)})
 
 
 def _repeat(act: Act) -> Act:
     """A run that gains nothing, kept because it makes the record surer."""
     why = f"nothing within reach is worth its minutes; a repeat makes what is known surer. {act.why}"
     return msgspec.structs.replace(act, why=why)
-
-
-def record_states(
-    board: str,
-    workloads: Sequence[Workload],
-    runs: Sequence[Observed],
-    counts: Callable[[Setup], bool] | None = None,
-) -> dict[str, Datum]:
-    """The best state of the board so far, by workload, of those that count; one that failed its soak or its copies is
-    none. Its score is the mean of the printed readings, not the middle of their intervals in logs."""
-    void = _failed_protocols(board, runs)
-    out = {}
-    for w in workloads:
-        own = [d for d in data(w, runs) if d.setup.board == board and d.key not in void]
-        for d in sorted(own, key=lambda d: d.mid):
-            if counts is None or counts(d.setup):
-                out[w.name] = d
-                break
-    return out
-
-
-def _failed_protocols(board: str, runs: Iterable[Observed]) -> set[tuple[tuple[str, str], ...]]:
-    """States whose last soak or copy-compare went wrong."""
-    last = {
-        state_key(o.setup): o.run.outcome.held
-        for o in sorted(runs, key=lambda o: (o.when, o.run.number))
-        if o.setup.board == board
-        and (o.run.place in ("soak", "copy") or o.run.outcome in (Outcome.SOAKED, Outcome.COPY_CLEAN))
-    }
-    return {key for key, held in last.items() if not held}
 
 
 def _act(
