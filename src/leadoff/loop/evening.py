@@ -176,7 +176,8 @@ def _safest(
         least,
         lambda r: not said_against(session, r.setup, safe=True),
     )
-    near = max((a for a in plan.acts if a.kind == "run" and a.gain_pct > 0.0), key=_nearness, default=None)
+    seen = plan_values()["seen_gain_pct"]
+    near = max((a for a in plan.acts if a.kind == "run" and a.gain_pct >= seen), key=_nearness, default=None)
     if near is None:
         return steps, f"no state that can be set here is faster. {stop}"
     warned = near.cautions[0].split(". ")[0].split(" (this limit")[0] if near.red else ""

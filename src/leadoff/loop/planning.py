@@ -120,6 +120,7 @@ def act_view(board: BoardView, found: Mapping[str, Found], act: Act) -> dict[str
         "chance_hold": act.chance_hold,
         "predicted": expected_view(act.predicted) if act.predicted is not None else None,
         "gain_pct": act.gain_pct,
+        "gain_sd_pct": act.gain_sd_pct,
         "worth_per_minute": act.worth_per_minute,
         "why": act.why,
         "cautions": list(act.cautions),

@@ -19,7 +19,7 @@ from leadoff.record.runs import Workload
 
 def gain_of(act: Act) -> float:
     """Gain of an act in percent as a list takes it; without a record what it is worth stands for it."""
-    return act.gain_pct if act.gain_sd_pct > 0.0 else 100.0 * act.worth_per_minute
+    return act.mean_gain_pct if act.gain_sd_pct > 0.0 else 100.0 * act.worth_per_minute
 
 
 def drawn_gains(

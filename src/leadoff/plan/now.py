@@ -44,8 +44,9 @@ class Candidate(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Act(msgspec.Struct, frozen=True, kw_only=True):
-    """One act. ``minutes`` are changeover and run; ``gain_sd_pct`` how sure the gain is, a standard deviation;
-    ``hoped_pct`` what a run would show of it on average; ``worth_per_minute`` is percent of score per minute."""
+    """One act. ``minutes`` are changeover and run; ``gain_pct`` of the median, ``mean_gain_pct`` of the mean, which
+    lies elsewhere where a setting is not known; ``gain_sd_pct`` how sure it is, a standard deviation; ``hoped_pct``
+    what a run would show of it on average; ``worth_per_minute`` is percent of score per minute."""
 
     kind: str
     candidate: str
@@ -55,6 +56,7 @@ class Act(msgspec.Struct, frozen=True, kw_only=True):
     chance_hold: Quantity
     predicted: Expected | None
     gain_pct: float
+    mean_gain_pct: float = 0.0
     gain_sd_pct: float = 0.0
     hoped_pct: float = 0.0
     worth_per_minute: float
@@ -198,8 +200,7 @@ def _told(
     for (candidate, (name, rough)), made in zip(finalists, forecasts, strict=True):
         e = next(e for e in made.expected if e.workload == name)
         if e.median is not None:
-            told = rough._replace(log_time=scale.log_time(by_name[name], e.median))
-            out.append(_act(candidate, by_name[name], e, told, known.hold(candidate.setup), record))
+            out.append(_act(candidate, by_name[name], e, rough, known.hold(candidate.setup), record))
     return out
 
 
@@ -258,9 +259,11 @@ def _repeat(act: Act) -> Act:
 def _act(
     c: Candidate, workload: Workload, e: Expected, told: Rough, odds: Hold, record: Mapping[str, float]
 ) -> Act:
+    assert e.median is not None, "only defined forecasts come here"
     best = record.get(workload.name)
     chance = odds.chance.hold if odds.chance.hold is not None else 0.5
-    gain, worth, total = _worth(c, workload, told, chance, record)
+    mean, worth, total = _worth(c, workload, told, chance, record)
+    gain = mean + 100.0 * (told.log_time - scale.log_time(workload, e.median)) if best is not None else 0.0
     return Act(
         kind="run",
         candidate=c.id,
@@ -270,8 +273,9 @@ def _act(
         chance_hold=_odds(odds),
         predicted=e,
         gain_pct=gain,
+        mean_gain_pct=mean,
         gain_sd_pct=_sd_pct(told),
-        hoped_pct=0.0 if best is None else expected_gain(gain, told.gap),
+        hoped_pct=0.0 if best is None else expected_gain(mean, told.gap),
         worth_per_minute=worth,
         why=_why(e, gain, _sd_pct(told), odds, best),
         cautions=(*c.red, *c.cautions, *odds.beyond_ceiling),
