@@ -15,21 +15,17 @@ SIMPLE = (
 )  # fastest clock first is far behind, and slow to simulate
 
 
-def middle(of: list[Outcomes]) -> float:
-    """Median minutes; a board that was not finished counts as ``CAP``."""
-    return float(np.median([o.minutes for o in of]))
+def minutes(of: list[Outcomes]) -> float:
+    """Mean minutes; a board that was not finished counts as ``CAP``."""
+    return float(np.mean([o.minutes for o in of]))
 
 
-def test_a_list_takes_fewer_minutes_than_simple_strategies_on_most_boards() -> None:
-    """One of the four ends short of its best state, which is 1.5 % better than the forecast says: its mean over four
-    boards is therefore no better than that of the best simple strategy (docs/validation.md has the many boards)."""
+def test_a_list_reaches_the_best_stable_state_in_fewer_minutes_than_simple_strategies() -> None:
     listed = [simulate(s, "list for the evening", most=80) for s in SEEDS]
     single = [simulate(s, "best single step", most=80) for s in SEEDS]
     simple = {n: [simulate(s, n, most=80) for s in SEEDS] for n in SIMPLE}
     print({"list": listed, "single": single, **simple})
-    assert sum(o.done for o in listed) >= 3
-    assert all(SOAK <= o.minutes < CAP for o in listed if o.done)
-    assert all(o.soaks >= 1 for o in listed)
-    assert middle(listed) <= 0.7 * min(middle(rows) for rows in simple.values())
+    assert all(o.done and SOAK <= o.minutes < CAP and o.soaks >= 1 for o in listed)
+    assert minutes(listed) <= 0.6 * min(minutes(rows) for rows in simple.values())
     # No worse than the best step each time, give or take one changeover with its run.
-    assert middle(listed) <= middle(single) + 15.0
+    assert minutes(listed) <= minutes(single) + 15.0
