@@ -217,7 +217,9 @@ _SHARE = re.compile(
 )
 
 
-_LEAD = re.compile(r"\b(?:has|had|have) \{n(\d+)\} (?:on|over) (?=the |\{)")
+_LEAD = re.compile(
+    r"(?:(?<=\} )|(?<=\}'s )|(?<= it )|(?<= one )|(?<= 1 ))(?:has|had|have) \{n(\d+)\} (?:on|over) (?=the |\{)"
+)
 _OFF = re.compile(
     r"\b(?:knock\w*|shav\w+|took|takes?|cuts?|chop\w*|trim\w*|lop\w*|slic\w+|drop\w*|shed\w*|"
     r"strip\w*) \{n(\d+)\} off\b"

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 
 from leadoff.claims.spoken.scene import Ask
-from leadoff.claims.spoken.tallies import quantity
+from leadoff.claims.spoken.tallies import counts_in, quantity
 from leadoff.claims.spoken.values import Finding, Verdict
 from leadoff.claims.values import Sealed, Trial
 
@@ -63,6 +63,11 @@ def tally_of(ask: Ask, every: list[Sealed]) -> Finding | None:
         pool = [s for s in every if s.answered_by]
         hits = [s for s in pool if _held(ask, s) == (judgement(ask, m[0]) is not False)]
         return _found(ask, {s.board for s in hits} == set(ask.boards), hits, pool)
+    parts = counts_in(ask, _NOUN, MISSED, HELD)
+    if len(parts) > 1:
+        missed = [s for s in pool if not _held(ask, s)]
+        found = {"all": len(pool), "failed": len(missed), "passed": len(pool) - len(missed)}
+        return _found(ask, all(how(found[of], len(pool)) for of, how in parts), missed, pool)
     claim = _claim(ask)
     if claim is None:
         return None

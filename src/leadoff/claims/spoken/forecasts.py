@@ -15,8 +15,8 @@ from leadoff.record.runs import Direction
 V = Verdict
 CUE = (
     r"\b(?:forecasts?|forecasted|predict(?:s|ed|ion|ions)?|sealed|call(?:ed|s) (?:it|that|this)|call (?:that|this)|"
-    r"called(?! (?:\w+ ){0,2}(?:stable|solid|safe|flawless|fast|slow|rock))|the band|bands|the seal|"
-    r"seals|the tool|prophecy|bet)\b"
+    r"called(?! (?:\w+ ){0,2}(?:stable|solid|safe|flawless|fast|slow|rock))|the band|bands|seals?|"
+    r"the tool|prophecy|bet)\b"
 )
 WORDS = frozenset(
     {"optimistic", "pessimistic", "blown", "centre", "median", "stopwatch", "meter", "promised", "blew"}

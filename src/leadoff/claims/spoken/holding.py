@@ -7,6 +7,7 @@ import re
 from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
 from leadoff.claims.spoken.counts import copies, counted_copies, said_count, soaked, starts
 from leadoff.claims.spoken.holding_words import DENY, about, denied_before, turned
+from leadoff.claims.spoken.names import harmless
 from leadoff.claims.spoken.rates import rate
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.tallies import tallies
@@ -66,7 +67,9 @@ def holding(ask: Ask) -> list[Finding]:
     ):
         out.append(copies(ask))
     hours = [s for s in ask.said.signs("n") if ask.said.num(s).kind == "hours"]
-    if ask.has(SOAK) or (hours and ask.has(_KEPT) and not ask.figures() and not ask.workloads_named):
+    crowned = ask.has(r"\b(?:champion|record|crown|title)\b")
+    kept = ask.has(_KEPT) and not ask.workloads_named
+    if ask.has(SOAK) or (hours and (kept or crowned) and not ask.figures()):
         out.append(soaked(ask))
     if out:
         return [*out, *_beside(ask, soak=ask.has(SOAK))]
@@ -107,7 +110,9 @@ def _bare_count(ask: Ask) -> bool:
         r"\b(?:back|came|good|bad|wrong|clean|right|passed|compared?|data|files|corrupt|failed|fine|ok)\b"
     )
     return (
-        counted and (named or len(ask.low.split()) <= 6) and not ask.has(r"\b(?:forecasts?|predict|bands?)")
+        counted
+        and (named or not ask.said.leftovers(harmless()))
+        and not ask.has(r"\b(?:forecasts?|predict|bands?)")
     )
 
 

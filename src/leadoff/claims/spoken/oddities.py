@@ -19,6 +19,8 @@ FIXED = (
     r"resolved|finally works|works now|dealt with)\b"
 )
 STILL = r"\b(?:still|keeps?|again|remains|persists|open|comes back|came back|not fixed|unfixed)\b"
+_WEAK = frozenset({"warm", "cold", "boot", "reset", "start", "screen", "night", "size", "half", "ten"})
+"""Words that many a symptom has: one of them alone names none."""
 _STILL_SO = r"\b(?:still|keeps?|remains|persists|comes back|came back|not fixed|unfixed|does it again)\b"
 _TROUBLE = r"\b(?:problem|fault|trouble|issue|symptom|oddity|quirk|bug)s?\b"
 RETEST = r"\b(?:re-?test(?:s|ed|ing)?|tested|tried|checked|looked at|verified|confirmed)\b"
@@ -53,7 +55,7 @@ def oddity_of(ask: Ask) -> Oddity | None:
         own = {_stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower())} - _small()
         more = {_stem(w) for t in o.mends for w in re.findall(r"[a-z][a-z-]+", t.lower())} - _small() - own
         shared = own & words
-        if shared:
+        if shared - _WEAK or len(shared) > 1:
             scored.append((2 * len(shared) + len(more & words), o))
         elif len(more & words) >= 2:
             scored.append((len(more & words), o))
@@ -66,6 +68,11 @@ def oddity_of(ask: Ask) -> Oddity | None:
         and re.search(f"{FIXED}|{RETEST}|{_STILL_SO}|\\bresponsible\\b", ask.low)
         and not ask.wants
         and not ask.figures()
+        and (
+            re.search(r"\b(?:it|that|this|its|they|them)\b", ask.said.plain.low)
+            or ask.has(f"{_TROUBLE}|^ (?:{FIXED})")
+            or len(words) <= 4
+        )
     ):
         return ask.scene.oddity if ask.scene.oddity.board in boards else None
     if (
@@ -125,7 +132,11 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
     again = o is ask.scene.oddity and ask.has(
         r"\b(?:since|now|every time|each time|any ?more|always|again|never|not|no)\b"
     )
-    if not (ask.has(f"{FIXED}|{STILL}|{RETEST}") or _shared(ask, o) >= 2 or (again and _shared(ask, o))):
+    if not (
+        ask.has(f"{FIXED}|{STILL}|{RETEST}|{_UNTOUCHED}")
+        or _shared(ask, o) >= 2
+        or (again and _shared(ask, o))
+    ):
         return [], o if _speaks_of(ask, o) else None
     detail = f", {o.details[-1]}" if o.details else ""
     if not o.open:
@@ -149,6 +160,14 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
     ], o
 
 
+_UNTOUCHED = (
+    r"\b(?:not|never|nothing|nobody)\b(?: \w+| \{\w+\}){0,3}? (?:done|attempted|"
+    r"tried) (?:\w+ ){0,2}(?:about|against|to fix)|"
+    r"\bnothing (?:\w+ ){0,3}done\b|\bno repair\b|\bnot (?:been )?repaired\b|\bnever (?:been )?(?:repaired|touched)\b"
+)
+"""Says that no repair was made."""
+
+
 def _speaks_of(ask: Ask, o: Oddity) -> bool:
     """Whether the next sentence may mean this symptom: it was told, or named with little else."""
     words = re.findall(r"[a-z]+", re.sub(r"\{\w+\}", " ", ask.low))
@@ -157,6 +176,10 @@ def _speaks_of(ask: Ask, o: Oddity) -> bool:
 
 def _tested(ask: Ask, o: Oddity) -> Verdict | None:
     """``nobody has tested it since``: whether the symptom was tried again after it was noted."""
+    if ask.has(_UNTOUCHED):
+        return V.CONTRADICTED if o.mends else V.SUPPORTED
+    if ask.has(r"\b(?:not|never|nobody|nobody's)\b(?: \w+| \{\w+\}){0,3}? (?:re-?)?tested\b"):
+        return V.SUPPORTED if o.open and o.seen == 1 else V.CONTRADICTED
     if (
         not ask.has(RETEST)
         or ask.has(f"{FIXED}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+from leadoff.claims.spoken.properties import by_property
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.values import Want
 
@@ -48,7 +49,7 @@ def put_in_place(ask: Ask) -> None:
         said.boards.append(board)
         return f"{{b{len(said.boards) - 1}}}"
 
-    low = said.low
+    low = by_property(said, ask.evidence, said.low, put)
     low = _by_place(low, scene, put)
     low = _state_by_place(low, ask)
     if m := _OFF.search(low):

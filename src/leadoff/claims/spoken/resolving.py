@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 import msgspec
 
@@ -172,7 +173,9 @@ def _bare(ask: Ask) -> None:
         n = said.num(sign)
         if n.kind != "bare":
             continue
-        if (held := _value_of_setting(ask, n, said.low[: said.at(sign)])) is not None:
+        right = said.low[said.at(sign) + len(sign) + 2 :]
+        held = None if re.match(r" of\b", right) else _value_of_setting(ask, n, said.low[: said.at(sign)])
+        if held is not None:
             said.wants.append(held)
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
             continue
@@ -181,7 +184,6 @@ def _bare(ask: Ask) -> None:
             ("over ", "above ", "below ", "under ", "up to ")
         ):
             left = f"{left}{n.text.rpartition(' ')[0]} "
-        right = said.low[said.at(sign) + len(sign) + 2 :]
         ranged = (
             re.search(
                 r"\b(?:between|anywhere|somewhere|sits?|sat|reads?|scores?|scored|varies|varied|wanders|"
@@ -235,13 +237,27 @@ def _bare(ask: Ask) -> None:
                 )
             )
         )
-        if take:
+        if _as_ratio(n, left, states):
+            said.wants.append(Want(n.text, (("ratio", "is", f"{n.value:g}"),)))
+            said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
+        elif take or (is_clock and re.match(r" on (?:the |my )?\{b", right) and not left.strip()):
             said.wants.append(clock)
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
         elif _of_something_else(right) or not (ask.workloads or scored or n.places or n.mod or ranged):
             said.nums[int(sign[1:])] = msgspec.structs.replace(n, kind="loose")
         else:
             said.nums[int(sign[1:])] = Num("value", n.value, n.unit, n.mod, n.places, n.of, n.text, n.spoken)
+
+
+def _as_ratio(n: Num, left: str, states: list[tuple[Mapping[str, str | None], float | None]]) -> bool:
+    """``drop it to two and a half``: a small number that a setting is put to."""
+    if n.unit or n.value > 8 or (2 * n.value) % 1 or not any(s.get("ratio") for s, _ in states):
+        return False
+    form = (
+        r"\b(?:drop|set|put|take|took|pull|turn|push)(?:s|ped|ped|ed)? (?:it |\{b\d+\} |"
+        r"them )(?:back |down |up )?to $"
+    )
+    return re.search(form, left) is not None
 
 
 def _of_something_else(right: str) -> bool:

@@ -108,7 +108,9 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
     boards = tuple(ask.boards)
     denied = re.search(r"\b(?:not|never)\b(?: \w+){0,3} ?$", ask.low[: ask.said.at(sign)]) is not None
     hits = [t for t in pool if reads(t, n)]
-    goes = [x for x in said_goes(ask) if ask.said.num(x).value == len(hits)]
+    goes = [
+        x for x in said_goes(ask) if ask.said.num(x).value in (len(hits), *(len(t.readings) for t in hits))
+    ]
     used |= frozenset(goes)
     if denied:
         hits = [t for t in pool if reads(t, n) or (n.mod == "" and _reaches(ask, t, n))]

@@ -54,7 +54,7 @@ def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
     long = re.search(rf"\b(longest|shortest) {_ADJ}{noun}\b", ask.low)
     if long is not None:
         return _longest(ask, long[1] == "longest", trials)
-    claims = _counts(ask, noun)
+    claims = counts_in(ask, noun)
     if not claims:
         return None
     bad = [t for t in trials if t.run.outcome is Outcome.FAILS_MID_RUN or failed(t)]
@@ -72,12 +72,14 @@ def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
 _REST = r"(?: of (?:them|those|these))?(?: have| has| had| ever| were| was| did)*"
 
 
-def _counts(ask: Ask, noun: str) -> list[tuple[str, Callable[[int, int], bool]]]:
+def counts_in(
+    ask: Ask, noun: str, bad: str = _FAIL, good: str = _PASS
+) -> list[tuple[str, Callable[[int, int], bool]]]:
     """What is counted, of which kind: ``nine soaks in the book, and only one of them failed``."""
     out: list[tuple[str, Callable[[int, int], bool]]] = []
     parts = re.split(r" , (?:and )?| and (?=only|just|one|\{n|none|all|the)", ask.low)
     for part in parts:
-        kind = "failed" if re.search(_FAIL, part) else "passed" if re.search(_PASS, part) else "all"
+        kind = "failed" if re.search(bad, part) else "passed" if re.search(good, part) else "all"
         how = quantity(ask, noun, f" {part} ")
         if how is None and kind != "all" and (out or re.search(rf"\b{noun}\b", ask.low)):
             how = _elliptic(ask, part)
@@ -92,7 +94,7 @@ def _counts(ask: Ask, noun: str) -> list[tuple[str, Callable[[int, int], bool]]]
 
 def _elliptic(ask: Ask, part: str) -> Callable[[int, int], bool] | None:
     """``only one failed``, ``8 passed``, ``the rest passed``, after what was counted."""
-    if re.search(rf"\b(?:only|just|exactly|all but)? ?(?:one|1){_REST} ", f" {part}"):
+    if re.search(rf"\b(?:only|just|exactly)? ?(?:the )?(?:one|1){_REST} ", f" {part}"):
         return lambda k, n: k == 1
     if re.search(rf"\b(?:none|not one|not 1){_REST} ", f" {part}"):
         return lambda k, n: k == 0
