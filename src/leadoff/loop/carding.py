@@ -7,18 +7,12 @@ from typing import Any
 from leadoff.catalogue.chipsets import ChipsetRow
 from leadoff.forecast.facts import Setup
 from leadoff.loop.describing import Described, described
-from leadoff.loop.history import (
-    BoardView,
-    History,
-    PartFinder,
-    chipset_named,
-    make_setup,
-    read_history,
-)
+from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.judging import judged_everywhere, warnings
 from leadoff.loop.moving import route_marks
 from leadoff.loop.refusal import nearest_of, nearest_view, outside, said_short
 from leadoff.loop.session import Session
+from leadoff.loop.setups import PartFinder, chipset_named, make_setup
 from leadoff.loop.views import clocks_view, moves_view, setup_view
 from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for

@@ -6,9 +6,10 @@ import msgspec
 
 from leadoff.forecast.facts import Setup
 from leadoff.loop.context import context_for, understand
-from leadoff.loop.history import BoardView, History, PartFinder, make_setup
+from leadoff.loop.history import BoardView, History
 from leadoff.loop.moving import route
 from leadoff.loop.session import Session
+from leadoff.loop.setups import PartFinder, make_setup
 from leadoff.loop.wants import wants_of
 from leadoff.machine.effects import carriers_of
 from leadoff.machine.fold import BoardFold, after

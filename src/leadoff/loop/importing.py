@@ -7,9 +7,10 @@ from collections.abc import Sequence
 import msgspec
 
 from leadoff.evidence.facts import Proposal, Quarantined, Reading
-from leadoff.loop.history import BoardView, PartFinder, make_setup, read_history
+from leadoff.loop.history import BoardView, read_history
 from leadoff.loop.logging import SECONDS, line_bodies
 from leadoff.loop.session import Session
+from leadoff.loop.setups import PartFinder, make_setup
 from leadoff.machine.fold import apart
 from leadoff.record.entries import Body, DidBody, RunBody, workload_row
 from leadoff.record.errors import LeadoffError

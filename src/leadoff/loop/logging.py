@@ -9,11 +9,12 @@ import msgspec
 
 from leadoff.forecast.scores import score_of
 from leadoff.loop.context import context_for, understand
-from leadoff.loop.history import BoardView, History, PartFinder, RunView, make_setup, read_history
+from leadoff.loop.history import BoardView, History, RunView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.moving import route, route_marks
 from leadoff.loop.refusal import refused
 from leadoff.loop.session import Session
+from leadoff.loop.setups import PartFinder, make_setup
 from leadoff.loop.slips import doubt_marks, slips_among
 from leadoff.loop.views import run_view
 from leadoff.loop.wants import wants_of

@@ -9,10 +9,11 @@ import msgspec
 
 from leadoff.loop.batches import batch_of, together
 from leadoff.loop.context import context_for, understand
-from leadoff.loop.history import BoardView, PartFinder, RunView, make_setup, read_history
+from leadoff.loop.history import BoardView, RunView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.refusal import refused
 from leadoff.loop.session import Session
+from leadoff.loop.setups import PartFinder, make_setup
 from leadoff.loop.views import moves_view, setup_view
 from leadoff.loop.wants import wants_of
 from leadoff.machine.fold import BoardFold, after

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from leadoff.forecast.facts import Setup
-from leadoff.loop.history import BoardView, History, PartFinder, make_setup, read_history
+from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.judging import judged, reds, warnings
 from leadoff.loop.moving import sheet_mark
 from leadoff.loop.session import Session
+from leadoff.loop.setups import PartFinder, make_setup
 from leadoff.loop.views import expected_view, moves_view
 from leadoff.machine.candidates import position_changes
 from leadoff.machine.effects import carriers

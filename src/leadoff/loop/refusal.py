@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from leadoff.loop.history import BoardView, PartFinder, make_setup
+from leadoff.loop.history import BoardView
 from leadoff.loop.judging import judged
 from leadoff.loop.session import Session
+from leadoff.loop.setups import PartFinder, make_setup
 from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.nearest import Nearest, nearest
 from leadoff.machine.reach import Cause, Reach, Want
