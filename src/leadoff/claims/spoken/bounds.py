@@ -56,7 +56,7 @@ def passing(ask: Ask, sign: str | None) -> tuple[Num, bool] | None:
 
 def bounds(ask: Ask) -> list[Finding]:
     """Sentences over several runs or boards with one figure to pass."""
-    if ask.has(THAT) and ask.scene.figures:
+    if (ask.has(THAT) and ask.scene.figures) or ask.has(r"\b(?:than|as) (?:the |my )?\{b\d+\}"):
         return []
     figures = ask.figures()
     bound = passing(ask, figures[0]) if len(figures) == 1 else None

@@ -17,7 +17,7 @@ from leadoff.claims.spoken.heard import after
 from leadoff.claims.spoken.holding import holding
 from leadoff.claims.spoken.names import Names, harmless, names_of, remarks
 from leadoff.claims.spoken.oddities import oddities
-from leadoff.claims.spoken.plain import Plain, clauses, plain, sentences
+from leadoff.claims.spoken.plain import Plain, clauses, corrected_parts, plain, sentences
 from leadoff.claims.spoken.quantified import quantified
 from leadoff.claims.spoken.ranks import ranks
 from leadoff.claims.spoken.reading import read
@@ -117,6 +117,12 @@ class Checker:
 
     def _part(self, part: str) -> Finding:
         before = self.scene
+        if len(both := corrected_parts(part)) == 2:
+            found = [self._part(p) for p in both]
+            placed = [f for f in found if f.verdict is not V.NOT_PLACED]
+            if placed == found or any(f.verdict is not V.SUPPORTED for f in placed):
+                return weakest(placed)
+            self.scene = before
         whole = self._read(plain(part))
         if whole.verdict is V.SUPPORTED:
             return whole

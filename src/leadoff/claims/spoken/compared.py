@@ -115,6 +115,8 @@ def _boards(ask: Ask, left: list[str], right: list[str], relation: str, flipped:
             picked = figure_sides(ask, a, b, figures, w, where)
             rig_a, rig_b = rigs_of(ask, a, where), rigs_of(ask, b, where)
             cells_a = ev.cells(w, [a], wants.get(a, fallback), rig_a)
+            if not cells_a and rig_a and not ev.cells(w, [a], rigs=rig_a):
+                cells_a = ev.cells(w, [a], wants.get(a, fallback))  # the rig was said of the other board
             cells_b = ev.cells(w, [b], wants.get(b, fallback), rig_b) or (
                 ev.cells(w, [b], wants.get(b, fallback)) if rig_b else []
             )

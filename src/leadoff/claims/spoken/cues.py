@@ -26,7 +26,8 @@ def _any(kind: str) -> str:
 BETTER, WORSE, HIGH, LOW = (_any(k) for k in ("better", "worse", "high", "low"))
 COMPARES = "|".join((BETTER, WORSE, HIGH, LOW))
 CAUSE = (
-    r"\b(?:because|thanks to|due to|owing to|comes? from|came from|comes? down to|"
+    r"\b(?:what (?:made|makes|gave|gives|brought|sped|slowed|helped)|because|thanks to|due to|owing to|"
+    r"comes? from|came from|comes? down to|"
     r"owed to|owes?(?: \w+){0,3} to|attributable to|attributed to|put down to|stems? from|the work of|"
     r"the doing of|courtesy of|"
     r"down to|explains?|reason|cause[sd]?|"
@@ -50,7 +51,7 @@ REST = (
     r"others|the rest|everything|all of them|any(?:thing| board)? else|all else|any other board|any of the others|"
     r"anything i (?:own|have))\b"
 )
-NOT = r"\b(?:not|no|never|nothing|neither|hardly|nor)\b"
+NOT = r"\b(?:not|no|never|nothing|neither|nor)\b"
 
 
 def is_cue(word: str) -> bool:

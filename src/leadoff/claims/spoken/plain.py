@@ -92,9 +92,29 @@ def sentences(text: str) -> tuple[str, ...]:
     return tuple(out)
 
 
+_DENIED = re.compile(r"n't\b|n’t\b|\b(?:not|never|nope|nah|hardly|cannot|misread|wrong)\b", re.I)
+_VERB = (
+    r"(?:is|was|are|were|has|had|did|does|do|went|took|takes|holds?|held|ended|comes?|came|gave|gives|"
+    r"got|gets|changed|"
+    r"missed|reads?|ran|runs|only|made|makes|stays?|stayed|kept|keeps|beats?|wins?|won|lost|loses|fell|"
+    r"needs?|needed)"
+)
+_CORRECTED = re.compile(
+    rf"[,;:]\s+(?=(?:and |so )?(?:it|that|this|they|she|he|both|all|"
+    rf"the [a-z0-9-]+(?: [a-z0-9-]+){{0,3}}?)(?:'s|’s| {_VERB})\b)",
+    re.I,
+)
+
+
 def clauses(sentence: str) -> tuple[str, ...]:
     """Parts that claim something of their own: joined by ``but``, ``while`` and the like."""
     return tuple(p for p in (c.strip() for c in _CLAUSE.split(_EXCEPT.sub(r"\1 except", sentence))) if p)
+
+
+def corrected_parts(part: str) -> tuple[str, ...]:
+    """A denial and what is put in its place: ``it was not done at 33, the bus was at 40``; else the part alone."""
+    at = next((m for m in _CORRECTED.finditer(part) if _DENIED.search(part[: m.start()])), None)
+    return (part,) if at is None else (part[: at.start()], part[at.end() :])
 
 
 def plain(sentence: str) -> Plain:

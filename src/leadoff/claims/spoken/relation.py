@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from leadoff.claims.spoken.cues import BETTER, HIGH, LOW, NOT, TIE, WORSE
+from leadoff.claims.spoken.cues import BETTER, CAUSE, HIGH, LOW, NOT, TIE, WORSE
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict, weakest
 from leadoff.record.runs import Direction
@@ -67,6 +67,8 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         return way[0], _denied(low[: way[1]])
     if (moved := _from_to(ask)) is not None:
         return moved, False
+    if re.search(rf"\bnot (?:\w+ ){{0,2}}?(?:{CAUSE[2:]})", low):
+        return "differs", True
     return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
 
 

@@ -281,6 +281,19 @@ def _value_of_setting(ask: Ask, n: Num, left: str) -> Want | None:
             for w in (ask.said.want(m[1]),)
             if len(w.tests) == 1 and not w.names & {"bus_mhz", "clock", "core_mhz"}
         ]
+    effect = ask.scene.effect
+    if (
+        effect is not None
+        and len(effect.tests) == 1
+        and re.search(
+            (
+                r"\b(?:it|"
+                r"that) from (?:\{s\d+\} (?:down |up )?to )?$"
+            ),
+            left,
+        )
+    ):
+        bare = [effect]
     names = [name for w in bare for name in w.names]
     if len(set(names)) != 1 or n.places or n.mod:
         return None

@@ -401,7 +401,8 @@ def _cause_of_figures(
     allowed = family(target.names)
     if len(nums) >= 2:
         pairs = [(b, a) for a, b in product(hits[0], hits[1]) if a is not b]
-        if not target.bare or ask.has(r"\{n\d+\} (?:instead of|rather than|not|against|over) \{n"):
+        definite = all(op not in ("any", "over") for _, op, _ in target.tests)
+        if definite or ask.has(r"\{n\d+\} (?:instead of|rather than|not|against|over) \{n"):
             # What is named is what the first of the two has: "67.3 instead of 65.9 because of CAS 2".
             pairs = [
                 (a, b) if _meets_bare(target, a) or not _meets_bare(target, b) else (b, a) for b, a in pairs
@@ -416,5 +417,19 @@ def _cause_of_figures(
         return [
             judge(weigh(ev, a, b, w), ev, relation if relation != "differs" else "better", [])
             for a, b in clean[:3]
+        ]
+    if pairs and len(nums) >= 2 and all(len(d := differing(a, b)) == 1 and not d & allowed for a, b in pairs):
+        a, b = pairs[0]
+        why = (
+            f"{w}: between runs {', '.join((*a.mean.runs, *b.mean.runs))} only {min(differing(a, b))} changed"
+        )
+        return [
+            Finding(
+                verdict=V.CONTRADICTED,
+                why=why,
+                refs=(*a.mean.runs, *b.mean.runs),
+                boards=(a.board,),
+                true=why,
+            )
         ]
     return [several(*pairs[0], w)] if pairs else []
