@@ -40,14 +40,19 @@ class Effects(NamedTuple):
     runs_for_one: float
 
 
-def effects_of(told: Told, factors: Sequence[Changed], runs: int) -> Effects:
+def effects_of(told: Told, factors: Sequence[Changed], runs: int, wrong: tuple[Vec, Vec]) -> Effects:
     """Shapley effects; ``told``: all 2^k states between the two, in order of their bits, from a fit of ``runs``
-    states with a score. Delta method in each component, then the moments of the mixture."""
+    states with a score; ``wrong``: by component, the odds that the declaration of the first and last is wrong. What
+    such a run leaves over is no effect of what was declared. Delta method in each component, then the moments of
+    the mixture."""
     row, k = values("explain"), len(factors)
     worth = 1.0 + row["alike"] * math.sqrt(runs)
     split = shapley_matrix(k)
     w = told.board.weights
-    each = told.mean @ split.T
+    value = told.mean.copy()
+    for m, odds in zip((0, -1), wrong, strict=True):
+        value[:, m] -= odds * (told.mean[:, m] - told.plain_mean[:, m])
+    each = value @ split.T
     mean = w @ each
     between = np.einsum("b,bi,bj->ij", w, each - mean, each - mean)
     jac = np.einsum("im,bmd->bid", split, told.jac)

@@ -22,7 +22,7 @@ from leadoff.forecast.fit import Fit
 from leadoff.forecast.geometry import Gap, demand
 from leadoff.forecast.hybrid import hybrid
 from leadoff.forecast.joint import Ask, Told, tell
-from leadoff.forecast.misdeclared import doubted_runs, hints, not_read_back, suspicion
+from leadoff.forecast.misdeclared import doubted_runs, hints, not_read_back, suspicion, wrong_odds
 from leadoff.forecast.normal import ndtr, quantile
 from leadoff.forecast.repeat import repeatability
 from leadoff.forecast.rig_factor import across_rigs
@@ -85,7 +85,8 @@ def why(
         return first
     subsets = _subsets(a.setup, b.setup, factors)
     told = tell(fit, [Ask(workload, s) for s in subsets], a.setup.board, rig=b.run.rig, apart=True)
-    effects = effects_of(told, factors, len(fit.rows.data))
+    wrong = wrong_odds(fit, told, workload, a)[1], wrong_odds(fit, told, workload, b)[1]
+    effects = effects_of(told, factors, len(fit.rows.data), wrong)
     remainder, doubt = _remainder(fit, told, workload, a, b, float(effects.mean.sum()))
     doubted = doubted_runs(fit, told, workload, (a, b), doubt)
     toward = scale.sign(workload)  # a longer time is a worse rate: effects are shown as change of the score

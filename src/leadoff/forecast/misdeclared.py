@@ -12,6 +12,7 @@ from leadoff.forecast.facts import Observed
 from leadoff.forecast.fit import Fit
 from leadoff.forecast.hybrid import with_value
 from leadoff.forecast.joint import Ask, Told, tell
+from leadoff.forecast.normal import Vec
 from leadoff.forecast.rows import values
 from leadoff.forecast.unknowns import choices
 from leadoff.forecast.why import BUS, CORE, Changed
@@ -31,23 +32,27 @@ class Doubted(NamedTuple):
     wrong: float
 
 
+def wrong_odds(fit: Fit, told: Told, workload: Workload, seen: Observed) -> tuple[int, Vec]:
+    """Place of a run among the rows of the fit (-1: not there), and the probability in each component that its
+    declaration is wrong, by the wider part of the likelihood."""
+    for k, i in enumerate(told.board.rows):
+        d = fit.rows.data[i]
+        if seen.run.number in d.numbers and d.workload == workload.name:
+            return i, told.board.mode.wide[:, k]
+    return -1, np.zeros(len(told.board.weights))
+
+
 def doubted_runs(
     fit: Fit, told: Told, workload: Workload, pair: Sequence[Observed], doubt: float
 ) -> tuple[Doubted, ...]:
-    """The runs of a pair that hardly fit their state: by the wider part of the likelihood, or both where the
-    difference leaves over more than the limit. ``doubt``: the remainder in deviations."""
+    """The runs of a pair that hardly fit their state; both, where neither stands out and the difference leaves over
+    more than the limit. ``doubt``: the remainder in deviations."""
     row = values("explain")
-    places = {i: k for k, i in enumerate(told.board.rows)}
     weights = told.board.weights / told.board.weights.sum()
-    out = []
-    for seen in pair:
-        for i, k in places.items():
-            d = fit.rows.data[i]
-            if seen.run.number in d.numbers and d.workload == workload.name:
-                wrong = float(weights @ told.board.mode.wide[:, k])
-                if wrong > row["wrong"] or doubt > row["remainder"]:
-                    out.append(Doubted(seen, i, wrong))
-    return tuple(out)
+    found = [(seen, *wrong_odds(fit, told, workload, seen)) for seen in pair]
+    known = [Doubted(seen, at, float(weights @ odds)) for seen, at, odds in found if at >= 0]
+    out = tuple(d for d in known if d.wrong > row["wrong"])
+    return out or (tuple(known) if doubt > row["remainder"] else ())
 
 
 def not_read_back(factors: Sequence[Changed], doubted: Sequence[Doubted]) -> tuple[str, ...]:
