@@ -65,14 +65,14 @@ def bounds(ask: Ask) -> list[Finding]:
     said, low = ask.said, ask.low
     n, below = bound
     only = re.search(r"\bonly (?:the )?(?:\{b\d+\}|\{k\d+\})|\{b\d+\} (?:is|was) the only\b|\balone\b", low)
-    none = re.search(_NONE, low)
+    none = _none_before(ask, figures[0])
     every = re.search(r"\b(?:all|every|each|both|always|everything)\b", low) is not None
     stays = re.search(r"\b(?:stays?|stayed|always|kept|keeps)\b", low) is not None
     found: list[Finding] = []
     for w in ask.workloads:
         if only is not None and ask.boards:
             found.append(_only(ask, w, n, below))
-        elif none is not None:
+        elif none:
             found.append(_none(ask, w, n, below))
         elif every and (len(ask.scope) > 1 or stays):
             found.append(_every(ask, w, n, below, stays))
@@ -85,6 +85,15 @@ def bounds(ask: Ask) -> list[Finding]:
     return [
         msgspec.structs.replace(f, used=frozenset({figures[0], *ask.wants, *said.signs("gr")})) for f in found
     ]
+
+
+def _none_before(ask: Ask, figure: str) -> bool:
+    """Whether what is said of the figure is denied: before it in its own part, or by the subject of the sentence."""
+    own = ask.low[: ask.said.at(figure)].rpartition(" , ")[2]
+    after = r"\b(?:nobody|none|nothing|no board)\b[^,]* (?:that|this|it)\b"
+    return any(re.search(form, part) for form, part in ((_NONE, own), (after, ask.low))) or (
+        re.match(r" (?:and |so |but )?(?:nobody|none|no board|nothing|neither)\b", ask.low) is not None
+    )
 
 
 def said_trials(ask: Ask, w: str, boards: list[str] | None = None) -> list[Trial]:

@@ -8,13 +8,15 @@ import msgspec
 
 from leadoff.claims.spoken.bounds import bounds
 from leadoff.claims.spoken.compared import compared
-from leadoff.claims.spoken.cues import CAUSE
+from leadoff.claims.spoken.contrast import corrected
+from leadoff.claims.spoken.cues import CAUSE, COMPARES
 from leadoff.claims.spoken.dates import on_date
+from leadoff.claims.spoken.denials import denied_in, turned_over, undressed
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.firsts import BEST, FASTEST, RECORD, firsts
 from leadoff.claims.spoken.forecasts import forecasts
 from leadoff.claims.spoken.heard import after
-from leadoff.claims.spoken.holding import holding
+from leadoff.claims.spoken.holding import CRASH, HANG, SOAK, STABLE, holding
 from leadoff.claims.spoken.names import Names, harmless, names_of, remarks
 from leadoff.claims.spoken.oddities import oddities
 from leadoff.claims.spoken.plain import Plain, clauses, corrected_parts, plain, sentences
@@ -31,6 +33,7 @@ from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
 
 V = Verdict
+_HOLDS = f"{STABLE}|{HANG}|{CRASH}|{SOAK}"
 STRONG = (
     r"\b(?:faster|slower|quicker|better|worse|beats?|beaten|ahead|behind|because|thanks|due to|worth|costs?|gained|"
     r"gains|lost|loses|helps?|helped|same|level|ties?|tied|only|always|nobody|every|each|both|neither|more|less)\b"
@@ -41,7 +44,7 @@ _TAGGED = re.compile(
     r"\b(?:any doubt that|who (?:can|could|would) (?:deny|doubt)) .*\?$|,[^,]*\b(?:isn't it|wasn't it|"
     r"doesn't it|didn't it|did you see(?: it| that)?|right|eh|"
     r"would you believe(?: it)?|"
-    r"don't you think|see|ok|no|huh)\?$",
+    r"don't you think|wouldn't you (?:say|agree)|don't you agree|isn't that so|am i right|agreed|see|ok|no|huh)\?$",
     re.I,
 )
 """A statement that asks for a nod."""
@@ -112,18 +115,30 @@ class Checker:
 
     def _claims(self, part: str) -> bool:
         """Whether a part that could not be placed names something of the book or a number."""
-        said = read(plain(part), self.evidence.ledger, self.names)
+        form = plain(part)
+        said = read(msgspec.structs.replace(form, low=undressed(form.low)), self.evidence.ledger, self.names)
         return bool(said.signs("nwsrfog"))
 
     def _part(self, part: str) -> Finding:
+        form = plain(part)
+        form = msgspec.structs.replace(form, low=undressed(form.low))
+        if said := denied_in(part, form.low):
+            found = [self._read(Plain(part.replace("?", ","), said.claim), denied=said.denied)]
+            if said.rest:
+                found.append(self._plain_part(Plain(said.rest, said.rest)))
+            placed = [f for f in found if f.verdict is not V.NOT_PLACED]
+            return weakest(placed or found)
+        return self._plain_part(form)
+
+    def _plain_part(self, part: Plain) -> Finding:
         before = self.scene
-        if len(both := corrected_parts(part)) == 2:
+        if len(both := corrected_parts(part.text)) == 2:
             found = [self._part(p) for p in both]
             placed = [f for f in found if f.verdict is not V.NOT_PLACED]
             if placed == found or any(f.verdict is not V.SUPPORTED for f in placed):
                 return weakest(placed)
             self.scene = before
-        whole = self._read(plain(part))
+        whole = self._read(part)
         if whole.verdict is V.SUPPORTED:
             return whole
         now, self.scene = self.scene, before
@@ -131,18 +146,21 @@ class Checker:
         self.scene = now
         return listed or whole
 
-    def _read(self, part: Plain) -> Finding:
+    def _read(self, part: Plain, *, denied: bool = False) -> Finding:
         said = read(part, self.evidence.ledger, self.names)
+        said.low = corrected(said)
         ask = resolve(said, self.scene, self.evidence)
         found, oddity = self._rules(ask)
+        if denied:
+            found = turned_over(found, ask.low)
         whole = self._guarded(ask, found)
         self.scene = after(ask, oddity)
         return whole
 
-    def _listed(self, part: str) -> Finding | None:
+    def _listed(self, part: Plain) -> Finding | None:
         """A list of claims set apart by commas, each held against the book by itself: ``24 h soak ok, 60 of 60
         copies``. ``None`` unless every part that has a number or a mention is placed or only sets the scene."""
-        pieces = [p for p in plain(part).low.split(" , ") if p.strip()]
+        pieces = [p for p in part.low.split(" , ") if p.strip()]
         if len(pieces) < 2:
             return None
         found = []
@@ -155,10 +173,10 @@ class Checker:
                 return None
         return weakest(found) if found else None
 
-    def _all_hold(self, part: str) -> Finding | None:
+    def _all_hold(self, part: Plain) -> Finding | None:
         """Of a list that was wrong as a whole: whether each of its claims holds by itself, with nothing left over. A
         part that claims nothing goes with the next one."""
-        pieces = plain(part).low.split(" , ")
+        pieces = part.low.split(" , ")
         if any(re.search(f"{RECORD}|{FASTEST}|{BEST}", p) for p in pieces[1:]):
             return None  # what is first may be said of the part before
         first = re.search(RECORD, pieces[0]) is not None
@@ -302,7 +320,7 @@ def _held(finding: Finding) -> str:
 
 def _inseparable(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
     """A cause that the runs cannot tell from another, or that names no setting: never supported."""
-    if not ask.has(CAUSE):
+    if not ask.has(CAUSE) or (ask.has(_HOLDS) and not ask.has(COMPARES)):
         return None
     names = frozenset(n for sign in ask.wants for n in ask.said.want(sign).names)
     core = (ask.has(r"\bcore\b") or "core_mhz" in names) and not names & {"ratio", "bus_mhz"}

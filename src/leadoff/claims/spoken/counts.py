@@ -174,7 +174,12 @@ def soaked(ask: Ask) -> Finding:
         r"\b(?:fail(?:s|ed)?|never (?:pass(?:ed)?|survived?|finish(?:ed)?|completed?|got through)|"
         r"did not (?:survive|pass|finish)|not (?:survive|pass)|ended "
         r"in|broke|reboot(?:s|ed)?|hung|crash(?:ed)?)\b"
-    ) and not ask.has(r"\b(?:never|not|no|without)\b.*\b(?:fail|crash|hang|hung|reboot)")
+    ) and not ask.has(r"\b(?:never|not|no|without)\b[^,]*\b(?:fail|crash|hang|hung|reboot)")
+    if ask.has(_NEVER_BY) and not fails:
+        least = ask.said.num(hours[0]).value if hours else 0.0
+        long = [t for t in soaks if (t.run.after_s or 0) / 3600 > least - 0.26]
+        names = ", ".join(ask.boards)
+        return found(V.CONTRADICTED if long else V.SUPPORTED, text or f"{names}: no such soak in the book")
     if not every:
         return found(V.UNTESTED, f"{', '.join(ask.boards)}: no run in such a state")
     if not_yet:
@@ -215,6 +220,7 @@ def soaked(ask: Ask) -> Finding:
     return found(V.SUPPORTED if ok else V.CONTRADICTED, text)
 
 
+_NEVER_BY = r"\b(?:nobody|neither|none|no board)\b[^,]*\bsoak(?:ed|s)?\b"
 _CLOCK = re.compile(r"\b(\d{1,2}):(\d\d)\b")
 
 

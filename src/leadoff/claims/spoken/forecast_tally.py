@@ -20,6 +20,7 @@ MISSED = (
     r"did not hold|optimistic|pessimistic|failed|overshot|undershot|short of|fell "
     r"short|below|above|beat|better than|worse than|miss|blown|blew)\b"
 )
+_HOLD = rf"{HELD}|\b(?:hold|come true|nail|hit)\b"
 _NOUN = r"(?:forecasts?|predictions?|seals?|bands?)"
 _HOW = (
     r"(?:held|hold|missed|miss|came true|came in|was wrong|were wrong|wrong|was right|were right|"
@@ -28,24 +29,20 @@ _HOW = (
 _SO = r"(?:of them |have |has |had |were |was |been |did |then |tried |and |that |which |before a run )*"
 
 
+_DENIED = re.compile(r"\b(?:not|never|neither|no longer|hardly|nowhere)(?: \w+){0,3} $")
+
+
 def judgement(ask: Ask, low: str | None = None) -> bool | None:
-    """Held (true), missed (false), or neither said."""
+    """Held (true), missed (false), or neither said: by the first word that says either, with its own denial."""
     low = ask.low if low is None else low
-    missed, held = re.search(MISSED, low), re.search(HELD, low)
-    denied = re.search(
-        (
-            r"\b(?:not|never|n't|neither)\b(?: \w+){0,2} ?(?:spot on|held|hold|holds|come "
-            r"true|came true|right|correct|nail|inside|within|hit|accurate|in the band|miss)"
-        ),
-        low,
-    )
-    if held and missed:
-        held = None if missed.start() < held.start() else held
-    if missed and not held:
-        return bool(denied)
-    if held:
-        return not denied
-    return None if not denied else False
+    words = [(m.start(), True, m) for m in re.finditer(_HOLD, low)]
+    words += [(m.start(), False, m) for m in re.finditer(MISSED, low)]
+    if not words:
+        return None
+    _, held, m = min(words, key=lambda x: (x[0], x[1]))
+    inside = m[0].startswith("did not")
+    before = low[: m.start()].rpartition(" , ")[2]
+    return held != (_DENIED.search(f" {before}") is not None and not inside)
 
 
 def mean_of(t: Trial) -> float:

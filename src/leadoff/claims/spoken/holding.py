@@ -126,7 +126,8 @@ _OVER = r"\b(?:ahead of|sooner|faster|quicker|slower|behind|than|before (?:the )
 THROUGH = (
     r"\b(?:ran|runs|run|got|gets|goes|went|came|comes|finish(?:es|ed)?|complete[sd]?|"
     r"survive[sd]?)\b[^{]{0,20}\{w\d+\}"
-    r"[^{]* without a fault\b|\b(?:finish(?:es|ed)?|complete[sd]?|survive[sd]?|passed) (?:the )?\{w\d+\}"
+    r"[^{]* without a fault\b|\b(?:finish(?:es|ed)?|complete[sd]?|survive[sd]?|passed|"
+    r"(?:gets?|got|comes?|came|makes? it|made it|goes|went) (?:right |all the way |clean )?through) (?:the )?\{w\d+\}"
 )
 
 

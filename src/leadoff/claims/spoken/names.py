@@ -125,7 +125,9 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             forms.append(rf"{stem}{ending}{tail}")
             forms.append(rf"{stem}{stem[-1]}(?:ing|ed){tail}")
         elif word == words[-1] and word not in ("test", "loop"):
-            forms.append(rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?: (?:rate|speed|test|score|figure)s?)?")
+            forms.append(
+                rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?:(?: |-)(?:rate|speed|test|score|figure)s?)?"
+            )
     if len(words) > 1:
         forms.append(rf"{re.escape(words[0])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
         last = re.escape(words[-1])

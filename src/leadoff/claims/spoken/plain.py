@@ -8,6 +8,7 @@ from functools import lru_cache
 import msgspec
 
 from leadoff.claims.rows import table
+from leadoff.claims.spoken.denials import is_answer
 from leadoff.claims.spoken.spelled import digits
 from leadoff.claims.spoken.typos import corrected
 
@@ -22,11 +23,20 @@ _EXCEPT = re.compile(
     r"(?: of (?:them|mine|my boards|the boards))?),? but\b",
     re.I,
 )
+_BUT = re.compile(
+    r"\bnot ((?!only\b|just\b)(?:[\w.-]+ ){1,6}?)but (?=(?:to|the|because|due|by|from|at|with|of|on|a|an|\d)\b)",
+    re.I,
+)
+"""``not due to the bus but to the read wait``."""
 _VERBS = (
     "is are was were be do does did has have had can could will would should may might must runs ran gets got reads "
     "beats holds makes made gives gave takes took who what which why how when where"
 )
-_FRAGMENT = re.compile(rf"(?:(?!\b(?:{_VERBS.replace(' ', '|')}|\w+n't|\w+'s)\b)[\w.'’ ,x-])+\?", re.I)
+_FRAGMENT = re.compile(
+    rf"(?:(?!\b(?:{_VERBS.replace(' ', '|')}|\w+n't|(?:it|that|this|what|who|he|she|there|here|how|where)'s)\b)"
+    r"[\w.'’ ,x-])+\?",
+    re.I,
+)
 """A question without a verb."""
 _SHORT = ("vs.", "approx.", "ca.", "no.", "e.g.", "i.e.")
 _CONTRACTED = (
@@ -82,7 +92,9 @@ def sentences(text: str) -> tuple[str, ...]:
     """The sentences of a text. A full stop inside a number or after a known short form ends none."""
     out: list[str] = []
     for piece in _END.split(text):
-        if out and out[-1].lower().endswith(_SHORT):
+        if (out and out[-1].lower().endswith(_SHORT)) or (
+            out and out[-1].endswith("?") and is_answer(piece.strip())
+        ):
             out[-1] = f"{out[-1]} {piece.strip()}"
         elif out and _FRAGMENT.fullmatch(out[-1]):
             # "Copy rate? The Elm does 201." names in its first part what the second is about.
@@ -108,7 +120,21 @@ _CORRECTED = re.compile(
 
 def clauses(sentence: str) -> tuple[str, ...]:
     """Parts that claim something of their own: joined by ``but``, ``while`` and the like."""
-    return tuple(p for p in (c.strip() for c in _CLAUSE.split(_EXCEPT.sub(r"\1 except", sentence))) if p)
+    return tuple(
+        p for p in (c.strip() for c in _CLAUSE.split(_put_right(_EXCEPT.sub(r"\1 except", sentence)))) if p
+    )
+
+
+def _put_right(sentence: str) -> str:
+    """``not A but B`` as ``not A, it is B``, so that it stays one part."""
+
+    def made(m: re.Match[str]) -> str:
+        lead = re.match(r"(due|owed|thanks|down|because) (to|of)\b", m[1])
+        after = sentence[m.end() :]
+        again = f"{lead[1]} " if lead and after.startswith(lead[2]) else ""
+        return f"not {m[1].strip()}, it is {again}"
+
+    return _BUT.sub(made, sentence)
 
 
 def corrected_parts(part: str) -> tuple[str, ...]:

@@ -61,7 +61,8 @@ def put_in_place(ask: Ask) -> None:
         if gone is not None:
             said.wants.append(gone)
             low = f"{low[: m.start()]}{{s{len(said.wants) - 1}}}{low[m.end() :]}"
-            if own and not m[0].startswith(("without", "it", "that")):
+            both = re.search(r"\b(?:than|against|versus|vs|or|compared)\b", low) is not None
+            if own and not both and not m[0].startswith(("without", "it", "that")):
                 low = low.replace(f"{{{here[0]}}}", "setting")
     if m := re.search(r"\b(?:the|my|that) other (?:\{k(\d+)\}|\{b(\d+)\})", low):
         members = said.groups[int(m[1])] if m[1] else (said.boards[int(m[2])],)

@@ -401,8 +401,11 @@ def _cause_of_figures(
     allowed = family(target.names)
     if len(nums) >= 2:
         pairs = [(b, a) for a, b in product(hits[0], hits[1]) if a is not b]
-        definite = all(op not in ("any", "over") for _, op, _ in target.tests)
-        if definite or ask.has(r"\{n\d+\} (?:instead of|rather than|not|against|over) \{n"):
+        instead = ask.has(r"\{n\d+\}[^{]{0,12}(?:\{w\d+\} )?(?:instead of|rather than|not|against|over) \{n")
+        loose = target.bare or any(op == "over" for _, op, _ in target.tests)
+        if loose and instead:
+            pairs = [(a, b) for b, a in pairs]
+        elif not loose or instead:
             # What is named is what the first of the two has: "67.3 instead of 65.9 because of CAS 2".
             pairs = [
                 (a, b) if _meets_bare(target, a) or not _meets_bare(target, b) else (b, a) for b, a in pairs

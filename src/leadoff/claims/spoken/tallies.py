@@ -18,7 +18,10 @@ _BOARDS = r"(?:boards?|machines?|systems?|of them)"
 _FAIL = (
     r"\b(?:fail(?:s|ed)?|broke|ended in|reboot(?:s|ed)?|did not (?:pass|finish|survive)|went bad|crashed)\b"
 )
-_PASS = r"\b(?:pass(?:es|ed)?|survived?|held|went through|finished|completed|clean|good)\b"
+_PASS = (
+    r"\b(?:pass(?:es|ed)?|survived?|held|went through|came through|got through|made it|finished|completed|"
+    r"clean|good)\b"
+)
 _KINDS: tuple[tuple[str, Callable[[Trial], bool]], ...] = (
     (r"soaks?", is_soak),
     (r"copy-compares?", is_copy),

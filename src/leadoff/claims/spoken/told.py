@@ -9,7 +9,7 @@ import msgspec
 from leadoff.claims.grade import failed, is_copy, is_soak, is_start, undefined
 from leadoff.claims.spoken.cues import BETTER, CAUSE, TIE, WORSE
 from leadoff.claims.spoken.evidence import reads
-from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.scene import Ask, family_names
 from leadoff.claims.spoken.settings import meets
 from leadoff.claims.spoken.unrun import UNABLE
 from leadoff.claims.spoken.values import Finding, Verdict
@@ -60,6 +60,7 @@ def told(ask: Ask) -> Finding | None:
     denied = (
         ask.has(r"\bnot (?:\w+ )?(?:done|run|taken|made|at|with|on|using|have|use)\b") and not ask.figures()
     )
+    denied = denied and not any(_corrected(ask, s) for s in ask.wants)
     if bool(wrong) != denied and not (denied and unknown):
         return _found(ask, t, V.CONTRADICTED, text)
     return _found(ask, t, V.UNTESTED if unknown else V.SUPPORTED, text)
@@ -166,9 +167,18 @@ def _wrong_things(ask: Ask, t: Trial) -> list[str]:
     for s in ask.wants:
         want = said.want(s)
         known = not any(t.settings.get(n) is None for n in want.names if n in t.settings)
-        if not want.bare and known and not meets(want, t.settings, t.core_mhz):
+        if not want.bare and known and meets(want, t.settings, t.core_mhz) == _corrected(ask, s):
             out.append(want.text)
     return out
+
+
+def _corrected(ask: Ask, sign: str) -> bool:
+    """Whether a setting is denied while another of its kind is said: ``not at 33, the bus was at 40``."""
+    want = ask.said.want(sign)
+    rivals = [v for s in ask.wants if (v := ask.said.want(s)).tests != want.tests]
+    mine = ask.low[: ask.said.at(sign)].rpartition(" , ")[2]
+    kin = any(family_names(v.names) & family_names(want.names) for v in rivals)
+    return kin and re.search(r"\b(?:not|never|no|nor)\b", mine) is not None
 
 
 def _wrong_figures(ask: Ask, t: Trial) -> list[str]:

@@ -89,9 +89,9 @@ def unrun(ask: Ask) -> Finding | None:
             why = f"run {gone[0].number}: {gone[0].run.place}"
             return found(V.SUPPORTED, why, [t.number for t in gone])
         return found(V.UNTESTED, f"{workloads[0]} was never tried there", [])
-    if len(workloads) == 1 and ask.has(MANAGE) and ask.has(r"\b(?:every|each|all|both|no) "):
-        return _managed(ask, workloads[0], found)
     wants = ask.want_list()
+    if not wants and len(workloads) == 1 and ask.has(MANAGE) and ask.has(r"\b(?:every|each|all|both|no) "):
+        return _managed(ask, workloads[0], found)
     if not ask.has(UNRUN) or not (wants or workloads or ask.rigs):
         return None
     trials = [

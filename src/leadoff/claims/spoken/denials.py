@@ -1,0 +1,76 @@
+"""Denials around a whole claim: ``do not tell me that``, ``it is not true that``, a question answered by no."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+import msgspec
+
+from leadoff.claims.rows import table
+from leadoff.claims.spoken.cues import TIE
+from leadoff.claims.spoken.values import Finding, Verdict
+
+V = Verdict
+
+
+class Denied(msgspec.Struct, frozen=True):
+    """A part in plain form: ``claim`` is what is denied (claimed where not ``denied``), ``rest`` what follows."""
+
+    claim: str
+    rest: str
+    denied: bool = True
+
+
+@lru_cache(maxsize=1)
+def _empty() -> re.Pattern[str]:
+    return re.compile(
+        rf"(?:(?<= , )|^|(?<= : ))(?:and |but |so )?(?:{'|'.join(table('denials')['empty'])})"
+        r"(?: that\b)?(?: ,|(?= :)|$|(?= (?:the|it|my|i|this)\b))"
+    )
+
+
+@lru_cache(maxsize=1)
+def _opens() -> re.Pattern[str]:
+    return re.compile(rf"(?:{'|'.join(table('denials')['denies'])}) (?P<claim>.+?)(?: , (?P<rest>.+))?")
+
+
+@lru_cache(maxsize=1)
+def _answered() -> re.Pattern[str]:
+    rows = table("denials")
+    return re.compile(rf"(?P<q>.+?) , (?:(?P<no>{rows['no']})|{rows['yes']})(?: , (?P<rest>.+))?")
+
+
+def undressed(low: str) -> str:
+    """A plain sentence without words to the listener that only look like a denial."""
+    before = None
+    while before != low:
+        before, low = low, " ".join(_empty().sub(" ", low, count=1).split()).strip(" ,:")
+    return low
+
+
+def denied_in(text: str, low: str) -> Denied | None:
+    """The claim that is denied as a whole, or that a question makes with its answer; ``None`` for other sentences."""
+    if m := _opens().fullmatch(low):
+        return Denied(m["claim"], m["rest"] or "")
+    if re.search(r"\?\s+\S", text) and (m := _answered().fullmatch(low)):
+        return Denied(m["q"], m["rest"] or "", denied=m["no"] is not None)
+    return None
+
+
+def is_answer(piece: str) -> bool:
+    """Whether a sentence answers the question before it: ``No.``, ``Yes, twice.``"""
+    rows = table("denials")
+    return re.match(rf"(?:{rows['no']}|{rows['yes']})(?=\W|$)", piece.lower()) is not None
+
+
+def turned_over(found: list[Finding], low: str) -> list[Finding]:
+    """The verdicts on the denial: who denies a tie claims a difference, who denies one that is not shown is right."""
+    tie = re.search(TIE, low) is not None
+    noise = V.WITHIN_NOISE if tie else V.SUPPORTED
+    turn = {
+        V.SUPPORTED: V.WITHIN_NOISE if tie else V.CONTRADICTED,
+        V.CONTRADICTED: V.SUPPORTED,
+        V.WITHIN_NOISE: noise,
+    }
+    return [msgspec.structs.replace(f, verdict=turn.get(f.verdict, f.verdict)) for f in found]
