@@ -32,6 +32,7 @@ from leadoff.forecast.hold import belief
 from leadoff.plan.draws import drawn_gains, gain_of
 from leadoff.plan.now import Candidate, Plan, now
 from leadoff.plan.route import Option, Route, route
+from leadoff.plan.worth import plan_values
 from leadoff.record.runs import Outcome, Run
 
 CAP = 900.0
@@ -189,7 +190,10 @@ def _list(of: Evenings) -> Route:
 
     left = EVENING - bench.minutes % EVENING
     room = left if left > 40.0 else left + EVENING
-    return route(options, holds, gains, between, minutes=room, failure=FAILURE)
+    # A best state that did not pass its soak yet comes before what is worth less than that.
+    row = plan_values()
+    least = row["stop_pct_per_minute"] if of.to_soak() is None else row["soak_pct_per_minute"]
+    return route(options, holds, gains, between, minutes=room, failure=FAILURE, least=least)
 
 
 WAYS: Mapping[str, Way] = {

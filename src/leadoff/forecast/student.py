@@ -21,6 +21,11 @@ def t_cdf(t: float, df: float) -> float:
     return 1.0 - tail if t > 0.0 else tail
 
 
+def f_tail(f: float, df: int, df2: int) -> float:
+    """Chance that Fisher's F with ``df`` over ``df2`` degrees of freedom is ``f`` or more."""
+    return _beta(0.5 * df2, 0.5 * df, df2 / (df2 + df * f)) if f > 0.0 else 1.0
+
+
 @lru_cache(maxsize=256)
 def t_quantile(p: float, df: float) -> float:
     """Quantile of Student's t, 0 < p < 1."""

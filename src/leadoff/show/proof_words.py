@@ -8,12 +8,13 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from leadoff.show.house_words import house, timer
 from leadoff.show.terminal import hang
 from leadoff.show.text import number
 
 
 def proof(data: Mapping[str, Any], out: Console) -> None:
-    """One of the three answers."""
+    """One of the answers."""
     kind = data["kind"]
     if kind == "count":
         out.print(f"  {data['said']}")
@@ -31,6 +32,10 @@ def proof(data: Mapping[str, Any], out: Console) -> None:
         out.print(hang(Text("  for: ", style="dim"), text, out.width))
     elif kind == "forecasts":
         _forecasts(data, out)
+    elif kind == "house":
+        house(data, out)
+    elif kind == "timer":
+        timer(data, out)
     else:
         _difference(data, out)
 

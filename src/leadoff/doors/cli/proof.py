@@ -17,9 +17,15 @@ from leadoff.record.results import Result
 @click.option(
     "--difference", "difference_pct", type=float, metavar="PCT", help="Runs needed to show this difference."
 )
-@click.option("--workload", metavar="NAME", help="With --difference: of this workload of the book.")
+@click.option("--workload", metavar="NAME", help="With --difference and --house: this workload of the book.")
 @click.option("--lower", is_flag=True, help="Of two rows, the lower readings are the better ones.")
 @click.option("--forecasts", "scored", is_flag=True, help="How the sealed forecasts have done so far.")
+@click.option(
+    "--house", "instrument", is_flag=True, help="How well this house repeats: drift, evenings, anchor."
+)
+@click.option(
+    "--timer", "pairs", metavar="PAIRS", help="A program's seconds against another clock or footage."
+)
 @common
 def command(
     session: Session,
@@ -29,6 +35,8 @@ def command(
     workload: str | None,
     lower: bool,
     scored: bool,
+    instrument: bool,
+    pairs: str | None,
 ) -> Result:
     """What a count proves, whether two rows of readings differ, how many runs a difference needs.
 
@@ -41,9 +49,15 @@ def command(
       leadoff proof --difference 0.5 --workload w2
       leadoff proof --below 1
       leadoff proof --forecasts
+      leadoff proof --house --workload w2
+      leadoff proof --timer "41.2 vs 41.9; 60.1 vs 0:12:05 to 1:13:10 @25"
     """
     from leadoff.loop.proving import forecasts, proof
 
+    if instrument or pairs is not None:
+        from leadoff.loop.housing import house, timer
+
+        return house(session, workload) if pairs is None else session.result("proof", timer(pairs))
     if scored:
         return forecasts(session)
     return proof(
