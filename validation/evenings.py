@@ -5,8 +5,9 @@
 Boards, changeovers, runs and failures are those of ``next_run.py``. A state is stable when one attempt holds with
 98 %; the wanted grade is *soaked*: an hour, passed when twelve attempts in a row hold, so that a flaky state costs
 its soak and teaches that it failed. A strategy says itself when it soaks. The simple ones soak their best after three
-tries in a row without a better one, then go on; the planner's two soak when its own stop rule ends the search. When
-900 minutes are gone, or a strategy ends without the goal, 900 count.
+tries in a row without a better one, then go on; the list soaks before what is worth less, then goes on to crumbs; the
+best single step each time soaks when the stop rule ends the search. When 900 minutes are gone, or a strategy ends
+without the goal, 900 count.
 """
 
 from __future__ import annotations
@@ -165,8 +166,6 @@ def _plan(of: Evenings, limit: int) -> tuple[Plan, dict[str, Candidate]]:
 def _list(of: Evenings) -> Route:
     bench = of.bench
     plan, found = _plan(of, 24)
-    if plan.stop.startswith("stop"):
-        return Route(stages=(), minutes=0.0, gain_pct=0.0)
     acts = [
         a for a in plan.acts if a.kind == "run" and a.candidate in found and a.chance_hold.value is not None
     ]
@@ -190,9 +189,8 @@ def _list(of: Evenings) -> Route:
 
     left = EVENING - bench.minutes % EVENING
     room = left if left > 40.0 else left + EVENING
-    # A best state that did not pass its soak yet comes before what is worth less than that.
-    row = plan_values()
-    least = row["stop_pct_per_minute"] if of.to_soak() is None else row["soak_pct_per_minute"]
+    floor = "soaked" if of.to_soak() is None else "soak"
+    least = plan_values()[f"{floor}_pct_per_minute"]
     return route(options, holds, gains, between, minutes=room, failure=FAILURE, least=least)
 
 

@@ -124,6 +124,18 @@ def test_every_board_of_the_book_is_looked_at_and_not_only_those_last_used(pier:
     assert made["other_board"]["board"] == "mole-486"
 
 
+def test_the_soak_of_the_best_comes_before_crumbs(pier: Bench) -> None:
+    """At the fastest setting nothing is left but crumbs: the list is what the record lacks of the grade."""
+    pier("move", "pier-486", "jp1 c; wait 0")
+    pier("log", "pier-486", "w2 24.0 24.1 frames/s")
+    made = route(pier, "--minutes", "200", "--grade", "soaked")
+    assert [s["kind"] for s in made["steps"]] == ["soak"]
+    assert "ask again afterwards" in made["stop"]
+    pier("log", "pier-486", "soak 2 h ok")
+    made = route(pier, "--minutes", "200", "--grade", "soaked")
+    assert "soak" not in [s["kind"] for s in made["steps"][:1]]
+
+
 def test_a_careful_list_leaves_out_what_runs_beyond_its_rating(pier: Bench) -> None:
     fast, safe = route(pier, "--minutes", "200"), route(pier, "--minutes", "200", "--for", "safe")
     clocks = {s["settings"].get("bus_mhz") for s in safe["steps"] if s["kind"] == "run"}

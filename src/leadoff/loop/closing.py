@@ -92,6 +92,15 @@ def confirm_steps(
     return steps, f"{said}; at the first failure: then the record is not stable and the list is over"
 
 
+def lacking(history: History, board: BoardView, workload: Workload, least: str) -> bool:
+    """Whether the best state so far still lacks something of the grade."""
+    scored = [r for r in board.runs if r.run.workload == workload.name and scale.usable(r.run)]
+    found = {r.run.number: (r, _grade(history, board, r)) for r in scored}
+    held = [(r, g) for r, g in found.values() if g.name != "void"]
+    best = min(held, key=lambda x: scale.log_time(workload, _value(x[0])), default=None)
+    return best is None or not best[1].at_least(least)
+
+
 def _value(view: RunView) -> float:
     readings = scale.usable(view.run)
     return sum(r.value for r in readings) / len(readings)

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 
 from leadoff.claims.grade import ORDER
-from leadoff.loop.closing import closing_steps, confirm_steps
+from leadoff.loop.closing import closing_steps, confirm_steps, lacking
 from leadoff.loop.elsewhere import elsewhere
 from leadoff.loop.history import BoardView, History
 from leadoff.loop.planning import Found, act_view, said_against, what_changes
@@ -83,12 +83,26 @@ def evening(
     reserved = sum(s["minutes"] for s in closing)
     room = asked.minutes - reserved
     fits = room >= 2.0 * price("run")
+    floor = "soak" if closing and lacking(history, board, workloads[0], least) else "soaked"
     found_route, acts = _route(
-        session, history, board, workloads, found, plan, asked, room if fits else asked.minutes
+        session,
+        history,
+        board,
+        workloads,
+        found,
+        plan,
+        asked,
+        room if fits else asked.minutes,
+        plan_values()[f"{floor}_pct_per_minute"],
     )
     if asked.goal == "safe" and not found_route.stages:
         steps, stop = _safest(session, history, board, workloads, found, plan, least)
         return _view(asked, least, timed(steps, asked.minutes), 0.0, stop, None)
+    if floor == "soak" and not found_route.stages:
+        steps, stop = confirm_steps(session, history, board, workloads, least)
+        if steps:
+            after = "what is left to try is worth less than that: ask again afterwards"
+            return _view(asked, least, timed(steps, asked.minutes), 0.0, f"{stop}; {after}", None)
     steps = _tests_first(board, found, plan) + _steps(board, found, acts, found_route)
     if steps and fits:
         steps += closing
@@ -114,6 +128,7 @@ def _route(
     plan: Plan,
     asked: Asked,
     room: float,
+    floor: float,
 ) -> tuple[Route, dict[str, Act]]:
     from leadoff.forecast.hold import belief
 
@@ -153,7 +168,7 @@ def _route(
             costs[(a, b)] = total_minutes(way(board, found, a, b))
         return costs[(a, b)]
 
-    made = route(options, holds, gains, between, minutes=room, failure=price("failure"))
+    made = route(options, holds, gains, between, minutes=room, failure=price("failure"), least=floor)
     return made, acts
 
 

@@ -128,11 +128,11 @@ def now(
     order = sorted(acts, key=lambda a: (a.red, -a.worth_per_minute, a.minutes, a.candidate))
     by_id = {c.id: c for c, _ in finalists}
     order = _without_idle(order, by_id, able[0].setup)
-    least = plan_values()["stop_pct_per_minute"]
+    least, crumb = (plan_values()[f"{n}_pct_per_minute"] for n in ("stop", "soaked"))
     gaining = [
         a
         for a in order
-        if a.gain_pct > 0.0 or a.workload not in record or (a.worth_per_minute >= least and a.candidate)
+        if a.gain_pct > 0.0 or a.workload not in record or (a.worth_per_minute >= crumb and a.candidate)
     ]
     if readings:
         gaining += _tests(able, runs, every, model, cache_dir)
