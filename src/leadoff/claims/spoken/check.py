@@ -55,6 +55,9 @@ TASTE = (
 )
 
 
+_EACH = (
+    r"\b(?:every|each|all)(?: single| the| of the)? (?:readings?|runs?|scores?|figures?|results?|times?|go)\b"
+)
 _UNREAD = r"\b(?:quarter|third|fifth|tenth|twice|thrice|doubled?|triple|halved|percent|dozen|%)(?= |$)"
 """Quantities that no rule has read: a sentence with one left over is not supported."""
 
@@ -227,7 +230,7 @@ class Checker:
         if not first and not [f for f in out if f.verdict is not V.NOT_PLACED]:
             out += compared(ask)
         spent = frozenset(u for f in out for u in f.used)
-        if not out and ask.has(STRONG):
+        if not out and re.search(STRONG, re.sub(_EACH, " ", ask.low)):
             # A figure that is right does not bear out the comparison or the absolute around it.
             out.append(Finding(verdict=V.NOT_PLACED, why="what is said of the figure could not be placed"))
         out += figures(ask, spent)

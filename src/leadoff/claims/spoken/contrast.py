@@ -11,7 +11,8 @@ _FIRST = r"\b(?:records?|champion|crown|title|fastest|quickest|slowest|best|high
 _WORDS = r"(?:(?!not |but |than |if |when )[\w']+ ){0,4}?"
 _KIND = r"\{(?P<k>[bnsgw])\d+\}"
 _TAIL = re.compile(
-    rf" , (?:and |but |so )?(?:certainly |surely |definitely )?not {_WORDS}{_KIND}(?: of (?:them|it|that))?(?= ,| $)"
+    rf" , (?:and |but |so )?(?:certainly |surely |definitely )?not {_WORDS}{_KIND}(?: of (?:them|it|"
+    rf"that))?(?= ,| $)"
 )
 _CLEFT = re.compile(
     rf"\b(?:it|that) (?:is|was) not {_WORDS}{_KIND} (?:that|which|who) (?P<what>[^,]*) , "

@@ -29,7 +29,7 @@ CAUSE = (
     r"\b(?:what (?:made|makes|gave|gives|brought|sped|slowed|helped)|because|thanks to|due to|owing to|"
     r"comes? from|came from|comes? down to|"
     r"owed to|owes?(?: \w+){0,3} to|attributable to|attributed to|put down to|stems? from|the work of|"
-    r"the doing of|courtesy of|"
+    r"the doing of|doing|courtesy of|"
     r"down to|explains?|reason|cause[sd]?|"
     r"responsible|did it|does it|credit|it is all|all the(?= \{)|was all(?= (?:the|down|because|about|due)\b|"
     r" \{s)|is all(?= (?:the|down|because|about|due)\b| \{s)|purely|to "

@@ -87,6 +87,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         return made
 
     v = r"(?P<v>\d+(?:\.\d+)?)"
+    low = _frame_times(low, mark)
     low = _allowed(low, mark)
     low = _ranges(low, mark)
     mod = rf"(?:\b(?:{_MOD}) )?(?:the |a )?"
@@ -156,6 +157,30 @@ def _size(text: str) -> float:
         return _SMALL[text]
     number = float(text.split()[0])
     return 0.1 * number if text.endswith("tenths") else number
+
+
+def _frame_times(low: str, mark: Callable[[Num], str]) -> str:
+    """``a frame takes it 132 milliseconds`` as frames a second."""
+    if not re.search(r"\b(?:frames?|pictures?|images?)\b", low):
+        return low
+    mods = rf"(?:\b(?:{_MOD}) )?"
+
+    def made(m: re.Match[str]) -> str:
+        ms = float(m["v"])
+        step = 10.0 ** -len(m["v"].partition(".")[2])
+        rough = 2.0 if _mod(m) in ("about", "nearly") else 1.0
+        fps = 1000.0 / ms
+        tol = rough * 0.5 * step / ms * fps + 0.05
+        return f" {mark(Num('value', fps, 'frames', '', 1, None, m[0].strip(), tol=tol))} "
+
+    return re.sub(
+        (
+            rf"{mods}(?P<v>\d+(?:\.\d+)?) ?(?:ms|milliseconds?|msecs?)\b(?! (?:per|a|more|less|"
+            rf"longer|shorter|quicker|faster|slower|better)\b)"
+        ),
+        made,
+        low,
+    )
 
 
 def _allowed(low: str, mark: Callable[[Num], str]) -> str:
@@ -240,7 +265,14 @@ def parts_of(low: str, nums: list[Num]) -> str:
     low = _LEAD.sub(r"is ahead by {n\1} of ", low)
     for m in _PART.finditer(low):
         n = nums[int(m["n"])]
-        if n.kind == "pct" and _SHARE.search(m["before"]) is None:
+        gone = re.search(
+            (
+                r"\b(?:gone|lost|missing|vanish\w*|disappear\w*|goes|went|less|saved|"
+                r"shaved)\b"
+            ),
+            low[m.end() : m.end() + 45],
+        )
+        if n.kind == "pct" and _SHARE.search(m["before"]) is None and gone is None:
             nums[int(m["n"])] = msgspec.structs.replace(n, kind="part")
     for m in re.finditer(
         (

@@ -39,8 +39,8 @@ def firsts(ask: Ask) -> list[Finding]:
     """The superlatives of a sentence."""
     record, slowest = ask.has(RECORD), ask.has(SLOWEST)
     fastest, best = ask.has(FASTEST), ask.has(BEST)
-    compares = len(set(ask.boards)) > 1 and ask.has(
-        r"\b(?:than|as (?:fast|quick|slow|good))\b|\{n\d+\} the \{b"
+    compares = len(set(ask.boards)) > 1 and (
+        _times(ask) or ask.has(r"\b(?:than|as (?:fast|quick|slow|good))\b|\{n\d+\} the \{b")
     )
     if (compares or (ask.scene.boards and (ask.has(THAT) or _times(ask)))) and EXTREME.search(ask.low):
         return []

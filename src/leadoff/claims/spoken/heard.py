@@ -42,12 +42,20 @@ def _acting(ask: Ask) -> Act | None:
         ]
         if len(pairs) == 1:
             to, left = pairs[0]
-        elif len(acting := [w for w in wants if not _given(ask, w)]) == 1:
-            to = acting[0]
+        else:
+            to = _changed(ask, wants)
     if to is None:
         return None
     order = tuple(w for w in wants if w in (to, left))
     return Act(to, left, tuple(w for w in wants if w not in (to, left)), order)
+
+
+def _changed(ask: Ask, wants: list[Want]) -> Want | None:
+    """The one setting that is spoken of as changed: not a given one, else the one that is on, off or gone."""
+    acting = [w for w in wants if not _given(ask, w)]
+    if len(acting) > 1:
+        acting = [w for w in acting if re.search(r"\b(?:off|on|without|no|out)\b", w.text)]
+    return acting[0] if len(acting) == 1 else None
 
 
 def _given(ask: Ask, want: Want) -> bool:
@@ -103,7 +111,8 @@ def _sided(ask: Ask) -> dict[str, tuple[Want, ...]]:
     boards = [(ask.said.at(s), ask.said.boards[int(s[1:])]) for s in ask.said.signs("b")]
     if len({b for _, b in boards}) < 2 or ask.has(r"\b(?:both|each|all)\b"):
         return {b: tuple(ask.said.want(s) for s in ask.wants) for b in ask.boards}
-    out: dict[str, tuple[Want, ...]] = {b: () for b in ask.boards}
+    own = [ask.said.want(s) for s in ask.wants]
+    out: dict[str, tuple[Want, ...]] = {b: tuple(ask.base(own)) for b in ask.boards}
     for s in ask.wants:
         before = [b for at, b in boards if at < ask.said.at(s)]
         for b in before[-1:] or list(out):
@@ -140,6 +149,7 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
     elif len(boards) == 1 and len(old.boards) == 2 and boards[0] == old.boards[0]:
         boards = old.boards
     moved = ask.named_boards and set(ask.boards) != set(old.boards)
+    known = old.wants_of.get(boards[0], ()) if boards and len(old.wants_of) > 1 else ()
     wants = tuple(said.want(s) for s in ask.wants)
     stated = tuple(w for w in wants if not w.bare)
     act = _acting(ask)
@@ -156,14 +166,14 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         old,
         boards=boards,
         workload=ask.workloads[0] if len(ask.workloads) == 1 else (None if ask.workloads else old.workload),
-        wants=(*stated, *ask.base(wants)) if stated else (() if moved else old.wants),
+        wants=(*stated, *ask.base(wants)) if stated else (known if moved else old.wants),
         effect=wants[0] if len(wants) == 1 else (old.effect if not wants else None),
         effects=_spoken_act(act) or (old.effects if not moved else ()),
         group=_group(ask) if said.signs("bk") else old.group,
         level=_level(ask) if said.signs("bk") else old.level,
         act=act or (old.act if not moved else None),
         order=order if len(order) == 2 else (boards if len(boards) == 2 and not old.order else old.order),
-        wants_of=_held(old.wants_of, boards) | _sided(ask) if wants else ({} if moved else old.wants_of),
+        wants_of=_held(old.wants_of, boards) | _sided(ask) if wants else _held(old.wants_of, boards),
         rigs=tuple(said.rigs[int(s[1:])] for s in said.signs("g")) or (() if moved else old.rigs),
         runs=tuple(said.runs) or old.runs,
         oddity=oddity or old.oddity,

@@ -127,7 +127,8 @@ THROUGH = (
     r"\b(?:ran|runs|run|got|gets|goes|went|came|comes|finish(?:es|ed)?|complete[sd]?|"
     r"survive[sd]?)\b[^{]{0,20}\{w\d+\}"
     r"[^{]* without a fault\b|\b(?:finish(?:es|ed)?|complete[sd]?|survive[sd]?|passed|"
-    r"(?:gets?|got|comes?|came|makes? it|made it|goes|went) (?:right |all the way |clean )?through) (?:the )?\{w\d+\}"
+    r"(?:gets?|got|comes?|came|makes? it|made it|goes|went) (?:right |all the way |"
+    r"clean )?through) (?:the )?\{w\d+\}"
 )
 
 

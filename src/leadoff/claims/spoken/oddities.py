@@ -163,7 +163,8 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
 _UNTOUCHED = (
     r"\b(?:not|never|nothing|nobody)\b(?: \w+| \{\w+\}){0,3}? (?:done|attempted|"
     r"tried) (?:\w+ ){0,2}(?:about|against|to fix)|"
-    r"\bnothing (?:\w+ ){0,3}done\b|\bno repair\b|\bnot (?:been )?repaired\b|\bnever (?:been )?(?:repaired|touched)\b"
+    r"\bnothing (?:\w+ ){0,3}done\b|\bno repair\b|\bnot (?:been )?repaired\b|"
+    r"\bnever (?:been )?(?:repaired|touched)\b"
 )
 """Says that no repair was made."""
 

@@ -64,6 +64,7 @@ _SAME = (
     (r"\bwait\b(?! for)", "waits"),
     (r"\bmegahertz\b|\bmegacycles?\b|\bmegs? of clock\b", "mhz"),
     (r"\bmegabytes?\b|\bmegs\b|\bmbytes?\b", "mb"),
+    (r"\bprec?ent\b|\bpercnt\b|\bpct\b", "%"),
     (r"\bper cent\b|\bpercent\b|\bprocent\b", "%"),
     (r"\bpercentage points?\b", "%"),
     (r"\bno one\b", "nobody"),

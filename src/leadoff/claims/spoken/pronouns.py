@@ -33,6 +33,11 @@ _EFFECT = re.compile(
 )
 
 
+_ON = re.compile(
+    r"\b(?:(?:switch|turn|put)(?:ing|ed|es|s)? (?:it|that|them) (?:back )?(?:on|in)|with (?:it|"
+    r"that) (?:back )?(?:on|in)|"
+    r"(?:it|that) back (?:on|in)|enabl(?:ing|ed|e|es) (?:it|that)|(?:turn|switch)(?:ing|ed)? (?:it|that) on)(?= |$)"
+)
 _OFF = re.compile(
     r"\b(?:without (?:it|that|them)|"
     r"(?:switch|turn|tak|leav|shut|knock|throw|pull)(?:ing|ed|s|es|e)? (?:it|that|them) (?:off|out|away)|"
@@ -52,11 +57,15 @@ def put_in_place(ask: Ask) -> None:
     low = by_property(said, ask.evidence, said.low, put)
     low = _by_place(low, scene, put)
     low = _state_by_place(low, ask)
+    if (m := _ON.search(low)) and (back := _done(ask)) is not None:
+        said.wants.append(back)
+        low = f"{low[: m.start()]}{{s{len(said.wants) - 1}}}{low[m.end() :]}"
     if m := _OFF.search(low):
         here = [s for s in said.signs("s") if said.at(s) < m.start() and _undone(said.want(s))]
         own = said.want(here[0]) if len(here) == 1 else None
         spoken = [w for w in scene.wants if _undone(w)]
-        last = scene.act.target if scene.act else spoken[0] if len(spoken) == 1 else None
+        last = scene.act.target if scene.act and _undone(scene.act.target) else None
+        last = last or (spoken[0] if len(spoken) == 1 else None)
         gone = _undone(own or last)
         if gone is not None:
             said.wants.append(gone)
@@ -125,6 +134,25 @@ def _that_card(ask: Ask, low: str) -> str:
         return low
     said.rigs.append(rigs[0])
     return f"{low[: m.start()]}the {{g{len(said.rigs) - 1}}}{low[m.end() :]}"
+
+
+def _done(ask: Ask) -> Want | None:
+    """What was spoken of last, put back: the cache on, write-back on, the wait state in."""
+    on = {
+        "dram_read_ws": ("over", "0"),
+        "dram_write_ws": ("over", "0"),
+        "l2": ("is", "on"),
+        "l1_policy": ("is", "wb"),
+    }
+    spoken = [
+        w
+        for w in (*(ask.said.want(s) for s in ask.said.signs("s")), *ask.scene.wants)
+        if w.names <= on.keys()
+    ]
+    if len({w.names for w in spoken}) != 1:
+        return None
+    names = sorted(spoken[0].names)
+    return Want(f"{spoken[0].text} put back", tuple((n, *on[n]) for n in names))
 
 
 def _undone(target: Want | None) -> Want | None:

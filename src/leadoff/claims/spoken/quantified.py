@@ -11,6 +11,7 @@ from leadoff.claims.grade import failed, is_copy, is_soak
 from leadoff.claims.spoken.bounds import passes, passing, said_trials
 from leadoff.claims.spoken.compared import best_pair
 from leadoff.claims.spoken.evidence import reads
+from leadoff.claims.spoken.firsts import RECORD
 from leadoff.claims.spoken.relation import SIZES
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.unrun import MANAGE
@@ -112,7 +113,8 @@ def _claim(ask: Ask) -> tuple[Callable[[list[Shown]], Verdict], list[str]] | Non
             among = _among(ask, everyone)
             least = len(among) // 2 + 1
             return (lambda s: _number(s, least, "at least")), among
-    if re.search(r"\b(?:both|all|each|every)\b", ask.low) and (ask.said.signs("k") or len(ask.boards) > 1):
+    each = re.search(r"(?<!of )\b(?:both|all|each|every)\b", ask.low) is not None
+    if each and not ask.has(RECORD) and (ask.said.signs("k") or len(ask.boards) > 1):
         figures = [ask.said.num(f) for f in ask.figures()]
         if (
             len(figures) == 1

@@ -69,10 +69,13 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         return moved, False
     if re.search(rf"\bnot (?:\w+ ){{0,2}}?(?:{CAUSE[2:]})", low):
         return "differs", True
-    return ("differs", False) if re.search(r"\bdifferen(?:ce|t)\b", low) else (None, False)
+    makes = re.search(r"\b(?:makes?|made|means|meant|amounts? to|comes? to|accounts? for)\b", low)
+    if (makes and ask.wants and sizes_of(ask)[0]) or re.search(r"\bdifferen(?:ce|t)\b", low):
+        return "differs", False
+    return None, False
 
 
-_FAINT = ("gave", "gives", "brought", "brings", "worth")
+_FAINT = ("gave", "give", "gives", "brought", "bring", "brings", "worth")
 """Words that say better only where nothing else says which way it went."""
 
 

@@ -240,7 +240,7 @@ def _bare(ask: Ask) -> None:
         if _as_ratio(n, left, states):
             said.wants.append(Want(n.text, (("ratio", "is", f"{n.value:g}"),)))
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
-        elif take or (is_clock and re.match(r" on (?:the |my )?\{b", right) and not left.strip()):
+        elif take or (whole and is_clock and re.match(r" on (?:the |my )?\{b", right) and not left.strip()):
             said.wants.append(clock)
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
         elif _of_something_else(right) or not (ask.workloads or scored or n.places or n.mod or ranged):

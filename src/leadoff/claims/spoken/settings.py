@@ -36,7 +36,7 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     (
         rf"\b{_N}(?: mhz)?(?: bus)? ?(?:times|x|by(?! \d+ (?:frames|fps|lines|seconds|s|"
         rf"mb)\b)) ?(\d(?:\.\d+)?)\b(?!\.\d)(?! (?:%|frames|fps|seconds|as|faster|quicker|"
-        rf"slower|the|out))",
+        rf"slower|the|out)\b)",
         lambda m: _clocks(m[1], m[2]) if float(m[1]) >= 14 else None,
     ),
     (

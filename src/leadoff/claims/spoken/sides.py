@@ -40,6 +40,13 @@ def board_sides(ask: Ask) -> tuple[list[str], list[str]]:
         return [ask.scene.boards[0]], [ask.scene.boards[1]]
     if not order and len(ask.scene.boards) == 2 and not ask.wants and (pair := _by_readers(ask)):
         return pair
+    sized = any(ask.said.num(s).kind in ("factor", "part") for s in ask.said.signs("n"))
+    pointing = (
+        re.match(r"(?:so |and |well |now |, )*(?:that|this|which|makes)\b", ask.said.plain.low) is not None
+    )
+    unnamed = not order and len(ask.scene.boards) == 2 and not ask.wants and not ask.figures()
+    if unnamed and sized and pointing:
+        return [ask.scene.boards[0]], [ask.scene.boards[1]]
     one = next(iter(named), None)
     if one is not None and len(set(named)) == 1 and ask.scene.boards and ask.scene.boards[0] != one:
         sized = any(ask.said.num(s).kind in ("factor", "part") for s in ask.said.signs("n"))
@@ -162,7 +169,7 @@ def rig_order(ask: Ask) -> list[str]:
     """The rig that is judged, then the other: after ``from`` comes the other one, before the verb the judged."""
     names = list(dict.fromkeys(ask.rigs))
     swapped = (
-        r"\b(?:from|swap\w*|replac\w*|exchang\w*) (?:the )?\{g\d+\}.{0,30}? (?:to|for|by|"
+        r"\b(?:from|swap\w*|pull\w*|remov\w*|replac\w*|exchang\w*) (?:the )?\{g\d+\}.{0,30}? (?:to|for|by|"
         r"with) (?:the )?\{g\d+\}"
     )
     if re.search(swapped, ask.low):

@@ -134,16 +134,23 @@ def _two_effects(ask: Ask) -> list[Finding]:
 def _against_scene(ask: Ask, wants: list[Want]) -> tuple[Want, Want | None, list[Want]] | None:
     """``it beats 40 times 3``: the state just spoken of against the one named."""
     form = (
-        r"\b(?:than|beats?|against|versus|ahead of|behind|over|loses to|as fast as) (?:at |with |"
+        r"\b(?:than|beats?|against|versus|ahead of|behind|over|loses to|as fast as|level with|equal to|"
+        r"same as) (?:at |with |"
         r"the )*\{(s\d+)\}"
     )
-    if not re.search(form, ask.low) or len(wants) != 1 or not ask.same_boards:
+    m = re.search(form, ask.low)
+    if m is None or not ask.same_boards:
         return None
-    clocks = family_names(wants[0].names)
-    mine = [w for w in ask.scene.wants if family_names(w.names) & clocks and w.tests != wants[0].tests]
+    named = ask.said.want(m[1])
+    rest = [w for w in wants if w is not named]
+    clocks = family_names(named.names)
+    if any(family_names(w.names) & clocks for w in rest):
+        return None
+    mine = [w for w in ask.scene.wants if family_names(w.names) & clocks and w.tests != named.tests]
     if len(mine) != 1:
         return None
-    return mine[0], wants[0], [w for w in ask.scene.wants if w is not mine[0]]
+    held = {n for w in rest for n in w.names}
+    return mine[0], named, [*rest, *(w for w in ask.scene.wants if w is not mine[0] and not w.names & held)]
 
 
 def _cause_of_act(

@@ -90,7 +90,17 @@ def unrun(ask: Ask) -> Finding | None:
             return found(V.SUPPORTED, why, [t.number for t in gone])
         return found(V.UNTESTED, f"{workloads[0]} was never tried there", [])
     wants = ask.want_list()
-    if not wants and len(workloads) == 1 and ask.has(MANAGE) and ask.has(r"\b(?:every|each|all|both|no) "):
+    if (
+        not wants
+        and len(workloads) == 1
+        and ask.has(MANAGE)
+        and ask.has(
+            (
+                r"\b(?:every|each|all|both|"
+                r"no board|no machine)\b|\bno \{k"
+            )
+        )
+    ):
         return _managed(ask, workloads[0], found)
     if not ask.has(UNRUN) or not (wants or workloads or ask.rigs):
         return None
