@@ -125,6 +125,8 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             forms.append(rf"{stem}{ending}{tail}")
             forms.append(rf"{stem}{stem[-1]}(?:ing|ed){tail}")
         elif word == words[-1] and word not in ("test", "loop"):
+            if word.endswith("y"):
+                forms.append(rf"{re.escape(word[:-1])}ied")
             forms.append(
                 rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?:(?: |-)(?:rate|speed|test|score|figure)s?)?"
             )

@@ -95,10 +95,8 @@ def unrun(ask: Ask) -> Finding | None:
         and len(workloads) == 1
         and ask.has(MANAGE)
         and ask.has(
-            (
-                r"\b(?:every|each|all|both|"
-                r"no board|no machine)\b|\bno \{k"
-            )
+            r"\b(?:every|each|all|both|"
+            r"no board|no machine)\b|\bno \{k"
         )
     ):
         return _managed(ask, workloads[0], found)
