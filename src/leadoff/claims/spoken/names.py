@@ -128,8 +128,11 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             if word.endswith("y"):
                 forms.append(rf"{re.escape(word[:-1])}ied")
             forms.append(
-                rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?:(?: |-)(?:rate|speed|test|score|figure)s?)?"
+                rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?:[- ](?:rate|speed|test|score|figure)s?)?"
             )
+            if word.endswith("y"):
+                done = r"(?= (?:\w+ )?(?:at )?\d+(?:\.\d+)?\b(?! ?(?:of|out|files|copies|times|in|/)\b))"
+                forms.append(rf"{stem[:-1]}ied{done}")
     if len(words) > 1:
         forms.append(rf"{re.escape(words[0])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
         last = re.escape(words[-1])

@@ -25,6 +25,10 @@ _DUMMY = re.compile(
     r"not (?:the|because|down|due))|\bit (?:takes|took|turns out)\b|"
     r"\bit (?:makes|made) (?:no|any|little) (?:difference|odds)\b"
 )
+_PRESENTS = re.compile(
+    r"\b(?:so |now )?it is (?:all |now |just )?(?=(?:the |my )?\{b\d+\}(?: now| next| again| ,| at| $))"
+)
+"""``it's the Cedar now``: presents a board, and means none spoken of before."""
 _EFFECT = re.compile(
     r"\b(?:gave|gives|gained|cost|costs|made|makes|worth|brought|brings|bought|buys|helps?|helped|hurts?|"
     r"difference|did nothing|does nothing|pays?|paid|added|adds|saved|saves|slows?|speeds?|(?:took|"
@@ -54,6 +58,7 @@ def put_in_place(ask: Ask) -> None:
         said.boards.append(board)
         return f"{{b{len(said.boards) - 1}}}"
 
+    said.low = _PRESENTS.sub(" ", said.low)
     low = by_property(said, ask.evidence, said.low, put)
     low = _by_place(low, scene, put)
     low = _state_by_place(low, ask)

@@ -140,8 +140,21 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
     low = nums_in(low, num)
     low = parts_of(" ".join(low.split()), said.nums)
     low = re.sub(r"\{w(\d+)\} \{w(\d+)\}", lambda m: _same_workload(said, m), low)
+    low = _TAKES.sub(r"beats in \1 ", low)
+    low = _THESE.sub(lambda m: "" if said.nums[int(m[1])].value == 2 else m[0], low)
     said.low = f" {' '.join(low.split())} "
     return said
+
+
+_TAKES = re.compile(
+    r"\b(?:takes?|took|wins?|won|snatch(?:es|ed)?|steals?|stole|grabs?|grabbed) (?:the )?(\{w\d+\}) (?:from|off) "
+    r"(?=(?:the |my )?\{[bk])"
+)
+"""``takes the sort from the Cedar``: beats it there."""
+_THESE = re.compile(
+    r"\{n(\d+)\} (?:of the |of my )?(?:boards|machines) ,? ?(?=(?:the )?\{b\d+\} ,? ?and (?:the )?\{b\d+\})"
+)
+"""``two boards, the Alder and the Birch``."""
 
 
 def _same_workload(said: Said, m: re.Match[str]) -> str:

@@ -271,6 +271,12 @@ _OTHER_VALUE = (
 )
 
 
+_BARE_FROM = re.compile(
+    r"\{(s\d+)\}(?: (?:up|down|back))? (?:from (?:\{[sn]\d+\} (?:down |up )?to )?|[^{},]{0,20}(?:\{b\d+\} )?, )$"
+)
+"""``raising the multiplier from 3 to 3.5``, ``the highest bus we asked of it, 124,``."""
+
+
 def _value_of_setting(ask: Ask, n: Num, left: str) -> Want | None:
     """``two is quicker than three`` after a setting was named without a value, ``CAS 2 instead of 3``: a value that
     it has had."""
@@ -281,6 +287,8 @@ def _value_of_setting(ask: Ask, n: Num, left: str) -> Want | None:
             for w in (ask.said.want(m[1]),)
             if len(w.tests) == 1 and not w.names & {"bus_mhz", "clock", "core_mhz"}
         ]
+    if m := _BARE_FROM.search(left):
+        bare = [w for w in (ask.said.want(m[1]),) if w.bare]
     effect = ask.scene.effect
     if (
         effect is not None

@@ -169,7 +169,10 @@ def rig_order(ask: Ask) -> list[str]:
     """The rig that is judged, then the other: after ``from`` comes the other one, before the verb the judged."""
     names = list(dict.fromkeys(ask.rigs))
     swapped = (
-        r"\b(?:from|swap\w*|pull\w*|remov\w*|replac\w*|exchang\w*) (?:the )?\{g\d+\}.{0,30}? (?:to|for|by|"
+        r"\b(?:pull\w*|tak(?:e|es|ing) out|took out|remov\w+|los(?:e|ing)|ditch\w*) (?:out )?"
+        r"(?:the )?\{g\d+\}.{0,30}? "
+        r"(?:fit\w*|put\w*|install\w*|plugg\w*|add\w*)(?: in)? (?:the )?\{g\d+\}|"
+        r"\b(?:from|swap\w*|replac\w*|exchang\w*) (?:the )?\{g\d+\}.{0,30}? (?:to|for|by|"
         r"with) (?:the )?\{g\d+\}"
     )
     if re.search(swapped, ask.low):
