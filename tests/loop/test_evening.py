@@ -30,6 +30,15 @@ JP1 = "a"
 wait = "1"
 """
 
+CARD = """
+[[card]]
+slot = "isa4"
+bus = "isa"
+kind = "disk"
+master = true
+dma = true
+"""
+
 
 @pytest.fixture
 def pier(bench: Bench) -> Bench:
@@ -99,6 +108,26 @@ def test_a_cause_asks_for_the_run_that_parts_two_changes(pier: Bench) -> None:
     assert "cache write wait states" in made["steps"][0]["why"]
     assert len(made["steps"][0]["moves"]) >= 1
     assert "leadoff why 1 2" in made["stop"]
+
+
+def test_a_cause_is_never_looked_for_in_an_unsafe_state(bench: Bench) -> None:
+    """Write-back without snooping beside a bus master (shared scenario C): no run may ask for it."""
+    sheet = BOARD
+    for old, new in (
+        ("sheet_confirmed = true", "sheet_confirmed = true\nsnoop_line = false"),
+        ("[fitted]", '[[option]]\nid = "l1_policy"\nchoices = ["wt", "wb"]\n' + CARD + "[fitted]"),
+        ('cpu = "486dx2-66-5v"', 'cpu = "A80486DX2WB66"'),
+        ('wait = "1"', 'wait = "1"\nl1_policy = "wb"'),
+    ):
+        sheet = sheet.replace(old, new, 1)
+    bench.board(sheet)
+    bench("log", "pier-486", "w2 15.0 15.0 frames/s")
+    bench("move", "pier-486", "jp1 b; wb off; wait 0")
+    bench("log", "pier-486", "w2 18.0 18.1")
+    made = route(bench, "--for", "cause")
+    for s in made["steps"]:
+        assert not any("to wb" in m["what"] for m in s["moves"])
+    assert made["steps"] or "unsafe" in made["stop"] or "no run would tell more" in made["stop"]
 
 
 def test_an_hour_here_is_held_against_one_on_another_board(pier: Bench) -> None:

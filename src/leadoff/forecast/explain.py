@@ -251,7 +251,7 @@ def _deciding(
             drop = sd[i] - math.sqrt(max(sd[i] ** 2 - c * c / v, 0.0))
             if best is None or drop / cost > best[0] + 1e-15:
                 best = (drop / cost, f, cost, i, float(sd[i]), float(sd[i] - drop))
-    if best is None:
+    if best is None or best[5] > (1.0 - values("explain")["worth_deciding"]) * best[4]:
         return None
     _, f, cost, i, before, after = best
     changed = factors[f]

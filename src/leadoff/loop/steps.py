@@ -6,9 +6,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from leadoff.loop.history import BoardView, History, RunView
+from leadoff.loop.judging import judged, reds, warnings
 from leadoff.loop.moving import route
 from leadoff.loop.session import Session
+from leadoff.loop.setups import PartFinder, make_setup
 from leadoff.loop.views import moves_view
+from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.prices import minutes as price
 from leadoff.machine.reach import Want, label
@@ -18,7 +21,14 @@ from leadoff.record.quantity import Quantity, Source
 from leadoff.record.runs import Workload
 
 
-def step(kind: str, what: str, minutes: float, why: str = "", moves: Sequence[Any] = ()) -> dict[str, Any]:
+def step(
+    kind: str,
+    what: str,
+    minutes: float,
+    why: str = "",
+    moves: Sequence[Any] = (),
+    cautions: Sequence[str] = (),
+) -> dict[str, Any]:
     """A step with no forecast of its own."""
     return {
         "kind": kind,
@@ -30,7 +40,7 @@ def step(kind: str, what: str, minutes: float, why: str = "", moves: Sequence[An
         "gain_pct": 0.0,
         "worth_per_minute": 0.0,
         "why": why,
-        "cautions": [],
+        "cautions": list(cautions),
         "settings": {},
         "if_fails": "",
         "if_holds": "",
@@ -90,6 +100,11 @@ def cause_steps(
     reach = route(session, board, wants)
     if not reach.reachable:
         return [], f"{said}: the run that would part the causes cannot be set on this board"
+    fold = BoardFold(sheet=board.fold.sheet, said=after(board.fold, reach.changes, session.at))
+    lines = judged(session, make_setup(fold, PartFinder(session), board.base))
+    if against := reds(lines):
+        what = ", ".join(f"{label(w.name)} {w.value}" for w in wants)
+        return [], f"{said}: only {what} would part the causes, and that is unsafe ({against[0]})"
     moves = moves_for(reach.changes, board.fold.sheet)
     spent = workload.minutes or price("run")
     groups = "; ".join(" and ".join(label(f) for f in g.factors) for g in found.cannot_tell)
@@ -100,6 +115,7 @@ def cause_steps(
             total_minutes(moves) + spent,
             f"{said}: cannot be told apart yet: {groups}. {found.cheapest_run.why}",
             moves_view(moves),
+            [m.text for m in warnings(lines)],
         ),
         step("repeat", f"{workload.name} again after a restart", price("switch_on") + spent, "one more boot"),
     ]
