@@ -82,7 +82,23 @@ def sick(
     data["bench"] = [kb.tools[t].words[0] for t in dict.fromkeys(mine) if t in kb.tools]
     if heard is not None:
         data["codes"] = [msgspec.to_builtins(c) for c in heard.codes]
-    return session.result("sick", data, [*_not_used(heard), *found.marks])
+    repaired = any(f.observation.startswith(REPAIR) for f in new)
+    return session.result("sick", data, [*_not_used(heard), *_seen_in_passing(board, repaired), *found.marks])
+
+
+def _seen_in_passing(board: BoardView, repaired: bool) -> list[Mark]:
+    """Oddities noted at the bench and not seen gone: a repair may have cured them, and only a look tells."""
+    names = list(dict.fromkeys(s.finding for s in board.open_symptoms))
+    if not names:
+        return []
+    if repaired:
+        gone = f'leadoff log {board.id} "{names[0]} gone"'
+        return [
+            note(
+                "test_again", f"after this repair look again for: {', '.join(names)}; when it is gone: {gone}"
+            )
+        ]
+    return [note("open_symptoms", f"still open on this board: {', '.join(names)}")]
 
 
 def _heard(kb: Knowledge, board: BoardView, history: History, line: str | None) -> Heard:
