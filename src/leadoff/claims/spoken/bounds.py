@@ -133,7 +133,8 @@ def _none_there(ask: Ask, w: str) -> Finding:
 
 
 def _none(ask: Ask, w: str, n: Num, below: bool) -> Finding:
-    trials = said_trials(ask, w)
+    everyone = list(ask.evidence.ledger.boards) if ask.has(r"\b(?:no board|nobody)\b") else None
+    trials = said_trials(ask, w, everyone)
     if not trials:
         return _none_there(ask, w)
     if ask.has(r"\b(?:beats?|beat|better)\b"):

@@ -12,7 +12,7 @@ from leadoff.claims.spoken.contrast import corrected
 from leadoff.claims.spoken.cues import CAUSE, COMPARES
 from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.denials import denied_in, turned_over, undressed
-from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.firsts import BEST, FASTEST, RECORD, firsts
 from leadoff.claims.spoken.forecasts import forecasts
 from leadoff.claims.spoken.heard import after
@@ -172,7 +172,11 @@ class Checker:
             said = read(Plain(text=low, low=low), self.evidence.ledger, self.names)
             if one.verdict is not V.NOT_PLACED:
                 found.append(one)
-            elif said.signs("nrfo") or (said.signs("wk") and len(low.split()) > 3):
+            elif (
+                said.signs("nrfo")
+                or (said.signs("wk") and len(low.split()) > 3)
+                or (found and said.signs("bsg"))
+            ):
                 return None
         return weakest(found) if found else None
 
@@ -222,8 +226,15 @@ class Checker:
             return found, oddity
         if found := ranks(ask) or quantified(ask) or spread(ask):
             return found, None
-        out = holding(ask)
         first = firsts(ask)
+        if (
+            not ask.boards
+            and len(first) == 1
+            and first[0].verdict is V.SUPPORTED
+            and len(first[0].boards) == 1
+        ):
+            ask.boards = list(first[0].boards)
+        out = holding(ask)
         out += first
         if not first and not out:
             out += bounds(ask)
@@ -252,9 +263,12 @@ class Checker:
             return whole
         if nothing and not known and not ask.all_boards and not _points(ask, whole, self.evidence):
             return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
+        if (misread := _misread(ask, whole, self.evidence)) is not None:
+            return misread
         loose = [w for w in ask.said.leftovers(self.known) if w not in whole.used]
         loose += [w for w in re.findall(_UNREAD, ask.low) if w not in whole.used]
         vague = [f.why for f in found if f.verdict is V.NOT_PLACED]
+        vague += [m[0].strip() for m in _VAGUE.finditer(ask.low)]
         unused = [s for s in ask.said.signs("ns") if s not in whole.used]
         if loose or unused or vague:
             words = ", ".join(
@@ -304,6 +318,26 @@ def _whole(parts: tuple[str, ...]) -> tuple[str, ...]:
             part = f"{re.sub(r' in (?:the )?[a-z -]+$', '', again)} {m[1]}"
         out.append(part)
     return tuple(out)
+
+
+_VAGUE = re.compile(
+    r"\bwithout (?:the |its |no |any )?\{[sgb]\d+\}|\bnot only\b|"
+    r"\b(?:often|usually|mostly|rarely|frequently|sometimes|seldom|occasionally|generally|normally|typically)\b"
+)
+"""What no rule reads, though it changes what is said."""
+
+
+def _misread(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
+    """A comparison that holds, with a figure beside it that none of its runs reads."""
+    runs = [evidence.by_number[r] for r in found.refs if r in evidence.by_number]
+    beside = [ask.said.num(u[1:]) for u in sorted(found.used) if u.startswith("?")]
+    bad = [n.text for n in beside if not any(reads(t, n) for t in runs)]
+    if not bad:
+        return None
+    why = f"{found.why}; no run of these reads {', '.join(bad)}"
+    return msgspec.structs.replace(
+        found, verdict=V.CONTRADICTED, why=why, true=f"what the book holds on it: {found.why}"
+    )
 
 
 def _other_day(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:

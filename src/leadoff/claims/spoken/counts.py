@@ -206,6 +206,9 @@ def soaked(ask: Ask) -> Finding:
             if abs((t.run.after_s or 0) / 3600 - n.value) < 0.26
             or (n.mod == "over" and (t.run.after_s or 0) / 3600 >= n.value)
         ]
+        others = [ask.said.num(h).value for h in hours[1:]]
+        if any(abs((t.run.after_s or 0) / 3600 - v) > 0.26 for t in fit for v in others):
+            return found(V.CONTRADICTED, text)
         if not fit and not fails:
             return found(V.CONTRADICTED if wants else V.NOT_FOUND, text)
         soaks = fit or soaks

@@ -54,7 +54,7 @@ _TOL = (
 )
 
 
-EARLY = 9
+EARLY = 10
 """So many forms are tried before the spoken ones."""
 
 
@@ -100,6 +100,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
         (r"(?<![\d.])\b(?P<v>\d+)/(?P<of>\d+)\b(?!\.\d)", put("count")),
         (rf"\ball (?:of the |the )?{v}\b", put("all")),
         (rf"\b{v} beeps?\b", put("beeps")),
+        (rf"\b{v}(?: frames?| seconds?| %)? either (?:way|side)\b", put("either")),
         (rf"{mod}\b{v} ?%", put("pct", "%")),
         (rf"{mod}\b{v}[ -](?:hours?|h)\b", put("hours", "h")),
         (
@@ -242,6 +243,10 @@ _SHARE = re.compile(
 )
 
 
+_GAP = re.compile(
+    r"\b(?:gap|difference|margin|lead|advantage|distance)\b[^{]{0,20}? (?:is|was|comes to|came to|"
+    r"of) (?:\w+ ){0,2}?\{n(\d+)\}"
+)
 _LEAD = re.compile(
     r"(?:(?<=\} )|(?<=\}'s )|(?<= it )|(?<= one )|(?<= 1 ))(?:has|had|have) \{n(\d+)\} (?:on|over) (?=the |\{)"
 )
@@ -258,6 +263,10 @@ def parts_of(low: str, nums: list[Num]) -> str:
         if nums[i].kind == "value":
             nums[i] = msgspec.structs.replace(nums[i], kind="difference")
     low = _OFF.sub(r"reduced {n\1}", low)
+    for m in _GAP.finditer(low):
+        i = int(m[1])
+        if nums[i].kind in ("value", "bare"):
+            nums[i] = msgspec.structs.replace(nums[i], kind="difference")
     for m in _LEAD.finditer(low):
         i = int(m[1])
         if nums[i].kind == "value":

@@ -320,10 +320,27 @@ def _record(
     return against
 
 
+def _own_last(ask: Ask, w: str, me: str, used: frozenset[str]) -> Finding:
+    """The slowest state of a board: every other state of it beats this one."""
+    ev = ask.evidence
+    mine = [c for c in ev.cells(w, [me], ask.want_list(), ask.rigs)]
+    rest = [c for c in ev.cells(w, [me]) if c not in mine]
+    if not mine or not rest:
+        return Finding(verdict=V.NOT_PLACED, why="slowest against what was not said", boards=(me,), used=used)
+    pairs = [weigh(ev, a, b, w) for a in mine for b in rest]
+    faster = [x.pair is not None and x.pair.shown and x.pair.faster < 0 for x in pairs]
+    verdict = V.SUPPORTED if all(faster) else V.CONTRADICTED
+    text = in_figures(pairs[0], ev)
+    refs = tuple(dict.fromkeys(r for x in pairs for r in x.refs))
+    return Finding(verdict=verdict, why=text, refs=refs, boards=(me,), true=wording(pairs[0], ev), used=used)
+
+
 def _last(ask: Ask, w: str, subjects: list[str], group: list[str], used: frozenset[str]) -> Finding:
     """Slowest: every other board's best beats this one's best."""
     ev = ask.evidence
     me = subjects[0]
+    if list(group) == [me]:
+        return _own_last(ask, w, me, used)
     mine = ev.cells(w, [me])
     order = (V.SUPPORTED, V.WITHIN_NOISE, V.NOT_COMPARABLE, V.CONTRADICTED)
     worst, text, true, refs = V.SUPPORTED, "", "", []

@@ -69,9 +69,11 @@ def tally_of(ask: Ask, every: list[Sealed]) -> Finding | None:
     if claim is None:
         return None
     whole, k, how = claim
+    if ask.has(r"\bafter (?:its |their |the )?run\b") and not ask.has(r"\bbefore\b"):
+        return Finding(verdict=V.NOT_PLACED, why="those sealed after their run are not counted")
     judged = judgement(ask)
     hits = [s for s in pool if _held(ask, s) == (judged is not False)]
-    exact = (whole is None or whole == len(pool)) and k == len(hits)
+    exact = (whole is None or whole == len(pool)) and k in (None, len(hits))
     ok = exact if how is None else how(len(hits), len(pool))
     return _found(ask, ok and bool(pool), hits, pool)
 
@@ -122,6 +124,10 @@ def _claim(ask: Ask) -> tuple[float | None, float | None, Callable[[int, int], b
     if m := re.search(rf"\{{(n\d+)\}} {_SO}{_HOW}\b|\b{_HOW} , \{{(n\d+)\}}", low):
         n = said.num(m[1] or m[2])
         return (None, n.value, None) if not n.unit and not n.places else None
+    if plural and (
+        m := re.search(r"\b(?:tried|in time|before (?:a |the |their )?run)\b[^{]* , \{(n\d+)\}", low)
+    ):
+        return said.num(m[1]).value, None, None
     return None
 
 

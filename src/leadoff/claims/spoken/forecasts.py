@@ -56,7 +56,7 @@ def forecasts(ask: Ask) -> list[Finding]:
     if seals:
         stated = [s for s in every if s.number in seals and s in pool]
     figures = [ask.said.num(f) for f in ask.figures()]
-    used = frozenset({*ask.said.signs("nsgr"), *WORDS})
+    used = frozenset({*ask.said.signs("sgr"), *WORDS})
 
     def found(verdict: Verdict, s: Sealed | None, why: str, refs: tuple[str, ...] = ()) -> list[Finding]:
         return [
@@ -65,7 +65,7 @@ def forecasts(ask: Ask) -> list[Finding]:
                 why=why,
                 refs=((s.number, *refs) if s else refs),
                 boards=tuple(boards or ((s.board,) if s else ())),
-                used=used,
+                used=used | (frozenset() if s is None else _fitting(ask, s)),
                 true=why,
             )
         ]
@@ -148,6 +148,20 @@ def forecasts(ask: Ask) -> list[Finding]:
     ):
         return found(V.CONTRADICTED if results else V.SUPPORTED, chosen, text, numbers)
     return found(V.NOT_PLACED, chosen, text)
+
+
+def _fitting(ask: Ask, s: Sealed) -> frozenset[str]:
+    """Numbers of the sentence that are this forecast's or its runs', or sizes of a difference."""
+    runs = [ask.evidence.by_number[r] for r in (*s.answered_by, *s.late_for)]
+    out = set()
+    for sign in ask.said.signs("n"):
+        n = ask.said.num(sign)
+        own = any(as_figure(v, n) for v in (s.median, s.lo, s.hi)) or any(reads(t, n) for t in runs)
+        if n.kind == "either":
+            own = abs((s.hi - s.lo) / 2 - n.value) <= 0.1 * n.value + 0.05
+        if n.kind in ("difference", "pct", "count", "all", "hours") or own:
+            out.add(sign)
+    return frozenset(out)
 
 
 def _off_by(ask: Ask, s: Sealed, results: list[Trial], n: Num) -> bool:

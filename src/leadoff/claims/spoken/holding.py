@@ -60,7 +60,7 @@ def holding(ask: Ask) -> list[Finding]:
         out.append(counted_copies(ask, *counted))
     elif (
         ask.has(COPY)
-        and not ask.workloads_named
+        and (not ask.workloads_named or ask.has(r"\bcopies\b|\bcopy-compares?\b"))
         and ask.has(
             r"\b(?:clean|bad|wrong|corrupt(?:ed)?|good|fail(?:s|ed)?|pass(?:es|ed)?|never|not|without)\b"
         )

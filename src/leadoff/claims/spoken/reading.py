@@ -171,6 +171,7 @@ def _bare_rigs(low: str, names: Names, mark: Callable[[str], str]) -> str:
 
 
 _CLASS = re.compile(
+    r"^ ((?:socket|slot)-\d+)\b|"
     r"(?<=\bmy )(\d86|(?:socket|slot)-\d+)\b|\b(\d86|(?:socket|slot)-\d+)(?= (?:board|machine|box|system|one)\b)|"
     r"(?<=\bthe )(\d86|(?:socket|slot)-\d+)\b(?! (?:card|cpu|chip|socket|bus|connector))"
 )

@@ -135,6 +135,7 @@ def finish(ask: Ask, found: list[Finding], flipped: bool, used: frozenset[str]) 
     if not found:
         return []
     whole = weakest([deny(f) for f in found] if flipped else found)
+    unread = {f"?{u}" for u in used if u.startswith("n") and ask.said.num(u).kind == "value"}
     return [
         Finding(
             verdict=whole.verdict,
@@ -142,7 +143,7 @@ def finish(ask: Ask, found: list[Finding], flipped: bool, used: frozenset[str]) 
             refs=whole.refs,
             boards=whole.boards,
             true=whole.true,
-            used=used | whole.used | frozenset(ask.wants) | frozenset(ask.said.signs("gr")),
+            used=used | unread | whole.used | frozenset(ask.wants) | frozenset(ask.said.signs("gr")),
         )
     ]
 

@@ -240,7 +240,11 @@ def _bare(ask: Ask) -> None:
         if _as_ratio(n, left, states):
             said.wants.append(Want(n.text, (("ratio", "is", f"{n.value:g}"),)))
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
-        elif take or (whole and is_clock and re.match(r" on (?:the |my )?\{b", right) and not left.strip()):
+        elif (
+            take
+            or (is_clock and _to_clock(said, right))
+            or (whole and is_clock and re.match(r" on (?:the |my )?\{b", right) and not left.strip())
+        ):
             said.wants.append(clock)
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
         elif _of_something_else(right) or not (ask.workloads or scored or n.places or n.mod or ranged):
@@ -258,6 +262,12 @@ def _as_ratio(n: Num, left: str, states: list[tuple[Mapping[str, str | None], fl
         r"them )(?:back |down |up )?to $"
     )
     return re.search(form, left) is not None
+
+
+def _to_clock(said: Said, right: str) -> bool:
+    """``33 to 40 on the bus``: a number before a clock that it is changed to."""
+    m = re.match(r" (?:up |down )?to \{(s\d+)\}", right)
+    return m is not None and said.want(m[1]).names <= {"bus_mhz", "clock", "core_mhz"}
 
 
 def _of_something_else(right: str) -> bool:

@@ -26,7 +26,7 @@ def figures(ask: Ask, spent: frozenset[str]) -> list[Finding]:
     found: list[Finding] = []
     for m in _RANGE.finditer(ask.low):
         if m[1] in open_ and m[2] in open_:
-            found.append(_range(ask, m[1], m[2]))
+            found.append((_move if _moves(ask, m) else _range)(ask, m[1], m[2]))
             open_ = [f for f in open_ if f not in m.groups()]
     if ask.has(r"\b(?:would(?! not start)|will|could|should|might|expect|hope|guess)\b") and open_:
         return [*found, _imagined(ask, frozenset(open_))]
@@ -235,6 +235,36 @@ def _apart(ask: Ask) -> list[Finding]:
     ]
 
 
+def _move(ask: Ask, left: str, to: str) -> Finding:
+    """Two figures of one board that were both read, one of them in the state that is named."""
+    every = _pool(ask)[2]
+    hits = [[t for t in every if reads(t, ask.said.num(s))] for s in (left, to)]
+    wants = ask.want_list()
+    used = frozenset({left, to, *ask.wants, *ask.said.signs("gr")})
+    named = not wants or any(ask.evidence.as_said(t, wants) for ts in hits for t in ts)
+    same = {t.board for t in hits[0]} & {t.board for t in hits[1]}
+    text = "; ".join(f"run {t.number} ({t.board}) reads {_read(t)}" for ts in hits for t in ts[:2])
+    if all(hits) and named and same:
+        verdict = V.SUPPORTED
+    else:
+        verdict = V.CONTRADICTED if wants and every else V.NOT_FOUND if every else V.UNTESTED
+        text = text or "no run reads these"
+    refs = _numbers([t for ts in hits for t in ts])
+    return Finding(verdict=verdict, why=text, refs=refs, boards=tuple(ask.boards), used=used, true=text)
+
+
+def _moves(ask: Ask, m: re.Match[str]) -> bool:
+    """``from 11.2 to 12.4`` of a score that moved: two figures that were read, and no range."""
+    at = ask.low.find(m[0])
+    before = ask.low[:at] + m[0][: m[0].find("{")]
+    return re.search(r"\bfrom (?:\w+ )?$", before) is not None and not re.search(
+        r"\b(?:anywhere|somewhere|rang(?:es?|ed|ing)|var(?:y|ies|ied)|wanders?|swings?|reads?|sits?|"
+        r"readings?|is|it's|spans?|"
+        r"anything)\b[^{]*$",
+        before,
+    )
+
+
 def spread(ask: Ask) -> list[Finding]:
     """A range over every board: its ends where it goes from one to the other, else all that was read is inside."""
     if found := _apart(ask):
@@ -249,9 +279,10 @@ def spread(ask: Ask) -> list[Finding]:
         return []
     ends = ask.has(r"\b(?:from|goes?|spans?|ranges?|stretch(?:es)?)\b") and not ask.has(r"\bbetween\b")
     inside = a - 0.051 <= min(values) and max(values) <= b + 0.051
-    ok = inside and (
-        not ends or (abs(min(values) - a) < 0.051 + 0.01 * a and abs(max(values) - b) < 0.051 + 0.01 * b)
-    )
+    if ends:
+        low_, high = sorted((ask.said.num(s) for s in m.groups()), key=lambda n: n.value)
+        inside = as_figure(min(values), low_) and as_figure(max(values), high)
+    ok = inside
     text = span(pool, pool[0].workload or "")
     verdict = V.SUPPORTED if ok else V.CONTRADICTED
     used = frozenset({*m.groups(), *ask.wants, *ask.said.signs("gr")})

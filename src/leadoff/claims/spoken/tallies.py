@@ -64,6 +64,8 @@ def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
     text = f"{len(bad)} of {len(trials)} failed" + (f": {', '.join(t.number for t in bad)}" if bad else "")
     found = {"all": len(trials), "failed": len(bad), "passed": len(trials) - len(bad)}
     ok = all(how(found[of], len(trials)) for of, how in claims)
+    if (clock := re.search(r"\b\d{1,2}:\d\d\b", ask.low)) is not None:
+        ok = ok and any(clock[0] in f"{t.run.place} {t.said}" for t in bad)
     only = re.search(rf"\bonly (?:\w+ )?{noun}\b.*\b(?:on|of|with|is|was) (?:the )?\{{b\d+\}}", ask.low)
     if only is not None:
         every = [t for t in ask.evidence.ledger.trials if is_soak(t) == is_soak(trials[0])] if trials else []
@@ -121,8 +123,9 @@ def symptom_count(ask: Ask) -> Finding | None:
     if m := re.search(r"\bof (?:the )?\{(n\d+)\} symptoms,? (?:only )?\{(n\d+)\}", ask.low):
         of, k = (ask.said.num(s).value for s in m.groups())
         how = lambda hits, whole: hits == k and whole == of  # noqa: E731
-    gone = ask.has(r"\b(?:fixed|cured|closed|gone|solved|repaired)\b") and not ask.has(
-        r"\b(?:not|never) (?:been )?(?:fixed|cured|closed)"
+    gone = ask.has(r"\b(?:no longer|not) (?:\w+ )?open\b") or (
+        ask.has(r"\b(?:fixed|cured|closed|gone|solved|repaired)\b")
+        and not ask.has(r"\b(?:not|never) (?:been )?(?:fixed|cured|closed)")
     )
     if how is None or not (gone or ask.has(r"\b(?:open|left|unsolved|not (?:been )?fixed)\b")):
         return None

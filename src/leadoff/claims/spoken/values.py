@@ -68,7 +68,8 @@ class Num(msgspec.Struct, frozen=True):
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
     """One claim of a sentence, judged. ``used`` are the mentions it rests on, such as ``n0``
-    or ``s1``, and words that its rule has understood, such as ``longest``."""
+    or ``s1``, words that its rule has understood, such as ``longest``, and
+    ``?n0`` for a figure that is right only if one of ``refs`` reads it."""
 
     verdict: Verdict
     why: str
