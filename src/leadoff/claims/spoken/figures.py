@@ -218,7 +218,24 @@ def _ranges(low: str, mark: Callable[[Num], str]) -> str:
         r"(?:and|to|or|-) ?(?P<w>\d+(?:\.\d+)?)"
     )
     low = re.sub(rf"{both} ?(?P<pct>%)", made, low)
+    low = _between(low, mark)
     return re.sub(rf"{both} (?:{'|'.join(UNITS.values())}) {_MORE}\b", made, low)
+
+
+def _between(low: str, mark: Callable[[Num], str]) -> str:
+    """``between 100 and 110 frames``: the unit of the second is that of the first."""
+    for unit, form in UNITS.items():
+
+        def both(m: re.Match[str], unit: str = unit) -> str:
+            nums = (
+                Num("value", float(x), unit, "", len(x.partition(".")[2]), None, x) for x in (m["v"], m["w"])
+            )
+            one, two = (mark(n) for n in nums)
+            return f"between {one} and {two} "
+
+        v = r"\d+(?:\.\d+)?"
+        low = re.sub(rf"\bbetween (?P<v>{v}) and (?P<w>{v}) ?{form}(?![a-z/])(?! {_MORE})", both, low)
+    return low
 
 
 def _kept(m: re.Match[str], make: Callable[[re.Match[str]], str]) -> str:

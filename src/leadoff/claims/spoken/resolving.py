@@ -259,7 +259,7 @@ def _as_ratio(n: Num, left: str, states: list[tuple[Mapping[str, str | None], fl
         return False
     form = (
         r"\b(?:drop|set|put|take|took|pull|turn|push)(?:s|ped|ped|ed)? (?:it |\{b\d+\} |"
-        r"them )(?:back |down |up )?to $"
+        r"them )?(?:back |down |up )?to $"
     )
     return re.search(form, left) is not None
 

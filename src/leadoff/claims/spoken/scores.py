@@ -239,7 +239,7 @@ def _move(ask: Ask, left: str, to: str) -> Finding:
     """Two figures of one board that were both read, one of them in the state that is named."""
     every = _pool(ask)[2]
     hits = [[t for t in every if reads(t, ask.said.num(s))] for s in (left, to)]
-    wants = ask.want_list()
+    wants = [w for w in ask.want_list() if "waits" not in w.names]
     used = frozenset({left, to, *ask.wants, *ask.said.signs("gr")})
     named = not wants or any(ask.evidence.as_said(t, wants) for ts in hits for t in ts)
     same = {t.board for t in hits[0]} & {t.board for t in hits[1]}
