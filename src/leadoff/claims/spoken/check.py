@@ -9,16 +9,25 @@ import msgspec
 from leadoff.claims.spoken.bounds import bounds
 from leadoff.claims.spoken.compared import compared
 from leadoff.claims.spoken.contrast import corrected
-from leadoff.claims.spoken.cues import CAUSE, COMPARES
-from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.denials import denied_in, turned_over, undressed
-from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.firsts import BEST, FASTEST, RECORD, firsts
 from leadoff.claims.spoken.forecasts import forecasts
+from leadoff.claims.spoken.guards import (
+    VAGUE,
+    inseparable,
+    instead,
+    misread,
+    other_day,
+    points,
+    stranger_in,
+    unplaced,
+)
 from leadoff.claims.spoken.heard import after
-from leadoff.claims.spoken.holding import CRASH, HANG, SOAK, STABLE, holding
+from leadoff.claims.spoken.holding import holding
 from leadoff.claims.spoken.names import Names, harmless, names_of, remarks
 from leadoff.claims.spoken.oddities import oddities
+from leadoff.claims.spoken.parts import whole_parts
 from leadoff.claims.spoken.plain import Plain, clauses, corrected_parts, plain, sentences
 from leadoff.claims.spoken.quantified import quantified
 from leadoff.claims.spoken.ranks import ranks
@@ -33,7 +42,6 @@ from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
 
 V = Verdict
-_HOLDS = f"{STABLE}|{HANG}|{CRASH}|{SOAK}"
 STRONG = (
     r"\b(?:faster|slower|quicker|better|worse|beats?|beaten|ahead|behind|because|thanks|due to|worth|costs?|gained|"
     r"gains|lost|loses|helps?|helped|same|level|ties?|tied|only|always|nobody|every|each|both|neither|more|less)\b"
@@ -96,7 +104,7 @@ class Checker:
 
     def sentence(self, sentence: str, start: int = 0) -> Checked:
         """One sentence. Its parts joined by ``but`` are claims of their own."""
-        parts = _whole(clauses(sentence))
+        parts = whole_parts(clauses(sentence))
         if len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I):
             parts = (sentence,)
         found = [self._part(p) for p in parts]
@@ -113,7 +121,7 @@ class Checker:
             why=whole.why,
             refs=whole.refs,
             boards=whole.boards,
-            would_be_true="" if whole.verdict is V.SUPPORTED else whole.true or _held(whole),
+            would_be_true="" if whole.verdict is V.SUPPORTED else whole.true or instead(whole),
         )
 
     def _claims(self, part: str) -> bool:
@@ -206,7 +214,7 @@ class Checker:
         return weakest(found) if len(found) > 1 and not named else None
 
     def _rules(self, ask: Ask) -> tuple[list[Finding], Oddity | None]:
-        stranger = _stranger(ask)
+        stranger = stranger_in(ask)
         if stranger is not None:
             return [stranger], None
         if ask.said.plain.text.rstrip().endswith("?") and not _TAGGED.search(ask.said.plain.text):
@@ -253,22 +261,22 @@ class Checker:
         """What was found, unless something in the sentence was not understood: then it is not supported."""
         placed = [f for f in found if f.verdict is not V.NOT_PLACED]
         if not placed:
-            return found[0] if found else Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
+            return found[0] if found else Finding(verdict=V.NOT_PLACED, why=unplaced(ask))
         whole = weakest(placed)
         nothing = not (ask.boards or ask.workloads or ask.rigs or ask.said.runs or ask.said.strangers)
         known = ask.said.gone or ask.stranger
         if nothing and not known and not ask.all_boards and whole.verdict in (V.NOT_FOUND, V.UNTESTED):
-            return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
+            return Finding(verdict=V.NOT_PLACED, why=unplaced(ask))
         if whole.verdict is not V.SUPPORTED:
             return whole
-        if nothing and not known and not ask.all_boards and not _points(ask, whole, self.evidence):
-            return Finding(verdict=V.NOT_PLACED, why=_unplaced(ask))
-        if (misread := _misread(ask, whole, self.evidence)) is not None:
-            return misread
+        if nothing and not known and not ask.all_boards and not points(ask, whole, self.evidence):
+            return Finding(verdict=V.NOT_PLACED, why=unplaced(ask))
+        if (wrong := misread(ask, whole, self.evidence)) is not None:
+            return wrong
         loose = [w for w in ask.said.leftovers(self.known) if w not in whole.used]
         loose += [w for w in re.findall(_UNREAD, ask.low) if w not in whole.used]
         vague = [f.why for f in found if f.verdict is V.NOT_PLACED]
-        vague += [m[0].strip() for m in _VAGUE.finditer(ask.low)]
+        vague += [m[0].strip() for m in VAGUE.finditer(ask.low)]
         unused = [s for s in ask.said.signs("ns") if s not in whole.used]
         if loose or unused or vague:
             words = ", ".join(
@@ -285,126 +293,4 @@ class Checker:
                 boards=whole.boards,
                 true=f"what the book holds on it: {whole.why}",
             )
-        return _other_day(ask, whole, self.evidence) or _inseparable(ask, whole, self.evidence) or whole
-
-
-def _points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
-    """Whether what is said can only mean one board: it rests on runs of one, or on entries that were numbered."""
-    boards = {evidence.by_number[r].board for r in found.refs if r in evidence.by_number}
-    return len(boards) <= 1 and not any(ask.said.num(f).mod in ("over", "under") for f in ask.figures())
-
-
-_SHARED = re.compile(
-    r"(.*?\b(?:costs?|gives?|gave|brings?|brought|gains?|gained|adds?|added|is worth|saves?|saved|"
-    r"buys?|bought)(?: it| me)?) "
-    r"(.+? in (?:the )?[\w -]+?),? (?:and|but) ((?:nothing|none|about|only|just|barely|some|\w+ %|"
-    r"\w+ percent)\b.*?in (?:the )?[\w -]+)[.!]?",
-    re.I,
-)
-
-
-def _whole(parts: tuple[str, ...]) -> tuple[str, ...]:
-    """``a difference in the one test but none in the other``: the second part takes its verb from the first."""
-    if len(parts) == 1 and (m := _SHARED.fullmatch(parts[0])):
-        return f"{m[1]} {m[2]}", f"{m[1]} {m[3]}"
-    out = list(parts[:1])
-    for part in parts[1:]:
-        m = re.fullmatch(r"(?:none|not|nothing)(?: at all)? (in (?:the )?[\w -]+?)[.!]?", part, re.I)
-        if (
-            m
-            and (again := re.sub(r"\b(?:a|some|any|one) (difference|gain|effect)", r"no \1", out[-1]))
-            != out[-1]
-        ):
-            part = f"{re.sub(r' in (?:the )?[a-z -]+$', '', again)} {m[1]}"
-        out.append(part)
-    return tuple(out)
-
-
-_VAGUE = re.compile(
-    r"\bwithout (?:the |its |no |any )?\{[sgb]\d+\}|\bnot only\b|"
-    r"\b(?:often|usually|mostly|rarely|frequently|sometimes|seldom|occasionally|generally|normally|typically)\b"
-)
-"""What no rule reads, though it changes what is said."""
-
-
-def _misread(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
-    """A comparison that holds, with a figure beside it that none of its runs reads."""
-    runs = [evidence.by_number[r] for r in found.refs if r in evidence.by_number]
-    beside = [ask.said.num(u[1:]) for u in sorted(found.used) if u.startswith("?")]
-    bad = [n.text for n in beside if not any(reads(t, n) for t in runs)]
-    if not bad:
-        return None
-    why = f"{found.why}; no run of these reads {', '.join(bad)}"
-    return msgspec.structs.replace(
-        found, verdict=V.CONTRADICTED, why=why, true=f"what the book holds on it: {found.why}"
-    )
-
-
-def _other_day(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
-    """Right but for the day: no run that it rests on was made then."""
-    days = [evidence.by_number[r].observed.when for r in found.refs if r in evidence.by_number]
-    missing = [d for d in ask.said.dates if not any(on_date(when, d) for when in days)]
-    if not missing or not days:
-        return None
-    why = f"{found.why}; on {', '.join(dict.fromkeys(d[:10] for d in days))}"
-    return msgspec.structs.replace(found, verdict=V.CONTRADICTED, why=why, true=why)
-
-
-def _held(finding: Finding) -> str:
-    """What may be said instead where a rule has no better wording: the entries and what they show."""
-    return f"what the book holds on it: {finding.why}" if finding.refs else ""
-
-
-def _inseparable(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
-    """A cause that the runs cannot tell from another, or that names no setting: never supported."""
-    if not ask.has(CAUSE) or (ask.has(_HOLDS) and not ask.has(COMPARES)):
-        return None
-    names = frozenset(n for sign in ask.wants for n in ask.said.want(sign).names)
-    core = (ask.has(r"\bcore\b") or "core_mhz" in names) and not names & {"ratio", "bus_mhz"}
-    buses = {evidence.by_number[r].settings.get("bus_mhz") for r in found.refs if r in evidence.by_number}
-    if core and len(buses) > 1:
-        why = f"{found.why}; the bus clock moved with the core clock, and the runs cannot tell the two apart"
-        true = "core and bus clock changed together, and together they gave the difference"
-    elif not ask.wants and not ask.said.signs("g"):
-        why = f"{found.why}; what is named as the cause is no setting of these runs"
-        true = "the difference is measured; its cause is not named by anything in the book"
-    else:
-        return None
-    return Finding(verdict=V.UNTESTED, why=why, refs=found.refs, boards=found.boards, true=true)
-
-
-def _unplaced(ask: Ask) -> str:
-    if not ask.boards:
-        return "no board, figure or workload of the book to hold it against"
-    return f"{', '.join(ask.boards)}: nothing in it that the book could answer"
-
-
-def _stranger(ask: Ask) -> Finding | None:
-    """A board, a run or a workload that the book does not have."""
-    gone = [*ask.said.gone, *(f"run {r}" for r in ask.said.runs if r not in ask.evidence.by_number)]
-    if gone:
-        text = f"there is no {gone[0]} in this book"
-        return Finding(verdict=V.NOT_FOUND, why=text, true=text)
-    if ask.stranger:
-        text = f"there is no {ask.stranger} in this book"
-        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
-    m = re.search(
-        (
-            r"\b(?:in|of|for|at|through|on) (?:the |my |our )?((?:[a-z]+ ){0,2}(?:demo|test|"
-            r"benchmark|bench|loop|render|game|race))\b"
-        ),
-        ask.low,
-    )
-    if m and not ask.said.signs("w") and not set(m[1].split()) <= harmless():
-        text = f"there is no workload called {m[1]} in this book"
-        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
-    if (
-        not ask.said.signs("w")
-        and ask.figures()
-        and (n := re.search(r"\b(?:in|at) (?:the )?([a-z]{4,})(?: ([a-z]{4,}))?(?: |$)", ask.low))
-    ):
-        words = [w for w in n.groups() if w]
-        if words and not any(w in harmless() for w in words):
-            text = f"there is no workload called {' '.join(words)} in this book"
-            return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
-    return None
+        return other_day(ask, whole, self.evidence) or inseparable(ask, whole, self.evidence) or whole

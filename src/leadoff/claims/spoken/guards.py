@@ -1,0 +1,114 @@
+"""What keeps a finding from standing: things the book lacks, words nobody reads, days and figures that do not fit."""
+
+from __future__ import annotations
+
+import re
+
+import msgspec
+
+from leadoff.claims.spoken.cues import CAUSE, COMPARES
+from leadoff.claims.spoken.dates import on_date
+from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.holding import CRASH, HANG, SOAK, STABLE
+from leadoff.claims.spoken.names import harmless
+from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.values import Finding, Verdict
+
+V = Verdict
+_HOLDS = f"{STABLE}|{HANG}|{CRASH}|{SOAK}"
+
+
+def points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
+    """Whether what is said can only mean one board: it rests on runs of one, or on entries that were numbered."""
+    boards = {evidence.by_number[r].board for r in found.refs if r in evidence.by_number}
+    return len(boards) <= 1 and not any(ask.said.num(f).mod in ("over", "under") for f in ask.figures())
+
+
+VAGUE = re.compile(
+    r"\bwithout (?:the |its |no |any )?\{[sgb]\d+\}|\bnot only\b|"
+    r"\b(?:often|usually|mostly|rarely|frequently|sometimes|seldom|occasionally|generally|normally|typically)\b"
+)
+"""What no rule reads, though it changes what is said."""
+
+
+def misread(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
+    """A comparison that holds, with a figure beside it that none of its runs reads."""
+    runs = [evidence.by_number[r] for r in found.refs if r in evidence.by_number]
+    beside = [ask.said.num(u[1:]) for u in sorted(found.used) if u.startswith("?")]
+    bad = [n.text for n in beside if not any(reads(t, n) for t in runs)]
+    if not bad:
+        return None
+    why = f"{found.why}; no run of these reads {', '.join(bad)}"
+    return msgspec.structs.replace(
+        found, verdict=V.CONTRADICTED, why=why, true=f"what the book holds on it: {found.why}"
+    )
+
+
+def other_day(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
+    """Right but for the day: no run that it rests on was made then."""
+    days = [evidence.by_number[r].observed.when for r in found.refs if r in evidence.by_number]
+    missing = [d for d in ask.said.dates if not any(on_date(when, d) for when in days)]
+    if not missing or not days:
+        return None
+    why = f"{found.why}; on {', '.join(dict.fromkeys(d[:10] for d in days))}"
+    return msgspec.structs.replace(found, verdict=V.CONTRADICTED, why=why, true=why)
+
+
+def instead(finding: Finding) -> str:
+    """What may be said instead where a rule has no better wording: the entries and what they show."""
+    return f"what the book holds on it: {finding.why}" if finding.refs else ""
+
+
+def inseparable(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
+    """A cause that the runs cannot tell from another, or that names no setting: never supported."""
+    if not ask.has(CAUSE) or (ask.has(_HOLDS) and not ask.has(COMPARES)):
+        return None
+    names = frozenset(n for sign in ask.wants for n in ask.said.want(sign).names)
+    core = (ask.has(r"\bcore\b") or "core_mhz" in names) and not names & {"ratio", "bus_mhz"}
+    buses = {evidence.by_number[r].settings.get("bus_mhz") for r in found.refs if r in evidence.by_number}
+    if core and len(buses) > 1:
+        why = f"{found.why}; the bus clock moved with the core clock, and the runs cannot tell the two apart"
+        true = "core and bus clock changed together, and together they gave the difference"
+    elif not ask.wants and not ask.said.signs("g"):
+        why = f"{found.why}; what is named as the cause is no setting of these runs"
+        true = "the difference is measured; its cause is not named by anything in the book"
+    else:
+        return None
+    return Finding(verdict=V.UNTESTED, why=why, refs=found.refs, boards=found.boards, true=true)
+
+
+def unplaced(ask: Ask) -> str:
+    if not ask.boards:
+        return "no board, figure or workload of the book to hold it against"
+    return f"{', '.join(ask.boards)}: nothing in it that the book could answer"
+
+
+def stranger_in(ask: Ask) -> Finding | None:
+    """A board, a run or a workload that the book does not have."""
+    gone = [*ask.said.gone, *(f"run {r}" for r in ask.said.runs if r not in ask.evidence.by_number)]
+    if gone:
+        text = f"there is no {gone[0]} in this book"
+        return Finding(verdict=V.NOT_FOUND, why=text, true=text)
+    if ask.stranger:
+        text = f"there is no {ask.stranger} in this book"
+        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+    m = re.search(
+        (
+            r"\b(?:in|of|for|at|through|on) (?:the |my |our )?((?:[a-z]+ ){0,2}(?:demo|test|"
+            r"benchmark|bench|loop|render|game|race))\b"
+        ),
+        ask.low,
+    )
+    if m and not ask.said.signs("w") and not set(m[1].split()) <= harmless():
+        text = f"there is no workload called {m[1]} in this book"
+        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+    if (
+        not ask.said.signs("w")
+        and ask.figures()
+        and (n := re.search(r"\b(?:in|at) (?:the )?([a-z]{4,})(?: ([a-z]{4,}))?(?: |$)", ask.low))
+    ):
+        words = [w for w in n.groups() if w]
+        if words and not any(w in harmless() for w in words):
+            text = f"there is no workload called {' '.join(words)} in this book"
+            return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+    return None
