@@ -47,6 +47,10 @@ def compared(ask: Ask) -> list[Finding]:
     left, right = board_sides(ask)
     if left and right and not causal:
         return _boards(ask, left, right, relation or "differs", flipped)
+    swapped = ask.has(r"\b(?:cards?|swap\w*)\b") and not (ask.wants or ask.said.signs("g") or right)
+    if swapped and len(ask.scene.rig_swap) == 2:
+        ask.rigs = list(ask.scene.rig_swap)
+        return _rigs(ask, relation or "differs", flipped)
     if len(set(ask.rigs)) == 2 and len({*ask.said.signs("g")}) >= 2 and not _clash(ask):
         ask.rigs = rig_order(ask)
         return _rigs(ask, relation or "differs", flipped)

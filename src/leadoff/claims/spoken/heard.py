@@ -50,6 +50,17 @@ def _acting(ask: Ask) -> Act | None:
     return Act(to, left, tuple(w for w in wants if w not in (to, left)), order)
 
 
+def _rig_swap(ask: Ask, old: Scene) -> tuple[str, ...]:
+    """The rig that came and the one that went: in one sentence, or ``now the PCI card`` after another was named."""
+    rigs = list(dict.fromkeys(ask.said.rigs[int(s[1:])] for s in ask.said.signs("g")))
+    if len(rigs) == 2:
+        return tuple(rigs[::-1]) if re.search(r"\bfrom (?:the )?\{g|\bout\b", ask.low) else tuple(rigs)
+    gone = [r for r in old.rigs if r not in rigs]
+    return (
+        (rigs[0], gone[0]) if len(rigs) == 1 and len(gone) == 1 and set(ask.boards) <= set(old.boards) else ()
+    )
+
+
 def _changed(ask: Ask, wants: list[Want]) -> Want | None:
     """The one setting that is spoken of as changed: not a given one, else the one that is on, off or gone."""
     acting = [w for w in wants if not _given(ask, w)]
@@ -175,6 +186,7 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         order=order if len(order) == 2 else (boards if len(boards) == 2 and not old.order else old.order),
         wants_of=_held(old.wants_of, boards) | _sided(ask) if wants else _held(old.wants_of, boards),
         rigs=tuple(said.rigs[int(s[1:])] for s in said.signs("g")) or (() if moved else old.rigs),
+        rig_swap=_rig_swap(ask, old) or (() if moved else old.rig_swap),
         runs=tuple(said.runs) or old.runs,
         oddity=oddity or old.oddity,
         forecast=ask.has(r"\b(?:forecast|predict|seal)") or old.forecast,

@@ -290,28 +290,21 @@ _BARE_FROM = re.compile(
 def _value_of_setting(ask: Ask, n: Num, left: str) -> Want | None:
     """``two is quicker than three`` after a setting was named without a value, ``CAS 2 instead of 3``: a value that
     it has had."""
-    bare = [w for w in (ask.scene.effect, *(ask.scene.act.order if ask.scene.act else ())) if w and w.bare]
+    scene, said = ask.scene, ask.said
+    bare = [w for w in (scene.effect, *(scene.act.order if scene.act else ())) if w and w.bare]
+    here = [w for w in map(said.want, said.signs("s")) if w.bare and len(w.tests) == 1]
+    right = said.low[len(left) :].partition("}")[2]
+    listed = right.startswith(" or {n") or re.search(r"\{[ns]\d+\} or $", left) is not None
+    if len(here) == 1 and listed:
+        bare = here
     if m := re.search(_OTHER_VALUE, left):
-        bare = [
-            w
-            for w in (ask.said.want(m[1]),)
-            if len(w.tests) == 1 and not w.names & {"bus_mhz", "clock", "core_mhz"}
-        ]
+        own = said.want(m[1])
+        bare = [own] if len(own.tests) == 1 and not own.names & {"bus_mhz", "clock", "core_mhz"} else []
     if m := _BARE_FROM.search(left):
-        bare = [w for w in (ask.said.want(m[1]),) if w.bare]
-    effect = ask.scene.effect
-    if (
-        effect is not None
-        and len(effect.tests) == 1
-        and re.search(
-            (
-                r"\b(?:it|"
-                r"that) from (?:\{s\d+\} (?:down |up )?to )?$"
-            ),
-            left,
-        )
-    ):
-        bare = [effect]
+        bare = [w for w in (said.want(m[1]),) if w.bare]
+    from_it = r"\b(?:it|that) from (?:\{s\d+\} (?:down |up )?to )?$"
+    if scene.effect is not None and len(scene.effect.tests) == 1 and re.search(from_it, left):
+        bare = [scene.effect]
     names = [name for w in bare for name in w.names]
     if len(set(names)) != 1 or n.places or n.mod:
         return None

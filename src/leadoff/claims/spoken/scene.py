@@ -40,6 +40,7 @@ class Scene:
     group: tuple[str, ...] = ()
     wants_of: Mapping[str, tuple[Want, ...]] = field(default_factory=dict)
     rigs: tuple[str, ...] = ()
+    rig_swap: tuple[str, ...] = ()
     runs: tuple[str, ...] = ()
     oddity: Oddity | None = None
     forecast: bool = False
