@@ -33,6 +33,8 @@ from sampler import Target, places_of, sample  # type: ignore[import-not-found,u
 from leadoff.forecast.fit import collect, fit
 from leadoff.forecast.joint import Ask, tell
 from leadoff.forecast.ranking import Ranker, best_first, table_of
+from leadoff.loop.demo import write_world
+from leadoff.loop.session import Session
 from leadoff.validation.worlds import World
 
 
@@ -66,11 +68,20 @@ def whole_process(repeats: int = 5) -> None:
         subprocess.run(
             [*leadoff, "tour", "--dir", f"{folder}/tour"], env=env, check=True, capture_output=True
         )
+        tour, shelf = f"{folder}/tour/tour.db", f"{folder}/shelf.db"
+        here = Path(folder)
+        board = write_shelf(Session(book=shelf, at=None, config=here / "pen", cache=here / "cache"))
+        evening = ["--minutes", "150"]
         for name, words, goal in (
-            ("leadoff now, whole process", ["now", "reading-486"], 1.5),
-            ("leadoff now --minutes 150, whole process", ["now", "reading-486", "--minutes", "150"], 2.0),
+            ("leadoff now, whole process", ["now", "reading-486", "--book", tour], 1.5),
+            (
+                "leadoff now --minutes 150, whole process",
+                ["now", "reading-486", *evening, "--book", tour],
+                2.0,
+            ),
+            ("the same beside 37 boards, 400 runs", ["now", board, *evening, "--book", shelf], 2.0),
         ):
-            call = [*leadoff, *words, "--book", f"{folder}/tour/tour.db"]
+            call = [*leadoff, *words]
             walls, spent = [], []
             for _ in range(repeats + 1):
                 before, start = os.times(), time.perf_counter()
@@ -85,6 +96,13 @@ def whole_process(repeats: int = 5) -> None:
                 )
             show(f"{name}, of the processor", min(spent[1:]), goal)
             show(f"{name}, wall clock", min(walls[1:]), goal)
+
+
+def write_shelf(session: Session) -> str:
+    """A book of 38 boards with eleven runs each; the board to ask about."""
+    world = World(4711, boards=38, runs=11)
+    write_world(session.may_begin(), world)
+    return next(b.id for b in world.boards if b.board_class == "486pci")
 
 
 def main() -> None:

@@ -11,7 +11,7 @@ from leadoff.loop.session import Session, kind_of
 from leadoff.record.errors import LeadoffError
 
 if TYPE_CHECKING:
-    from leadoff.validation.tour import TourWorld
+    from leadoff.validation.answers import Answers
 
 
 def new_folder(wanted: str) -> Path:
@@ -41,7 +41,7 @@ def demo_session(folder: Path, at: str | None) -> Session:
     ).may_begin()
 
 
-def write_world(session: Session, world: TourWorld) -> int:
+def write_world(session: Session, world: Answers) -> int:
     """Every event of the world as an entry with its own time, in one transaction."""
     from leadoff.book import Draft
 
