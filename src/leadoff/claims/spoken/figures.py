@@ -129,6 +129,7 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
             rf"{mod}\b{v}(?: (?:{'|'.join(UNITS.values())}))? {_MORE}\b(?! than (?:\d|twice)| to\b)",
             put("difference"),
         ),
+        (rf"{mod}\b{v} minutes?\b(?! (?:a|per|every|each|lost|slow|fast)\b)", put("value", "s", scale=60.0)),
         *((rf"{mod}\b{v} ?{form}(?![a-z/])", put("value", unit)) for unit, form in UNITS.items()),
     )
     for form, make in every[:EARLY]:

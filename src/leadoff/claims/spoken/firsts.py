@@ -40,7 +40,11 @@ def firsts(ask: Ask) -> list[Finding]:
     record, slowest = ask.has(RECORD), ask.has(SLOWEST)
     fastest, best = ask.has(FASTEST), ask.has(BEST)
     compares = len(set(ask.boards)) > 1 and (
-        _times(ask) or ask.has(r"\b(?:than|as (?:fast|quick|slow|good))\b|\{n\d+\} the \{b")
+        _times(ask)
+        or ask.has(
+            r"\b(?:than|as (?:fast|quick|slow|good)|beats?|beat|outruns?|loses to)\b|"
+            r"\{n\d+\} the \{b"
+        )
     )
     if (compares or (ask.scene.boards and (ask.has(THAT) or _times(ask)))) and EXTREME.search(ask.low):
         return []

@@ -12,7 +12,8 @@ from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.holding import CRASH, HANG, SOAK, STABLE
 from leadoff.claims.spoken.names import harmless
 from leadoff.claims.spoken.scene import Ask
-from leadoff.claims.spoken.values import Finding, Verdict
+from leadoff.claims.spoken.values import Finding, Num, Verdict
+from leadoff.claims.values import Trial
 
 V = Verdict
 _HOLDS = f"{STABLE}|{HANG}|{CRASH}|{SOAK}"
@@ -31,11 +32,18 @@ VAGUE = re.compile(
 """What no rule reads, though it changes what is said."""
 
 
+def _apart(runs: list[Trial], n: Num) -> bool:
+    """Whether two of these runs differ by this much."""
+    means = [sum(r.value for r in t.readings) / len(t.readings) for t in runs if t.readings]
+    slack = max(0.12 * n.value, 0.05)
+    return any(abs(abs(a - b) - n.value) <= slack for i, a in enumerate(means) for b in means[i + 1 :])
+
+
 def misread(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
     """A comparison that holds, with a figure beside it that none of its runs reads."""
     runs = [evidence.by_number[r] for r in found.refs if r in evidence.by_number]
     beside = [ask.said.num(u[1:]) for u in sorted(found.used) if u.startswith("?")]
-    bad = [n.text for n in beside if not any(reads(t, n) for t in runs)]
+    bad = [n.text for n in beside if not any(reads(t, n) for t in runs) and not _apart(runs, n)]
     if not bad:
         return None
     why = f"{found.why}; no run of these reads {', '.join(bad)}"

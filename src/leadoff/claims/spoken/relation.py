@@ -16,6 +16,8 @@ _MOVES = (
 EXTREME = re.compile(
     r"\b(?:(?:even )?(?:in|at|on|with) (?:its |the )?|(?<=\}'s )|"
     r"(?<=\}'s own ))(?:very )?(?P<which>slowest|worst|best|fastest|quickest)\b"
+    r"|\b(?:even )?the (?:very )?(?P<own>slowest|worst|best|fastest|quickest)(?= \{b\d+\} (?:settings?|"
+    r"states?|runs?|scores?|results?|figures?|readings?|times?)\b)"
 )
 V = Verdict
 SIZES = ("pct", "part", "factor", "difference")
@@ -50,7 +52,7 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         less = parts[0].value < 100.0
         gone = re.search(r"\btime\b", low) is not None or (bool(ask.workloads) and timed)
         return ("better" if less == gone else "worse"), False
-    if re.search(TIE, low):
+    if re.search(TIE, low) or re.search(r"(?<!\} )\bas (?:fast|quick|good|slow) (?:[\w']+ ){0,4}?as\b", low):
         level = re.search(
             r"\b(?:not|never|no longer) (?:a |the |quite |at all )?(?:ties?|tied|level|same|equals?|"
             r"identical|match)",

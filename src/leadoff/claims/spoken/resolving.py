@@ -302,6 +302,19 @@ def _value_of_setting(ask: Ask, n: Num, left: str) -> Want | None:
         bare = [own] if len(own.tests) == 1 and not own.names & {"bus_mhz", "clock", "core_mhz"} else []
     if m := _BARE_FROM.search(left):
         bare = [w for w in (said.want(m[1]),) if w.bare]
+    named = [w for w in map(said.want, said.signs("s")) if len(w.tests) == 1 and w.names <= {"ratio", "cas"}]
+    if (
+        len(named) == 1
+        and re.search(
+            (
+                r"\b(?:at|with|than at|than with|from|"
+                r"against) $"
+            ),
+            left,
+        )
+        and not right.startswith(" {")
+    ):
+        bare = named
     from_it = r"\b(?:it|that) from (?:\{s\d+\} (?:down |up )?to )?$"
     if scene.effect is not None and len(scene.effect.tests) == 1 and re.search(from_it, left):
         bare = [scene.effect]

@@ -214,6 +214,34 @@ _ENDS = (
 )
 
 
+def _gap(ask: Ask) -> list[Finding]:
+    """``the gap between the best and the second best is 4.8 seconds``: the best of the two first boards."""
+    form = (
+        r"\bbetween (?:the )?(?:best|fastest|quickest|first|winner) and (?:the )?(?:second|next|"
+        r"runner)\b|\bahead of (?:the )?(?:second|next)\b"
+    )
+    nums = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("value", "difference")]
+    if not re.search(form, ask.said.plain.low) or len(nums) != 1 or len(ask.workloads) != 1:
+        return []
+    ev, w = ask.evidence, ask.workloads[0]
+    best = [ev.best(cells) for b in ev.ledger.boards if (cells := ev.cells(w, [b]))]
+    if len(best) < 2 or len({c.rig for c in best}) > 1:
+        return []
+    up = ev.ledger.workloads[w].direction is Direction.HIGHER
+    one, two, *_ = sorted((c.mean.value for c in best), reverse=up)
+    n = ask.said.num(nums[0])
+    ok = as_figure(abs(one - two), msgspec.structs.replace(n, mod=n.mod or "about"))
+    text = f"{w}: {one:.4g} and {two:.4g}"
+    used = frozenset({*ask.said.signs("nswgr"), "second", "next"})
+    verdict = V.SUPPORTED if ok else V.CONTRADICTED
+    refs = tuple(r for c in best for r in c.mean.runs)
+    return [
+        Finding(
+            verdict=verdict, why=text, refs=refs, boards=tuple(c.board for c in best), used=used, true=text
+        )
+    ]
+
+
 def _apart(ask: Ask) -> list[Finding]:
     """``between the slowest and the fastest score of the board lie 18 frames``."""
     nums = [s for s in ask.said.signs("n") if ask.said.num(s).kind in ("value", "difference")]
@@ -267,7 +295,7 @@ def _moves(ask: Ask, m: re.Match[str]) -> bool:
 
 def spread(ask: Ask) -> list[Finding]:
     """A range over every board: its ends where it goes from one to the other, else all that was read is inside."""
-    if found := _apart(ask):
+    if found := _apart(ask) or _gap(ask):
         return found
     m = _RANGE.search(ask.low)
     if m is None or ask.boards or not ask.all_boards or not {*m.groups()} <= set(ask.figures()):

@@ -187,11 +187,16 @@ def rig_order(ask: Ask) -> list[str]:
 def extreme(ask: Ask, board: str, cells: list[Cell], where: dict[str, int]) -> list[Cell]:
     """``in its slowest``, ``at its best``: that state of the board alone, where it is said of it."""
     for m in EXTREME.finditer(ask.low):
+        which = m["which"] or m["own"]
         before = [b for b, p in where.items() if p < m.start()]
-        meant = max(before, key=lambda b: where[b]) if before else min(where, key=lambda b: where[b])
+        after = [b for b, p in where.items() if p > m.start()]
+        if m["own"] or not before:
+            meant = min(after, key=lambda b: where[b], default=None)
+        else:
+            meant = max(before, key=lambda b: where[b])
         if meant == board and cells:
             best = ask.evidence.best(cells)
-            if m["which"] in ("best", "fastest", "quickest"):
+            if which in ("best", "fastest", "quickest"):
                 return [best]
             up = best.mean.value == max(c.mean.value for c in cells)
             return [(min if up else max)(cells, key=lambda c: c.mean.value)]
