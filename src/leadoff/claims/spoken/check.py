@@ -21,6 +21,7 @@ from leadoff.claims.spoken.guards import (
     other_day,
     points,
     stranger_in,
+    unmeasured,
     unplaced,
 )
 from leadoff.claims.spoken.heard import after
@@ -32,6 +33,7 @@ from leadoff.claims.spoken.plain import Plain, clauses, corrected_parts, plain, 
 from leadoff.claims.spoken.quantified import quantified
 from leadoff.claims.spoken.ranks import ranks
 from leadoff.claims.spoken.reading import read
+from leadoff.claims.spoken.repeats import repeats
 from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.scores import figures, spread
@@ -225,6 +227,8 @@ class Checker:
             return [Finding(verdict=V.NOT_PLACED, why="nothing that is measured")], None
         if found := forecasts(ask):
             return found, None
+        if other := unmeasured(ask):
+            return [other], None
         if one := told(ask):
             return [one], None
         if count := symptom_count(ask) or counted_tests(ask):
@@ -234,6 +238,8 @@ class Checker:
             return found, oddity
         if found := ranks(ask) or quantified(ask) or spread(ask):
             return found, None
+        if often := repeats(ask):
+            return [often], None
         first = firsts(ask)
         if (
             not ask.boards

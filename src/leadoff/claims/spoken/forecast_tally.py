@@ -60,6 +60,16 @@ def tally_of(ask: Ask, every: list[Sealed]) -> Finding | None:
         pool = [s for s in every if s.answered_by]
         hits = [s for s in pool if _held(ask, s) == (judgement(ask, m[0]) is not False)]
         return _found(ask, {s.board for s in hits} == set(ask.boards), hits, pool)
+    if (
+        re.search(
+            r"\b(?:one|1|forecast) (?:that |which )?was sealed after the run (?:is|was)\b|"
+            r"\bsealed after the run (?:is|was) (?:the |for the )?\{b",
+            ask.low,
+        )
+        and ask.boards
+    ):
+        late = [s for s in every if s.late_for]
+        return _found(ask, {s.board for s in late} == set(ask.boards), late, pool or late)
     parts = counts_in(ask, _NOUN, MISSED, HELD)
     if len(parts) > 1:
         missed = [s for s in pool if not _held(ask, s)]

@@ -19,6 +19,55 @@ V = Verdict
 _HOLDS = f"{STABLE}|{HANG}|{CRASH}|{SOAK}"
 
 
+_MORE_OF = re.compile(r"\b(?:more|less|fewer|higher|lower|better|worse) ([a-z]{3,}) than\b")
+_MEASURED = frozenset(
+    [
+        "frames",
+        "fps",
+        "lines",
+        "seconds",
+        "time",
+        "times",
+        "score",
+        "scores",
+        "figure",
+        "figures",
+        "number",
+        "numbers",
+        "speed",
+        "rate",
+        "rates",
+        "result",
+        "results",
+        "reading",
+        "readings",
+        "points",
+        "megabytes",
+        "half",
+        "twice",
+        "often",
+        "bits",
+        "bytes",
+        "performance",
+        "throughput",
+        "value",
+        "values",
+        "percent",
+        "copies",
+        "starts",
+    ]
+)
+"""What is counted or timed; more of anything else is nothing that this book could answer."""
+
+
+def unmeasured(ask: Ask) -> Finding | None:
+    """``draws more power than the others``."""
+    m = _MORE_OF.search(ask.low)
+    if m is None or m[1] in _MEASURED:
+        return None
+    return Finding(verdict=V.NOT_PLACED, why=f"{m[1]} is nothing that is measured")
+
+
 def points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
     """Whether what is said can only mean one board: it rests on runs of one, or on entries that were numbered."""
     boards = {evidence.by_number[r].board for r in found.refs if r in evidence.by_number}

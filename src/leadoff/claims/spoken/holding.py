@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+import msgspec
+
 from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
 from leadoff.claims.spoken.counts import copies, counted_copies, said_count, soaked, starts
 from leadoff.claims.spoken.holding_words import DENY, about, denied_before, turned
@@ -75,7 +77,7 @@ def holding(ask: Ask) -> list[Finding]:
         return [*out, *_beside(ask, soak=ask.has(SOAK))]
     if ask.workloads_named and ask.boards and not ask.figures() and ask.has(THROUGH) and not ask.has(_OVER):
         return [_got_through(ask)]
-    safe = f"{SAFE}|\\b(?:is|was|are) (?:perfectly |quite )?(?:fine|ok|okay|all right)(?= ,|$| there| here)"
+    safe = f"{SAFE}|\\b(?:is|was|are) (?:perfectly |quite )?(?:fine|ok|okay|all right)(?= ,| ?$| there| here)"
     policy = any("l1_policy" in ask.said.want(s).names for s in ask.wants)
     if ask.has(safe if policy else SAFE) and (ask.want_list() or ask.has(r"write-back")):
         return [_safe(ask)]
@@ -230,6 +232,11 @@ def _safe(ask: Ask) -> Finding:
     return about(ask, weakest[0], weakest[1], [r for v in verdicts for r in v[2]])
 
 
+def _times(ask: Ask, sign: str) -> bool:
+    """A number of times: ``hung 3 times``."""
+    return ask.has(rf"\{{{sign}\}} times\b") and not ask.said.num(sign).places
+
+
 def _kind(t: Trial) -> str:
     place = f"{t.run.place} {t.said}".lower()
     if re.search(HANG, place):
@@ -278,6 +285,17 @@ def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
         hits = timed
     if not denied:
         missing = [b for b in boards if not any(t.board == b for t in hits)]
+        if not missing and (
+            often := [s for s in ask.said.signs("n") if ask.said.num(s).text == "twice" or _times(ask, s)]
+        ):
+            ok = len(hits) == ask.said.num(often[0]).value
+            found = about(
+                ask,
+                V.SUPPORTED if ok else V.CONTRADICTED,
+                "; ".join(_event(t) for t in hits[:4]),
+                [t.number for t in hits],
+            )
+            return msgspec.structs.replace(found, used=found.used | {often[0]})
         if (
             not missing
             and ask.has(r"\b(?:exactly |only |just )?once\b")

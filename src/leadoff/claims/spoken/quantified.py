@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
-from leadoff.claims.grade import failed, is_copy, is_soak
+from leadoff.claims.grade import failed, is_copy, is_soak, is_start
 from leadoff.claims.spoken.bounds import passes, passing, said_trials
 from leadoff.claims.spoken.compared import best_pair
 from leadoff.claims.spoken.evidence import reads
@@ -191,6 +191,8 @@ def _test(ask: Ask) -> Test | None:
         r"\bcop(?:y|ies)\b.*\b(?:bad|wrong|corrupt|errors?)|\b(?:bad|wrong|corrupt) cop(?:y|ies)\b", low
     ):
         return _event(ask, is_copy, failed)
+    if re.search(r"\bcold starts?\b", low) and re.search(r"\b(?:fail|miss|refus|bad)", low):
+        return _event(ask, is_start, failed)
     if re.search(
         r"\b(?:hung|hangs?|hang|crash(?:ed|es)?|rebooted|fail(?:ed|s)?|lock(?:ed|s)? up|fell over)\b", low
     ):

@@ -19,7 +19,7 @@ from leadoff.claims.values import Trial
 V = Verdict
 _UNKNOWN = (
     r"\b(?:unknown|not (?:known|noted|recorded|written|looked|read)|nobody (?:knows|looked|"
-    r"noted|wrote)|no idea|a mystery)\b"
+    r"noted|wrote)|never (?:known|noted|recorded|written|looked at|read)|no idea|a mystery)\b"
 )
 
 
@@ -41,7 +41,7 @@ def told(ask: Ask) -> Finding | None:
     ):
         return None
     wrong = [*_wrong_things(ask, t), *_wrong_figures(ask, t)]
-    said = ask.wants or ask.said.signs("bwgkn") or ask.has(f"{_FAILS}|{UNABLE}")
+    said = ask.wants or ask.has(_UNKNOWN) or ask.said.signs("bwgkn") or ask.has(f"{_FAILS}|{UNABLE}")
     if not said:
         return None
     if ask.has(UNABLE):
@@ -52,6 +52,9 @@ def told(ask: Ask) -> Finding | None:
             wrong.append(t.run.place or "no failure")
     text = f"run {t.number}: {t.board}, {t.workload}, {state_words(t)}, {t.rig}: {_result(t)}"
     settings = [ask.said.want(s) for s in ask.wants]
+    if not settings and ask.has(_UNKNOWN) and ask.has(r"\b(?:jumpers?|settings?|state)\b"):
+        ok = any(v is None for v in t.settings.values())
+        return _found(ask, t, V.SUPPORTED if ok else V.CONTRADICTED, text)
     if settings and ask.has(_UNKNOWN):
         hidden = {n for w in settings for n in w.names}
         ok = all(t.settings.get(n) is None for n in hidden if n in t.settings)
