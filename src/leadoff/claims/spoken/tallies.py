@@ -123,7 +123,7 @@ def symptom_count(ask: Ask) -> Finding | None:
     if m := re.search(r"\bof (?:the )?\{(n\d+)\} symptoms,? (?:only )?\{(n\d+)\}", ask.low):
         of, k = (ask.said.num(s).value for s in m.groups())
         how = lambda hits, whole: hits == k and whole == of  # noqa: E731
-    gone = ask.has(r"\b(?:no longer|not) (?:\w+ )?open\b") or (
+    gone = ask.has(r"\b(?:no longer|not) (?!one |1 |a |any )(?:\w+ )?open\b") or (
         ask.has(r"\b(?:fixed|cured|closed|gone|solved|repaired)\b")
         and not ask.has(r"\b(?:not|never) (?:been )?(?:fixed|cured|closed)")
     )
