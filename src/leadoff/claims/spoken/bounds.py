@@ -134,6 +134,8 @@ def _none_there(ask: Ask, w: str) -> Finding:
 
 def _none(ask: Ask, w: str, n: Num, below: bool) -> Finding:
     everyone = list(ask.evidence.ledger.boards) if ask.has(r"\b(?:no board|nobody)\b") else None
+    if everyone and ask.has(r"\bno board else\b"):
+        everyone = [b for b in everyone if b not in (ask.boards or ask.scene.boards)]
     trials = said_trials(ask, w, everyone)
     if not trials:
         return _none_there(ask, w)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import msgspec
 
 from leadoff.claims.spoken.bounds import bounds
 from leadoff.claims.spoken.compared import compared
 from leadoff.claims.spoken.contrast import corrected
-from leadoff.claims.spoken.denials import denied_in, turned_over, undressed
+from leadoff.claims.spoken.denials import Denied, denied_in, reply_to, turned_over, undressed
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.firsts import BEST, FASTEST, RECORD, firsts
 from leadoff.claims.spoken.forecasts import forecasts
@@ -110,6 +111,8 @@ class Checker:
         if len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I):
             parts = (sentence,)
         found = [self._part(p) for p in parts]
+        if sentence.rstrip().endswith("?"):
+            self.scene = replace(self.scene, asked=plain(sentence).low)
         placed = [f for f in found if f.verdict is not V.NOT_PLACED]
         whole = weakest(placed or found)
         if whole.verdict is V.SUPPORTED and any(
@@ -141,7 +144,23 @@ class Checker:
                 found.append(self._plain_part(Plain(said.rest, said.rest)))
             placed = [f for f in found if f.verdict is not V.NOT_PLACED]
             return weakest(placed or found)
+        if reply := reply_to(self.scene.asked, form.low):
+            return self._replied(reply)
         return self._plain_part(form)
+
+    def _replied(self, reply: Denied) -> Finding:
+        """A question and its short answer; what is said beside it must be placed if it names anything."""
+        found = [self._read(Plain(reply.claim, reply.claim), denied=reply.denied)]
+        if reply.rest:
+            beside = self._plain_part(Plain(reply.rest, reply.rest))
+            loose = read(Plain(reply.rest, reply.rest), self.evidence.ledger, self.names).leftovers(
+                self.known
+            )
+            if beside.verdict is not V.NOT_PLACED or loose or self._claims(reply.rest):
+                found.append(beside)
+        if found[0].verdict is V.NOT_PLACED:
+            return found[-1]
+        return weakest(found)
 
     def _plain_part(self, part: Plain) -> Finding:
         before = self.scene

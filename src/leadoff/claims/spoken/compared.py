@@ -44,6 +44,9 @@ def compared(ask: Ask) -> list[Finding]:
         return []
     if len(ask.said.runs) == 2 or (len(ask.said.runs) == 1 and len(ask.scene.runs) == 1):
         return two_runs(ask, relation or "differs", flipped)
+    if _both_runs(ask):
+        ask.said.runs += ask.scene.pair
+        return two_runs(ask, relation or "differs", flipped)
     left, right = board_sides(ask)
     if left and right and not causal:
         return _boards(ask, left, right, relation or "differs", flipped)
@@ -56,11 +59,23 @@ def compared(ask: Ask) -> list[Finding]:
         return _rigs(ask, relation or "differs", flipped)
     if len(ask.said.signs("g")) == 1 and not ask.wants and ask.has(EFFECT) and len(left) <= 1:
         return _rig_effect(ask, relation or "differs", flipped)
+    if ask.has(r"\bbecause of the card\b") and not ask.wants and len(ask.rigs) == 1:
+        return _rig_effect(ask, relation or "differs", flipped)
     if ask.wants or ((ask.scene.effect is not None or ask.scene.act is not None) and ask.has(EFFECT)):
         return states(ask, relation, flipped, causal)
     if len(ask.figures()) == 2 and relation in ("better", "worse") and not causal:
         return _by_figures(ask, relation, flipped)
     return []
+
+
+def _both_runs(ask: Ask) -> bool:
+    """``the two of those`` after two runs were named one after the other."""
+    pair = ask.scene.pair
+    if ask.by_name or ask.said.runs or len(pair) != 2 or pair[0] != ask.scene.runs[0]:
+        return False
+    return ask.has(
+        r"\{n\d+\} of (?:those|these|them)\b|\b(?:both|between) (?:of )?(?:them|those)\b|\b(?:those|these) runs\b"
+    )
 
 
 def _only_scores(ask: Ask) -> bool:

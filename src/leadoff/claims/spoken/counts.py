@@ -61,6 +61,13 @@ def _one_number(ask: Ask, sign: str, value: float) -> tuple[Num, frozenset[str]]
     return Num("whole", value), frozenset({sign})
 
 
+def every_go(ask: Ask) -> list[str]:
+    """``three times out of three`` beside a score: every reading of it."""
+    if not (ask.figures() and ask.workloads_named):
+        return []
+    return [s for s in ask.said.signs("n") if (n := ask.said.num(s)).kind == "count" and n.of == n.value]
+
+
 def _is_count(n: Num) -> bool:
     return n.kind in ("value", "bare", "loose") and not n.unit and n.places == 0 and not n.mod
 

@@ -74,3 +74,23 @@ def turned_over(found: list[Finding], low: str) -> list[Finding]:
         V.WITHIN_NOISE: noise,
     }
     return [msgspec.structs.replace(f, verdict=turn.get(f.verdict, f.verdict)) for f in found]
+
+
+_HOW_MANY = re.compile(
+    r"(?:and |so |well , )?how many (?P<noun>[a-z-]+(?: [a-z-]+)?) (?:has|have|had|did|do|does|are|were|is|was)\b.*"
+)
+_NUMBER = re.compile(
+    r"(?P<n>\d+|none|all of them|one|just one|only one)(?P<rest>$| ,.*| and .*| in all\b.*| of them\b.*)"
+)
+
+
+def reply_to(asked: str, low: str) -> Denied | None:
+    """A short answer to the question just asked, as the claim that the two make together; ``None`` for others."""
+    if (many := _HOW_MANY.fullmatch(asked)) and (m := _NUMBER.fullmatch(low)):
+        return Denied(f"{m['n']} {many['noun']} {m['rest'].strip()}".strip(), "", denied=False)
+    rows = table("denials")
+    if asked and (m := re.fullmatch(rf"(?:(?P<no>{rows['no']})|{rows['yes']})(?: , (?P<rest>.+))?", low)):
+        ever = " ever " in asked
+        claim = asked.replace(" ever ", " never ") if m["no"] and ever else asked
+        return Denied(claim, m["rest"] or "", denied=m["no"] is not None and not ever)
+    return None

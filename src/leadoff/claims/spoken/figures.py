@@ -262,7 +262,8 @@ _SHARE = re.compile(
 
 
 _GAP = re.compile(
-    r"\b(?:gap|difference|margin|lead|advantage|distance)\b[^{]{0,20}? (?:is|was|comes to|came to|"
+    r"\b(?:gap|difference|margin|lead|advantage|distance)\b"
+    r"(?:(?! time| score| figure| reading)[^{]){0,20}? (?:is|was|comes to|came to|"
     r"of) (?:\w+ ){0,2}?\{n(\d+)\}"
 )
 _LEAD = re.compile(

@@ -25,7 +25,7 @@ RECORD = (
 )
 FASTEST = (
     r"\b(?:fastest|quickest|leads|leader|leading|in front|unbeaten|unmatched|nobody "
-    r"beats|nothing beats|tops the|top of|winner)\b"
+    r"beats(?! \{n)|nothing beats(?! \{n)|tops the|top of|winner)\b"
 )
 SLOWEST = r"\b(?:slowest|last place|brings up the rear|comes last|worst|at the bottom|bottom of)\b"
 FIGURE = (

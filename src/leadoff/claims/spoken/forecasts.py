@@ -255,6 +255,9 @@ def _choose(ask: Ask, pool: list[Sealed], figures: list[Num]) -> tuple[Sealed | 
         return None, figures
     if len(pool) == 1:
         return pool[0], []
+    told = [s for s in pool for n in ask.scene.figures if as_figure(s.median, n)]
+    if len(told) == 1 and not ask.workloads_named and not ask.wants:
+        return told[0], []
     tried = [s for s in pool if s.answered_by]
     return (tried[0] if len(tried) == 1 else None), []
 

@@ -151,12 +151,12 @@ def stranger_in(ask: Ask) -> Finding | None:
         return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
     m = re.search(
         (
-            r"\b(?:in|of|for|at|through|on) (?:the |my |our )?((?:[a-z]+ ){0,2}(?:demo|test|"
+            r"(?:\b(?:in|of|for|at|through|on) (?:the |my |our )?|^ (?:the|my|our) )((?:[a-z-]+ ){0,2}(?:demo|test|"
             r"benchmark|bench|loop|render|game|race))\b"
         ),
         ask.low,
     )
-    if m and not ask.said.signs("w") and not set(m[1].split()) <= harmless():
+    if m and not ask.said.signs("w") and not set(re.split("[ -]", m[1])) <= harmless():
         text = f"there is no workload called {m[1]} in this book"
         return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
     if (

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
+from leadoff.claims.spoken.pronouns import owned
 from leadoff.claims.spoken.scene import CLOCKS, Act, Ask, Scene, family_names
 from leadoff.claims.spoken.values import Want
 from leadoff.claims.values import Oddity
@@ -192,6 +193,8 @@ def after(ask: Ask, oddity: Oddity | None) -> Scene:
         forecast=ask.has(r"\b(?:forecast|predict|seal)") or old.forecast,
         figures=tuple(said.num(n) for n in ask.figures()) or old.figures,
         spoken=True,
+        owned={**old.owned, **owned(ask)},
+        pair=(said.runs[0], *old.pair[:1]) if len(said.runs) == 1 else tuple(said.runs[:2]) or old.pair,
         topic=_topic(ask) or old.topic,
         seals=tuple(said.seals) or (() if ask.by_name or wants else old.seals),
         stranger=ask.stranger if not said.signs("bkr") else "",

@@ -7,7 +7,7 @@ import re
 import msgspec
 
 from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
-from leadoff.claims.spoken.counts import copies, counted_copies, said_count, soaked, starts
+from leadoff.claims.spoken.counts import copies, counted_copies, every_go, said_count, soaked, starts
 from leadoff.claims.spoken.holding_words import DENY, about, denied_before, turned
 from leadoff.claims.spoken.names import harmless
 from leadoff.claims.spoken.rates import rate
@@ -113,6 +113,7 @@ def _bare_count(ask: Ask) -> bool:
     )
     return (
         counted
+        and not every_go(ask)
         and (named or not ask.said.leftovers(harmless()))
         and not ask.has(r"\b(?:forecasts?|predict|bands?)")
     )

@@ -125,13 +125,14 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             forms.append(rf"{stem}{ending}{tail}")
             forms.append(rf"{stem}{stem[-1]}(?:ing|ed){tail}")
         elif word == words[-1] and word not in ("test", "loop"):
-            if word.endswith("y"):
-                forms.append(rf"{re.escape(word[:-1])}ied")
             forms.append(
                 rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?:[- ](?:rate|speed|test|score|figure)s?)?"
             )
             if word.endswith("y"):
-                done = r"(?= (?:\w+ )?(?:at )?\d+(?:\.\d+)?\b(?! ?(?:of|out|files|copies|times|in|/)\b))"
+                done = (
+                    r"(?= (?:(?:\w+ )?(?:at )?\d+(?:\.\d+)?\b(?! ?(?:of|out|files|copies|times|in|/)\b)|"
+                    r"(?:\w+ )?(?:faster|quicker|slower|better|worse|as fast|as slow|just as)\b|at the same))"
+                )
                 forms.append(rf"{stem[:-1]}ied{done}")
     if len(words) > 1:
         forms.append(rf"{re.escape(words[0])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")

@@ -14,8 +14,8 @@ from leadoff.claims.spoken.typos import corrected
 
 _END = re.compile(r"(?<=[.!?;])[\"')\]]*\s+(?=\S)|\n+")
 _CLAUSE = re.compile(
-    r",?\s+(?:but|while|whereas|although|though)\s+|,\s+and\s+(?=(?:at|with|without|none|nobody|only|"
-    r"neither)\s)|\s+-\s+|\s*--\s*|"
+    r",?\s+(?:but|while|whereas|although|though)\s+|,\s+and\s+(?=(?:at|with|without|none|nobody|no board|"
+    r"only(?! one| just| \d)|neither)\s)|\s+-\s+|\s*--\s*|"
     r"\s*[–—]\s*",
     re.I,
 )

@@ -58,6 +58,7 @@ def put_in_place(ask: Ask) -> None:
         said.boards.append(board)
         return f"{{b{len(said.boards) - 1}}}"
 
+    said.low = _owned(said.low, scene, put)
     said.low = _PRESENTS.sub(" ", said.low)
     low = by_property(said, ask.evidence, said.low, put)
     low = _by_place(low, scene, put)
@@ -129,6 +130,21 @@ def put_in_place(ask: Ask) -> None:
     low = _that_card(ask, low)
     low = _IT.sub(" ", low)
     said.low = f" {' '.join(low.split())} "
+
+
+_OWNED = re.compile(r"\b(mine|yours|his|hers|ours|theirs)(?:'s| is| was) (?:the |a |my |your )?\{(b\d+)\}")
+
+
+def owned(ask: Ask) -> dict[str, str]:
+    """Whose each board is said to be: ``yours is the Birch, mine's the Cedar``."""
+    return {m[1]: ask.said.boards[int(m[2][1:])] for m in _OWNED.finditer(ask.low)}
+
+
+def _owned(low: str, scene: Scene, put: Callable[[str], str]) -> str:
+    for whose, board in scene.owned.items():
+        if re.search(rf"\b{whose}\b", low) and not _OWNED.search(low):
+            low = re.sub(rf"\b{whose}\b(?! (?:card|run|soak|forecast|guess))", put(board), low, count=1)
+    return low
 
 
 def _that_card(ask: Ask, low: str) -> str:

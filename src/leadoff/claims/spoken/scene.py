@@ -27,7 +27,8 @@ class Act:
 @dataclass
 class Scene:
     """The last boards (the subject first), workload, state, setting, rig, runs, symptom; ``stranger`` is a board
-    just spoken of that the book does not have, ``topic`` the kind of test: soak, copy, start or forecast."""
+    just spoken of that the book does not have, ``topic`` the kind of test: soak, copy, start or forecast,
+    ``asked`` the last question in plain form, ``owned`` whose each board is, ``pair`` the last two runs."""
 
     boards: tuple[str, ...] = ()
     workload: str | None = None
@@ -49,6 +50,9 @@ class Scene:
     stranger: str = ""
     topic: str = ""
     seals: tuple[str, ...] = ()
+    asked: str = ""
+    owned: Mapping[str, str] = field(default_factory=dict)
+    pair: tuple[str, ...] = ()
 
 
 @dataclass

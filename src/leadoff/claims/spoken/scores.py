@@ -7,6 +7,7 @@ import re
 import msgspec
 
 from leadoff.claims.spoken.bounds import REACH, said_trials, span
+from leadoff.claims.spoken.counts import every_go
 from leadoff.claims.spoken.evidence import as_figure, reads
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict
@@ -111,7 +112,9 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
     goes = [
         x for x in said_goes(ask) if ask.said.num(x).value in (len(hits), *(len(t.readings) for t in hits))
     ]
-    used |= frozenset(goes)
+    full = [x for x in every_go(ask) if any(len(t.readings) == ask.said.num(x).value for t in hits)]
+    hits = [t for t in hits if not full or all(as_figure(r.value, n) for r in t.readings)]
+    used |= frozenset([*goes, *full])
     if denied:
         hits = [t for t in pool if reads(t, n) or (n.mod == "" and _reaches(ask, t, n))]
         ok = not hits and bool(pool)

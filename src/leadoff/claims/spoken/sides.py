@@ -43,6 +43,11 @@ def board_sides(ask: Ask) -> tuple[list[str], list[str]]:
     sized = any(ask.said.num(s).kind in ("factor", "part") for s in ask.said.signs("n"))
     pointing = (
         re.match(r"(?:so |and |well |now |, )*(?:that|this|which|makes)\b", ask.said.plain.low) is not None
+        or re.match(
+            r" (?:only |just |about )?\{n\d+\} (?:slower|faster|quicker|longer|as|less|more|that|of that)\b",
+            ask.low,
+        )
+        is not None
     )
     unnamed = not order and len(ask.scene.boards) == 2 and not ask.wants and not ask.figures()
     if unnamed and sized and pointing:
