@@ -117,6 +117,25 @@ def test_a_bridge_connects_them_like_for_like_where_both_ran_one_rig(bench: Benc
     assert (weir["rank_lo"], weir["rank_hi"], mill["adjusted"]) == (1, 1, False)
 
 
+def test_seconds_are_carried_over_as_a_time_a_share_or_between(bench: Bench) -> None:
+    """60 s with the one card are 50 s with the other: 40 s are then 30 s, or 33.3 s, or something between."""
+    for name in ("mill-486", "weir-486", "loom-486"):
+        bench.board(MILL.replace("mill-486", name), f"{name}.toml")
+    bench("log", "mill-486", "w7 60.0 60.1 s", "--rig", "card a")
+    bench("log", "mill-486", "w7 50.0 50.1 s", "--rig", "card b")
+    bench("log", "loom-486", "w7 52.0 52.1 s", "--rig", "card b")
+    bench("log", "weir-486", "w7 40.0 40.1 s", "--rig", "card a")
+    group = groups(bench)["w7"]
+    assert group["rig"] == "card b"
+    assert [r["board"] for r in group["rows"]] == ["weir-486", "mill-486", "loom-486"]
+    weir = group["rows"][0]
+    assert weir["adjusted"]
+    assert 30.0 < weir["score"]["value"] < 33.4
+    assert weir["score"]["lo"] < 30.1
+    assert weir["score"]["hi"] > 33.3
+    assert weir["p_first"] > 0.95
+
+
 def test_undoing_the_bridge_makes_the_adjustment_unknown_again(bench: Bench) -> None:
     two_cards(bench)
     entry = bench("log", "mill-486", "w1 8.85 8.86", "--rig", "card b").data["run"]["entry"]
