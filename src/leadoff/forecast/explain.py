@@ -29,6 +29,7 @@ from leadoff.forecast.rig_factor import across_rigs
 from leadoff.forecast.rows import values
 from leadoff.forecast.shapley import MOST
 from leadoff.forecast.store import fit_of
+from leadoff.forecast.sweeps import is_sweep
 from leadoff.forecast.why import (
     Changed,
     Factor,
@@ -86,7 +87,8 @@ def why(
     subsets = _subsets(a.setup, b.setup, factors)
     told = tell(fit, [Ask(workload, s) for s in subsets], a.setup.board, rig=b.run.rig, apart=True)
     wrong = wrong_odds(fit, told, workload, a)[1], wrong_odds(fit, told, workload, b)[1]
-    effects = effects_of(told, factors, len(fit.rows.data), wrong)
+    scored = sum(not is_sweep(d) for d in fit.rows.data)
+    effects = effects_of(told, factors, scored, wrong)
     remainder, doubt = _remainder(fit, told, workload, a, b, float(effects.mean.sum()))
     doubted = doubted_runs(fit, told, workload, (a, b), doubt)
     toward = scale.sign(workload)  # a longer time is a worse rate: effects are shown as change of the score
