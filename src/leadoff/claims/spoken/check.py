@@ -91,7 +91,9 @@ class Checker:
     def __init__(self, ledger: Ledger) -> None:
         self.evidence = Evidence(ledger)
         self.names: Names = names_of(ledger)
-        self.scene = Scene()
+        # A book with one board in it is about that board until another is named.
+        only = tuple(ledger.boards)
+        self.scene = Scene(boards=only if len(only) == 1 else ())
         texts = [t for o in ledger.oddities for t in (o.finding, *o.details, *o.mends)]
         texts += [t.run.place for t in ledger.trials]
         symptoms = {w for t in texts for w in re.findall(r"[a-z][a-z'-]+", t.lower())}
