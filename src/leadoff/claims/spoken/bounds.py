@@ -27,6 +27,10 @@ BELOW = (
     r"falls?|fell|dips?|dipped|sinks|sank)"
     r" (?:below|under|beneath)|stays? (?:below|under)|stayed (?:below|under))"
 )
+_BEYOND = (
+    r"\b(?:past|beyond|above|over|exceed(?:s|ed)?|more than|tops?|topped|below|under|less than|better than|"
+    r"faster|quicker|slower)\b"
+)
 _NONE = r"\b(?:no|none|nobody|nothing|neither|never|not)\b"
 
 
@@ -181,5 +185,11 @@ def _some(ask: Ask, w: str, n: Num, below: bool) -> Finding:
     trials = said_trials(ask, w)
     if not trials:
         return _none_there(ask, w)
+    beyond = ask.has(_BEYOND)
     hits = [t for t in trials if passes(t, n, below)]
+    if beyond:
+        # What is past a figure is not the figure itself.
+        hits = [
+            t for t in hits if any(r.value != n.value and (r.value < n.value) == below for r in t.readings)
+        ]
     return _finding(bool(hits), hits, trials, w, span(trials, w))

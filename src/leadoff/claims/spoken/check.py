@@ -10,7 +10,16 @@ import msgspec
 from leadoff.claims.spoken.bounds import bounds
 from leadoff.claims.spoken.compared import compared
 from leadoff.claims.spoken.contrast import corrected
-from leadoff.claims.spoken.denials import Denied, denied_in, reply_to, turned_over, undressed
+from leadoff.claims.spoken.denials import (
+    Denied,
+    closed,
+    denied_in,
+    goes_on,
+    is_unreal,
+    reply_to,
+    turned_over,
+    undressed,
+)
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.firsts import BEST, FASTEST, RECORD, firsts
 from leadoff.claims.spoken.forecasts import forecasts
@@ -27,6 +36,7 @@ from leadoff.claims.spoken.guards import (
 )
 from leadoff.claims.spoken.heard import after
 from leadoff.claims.spoken.holding import holding
+from leadoff.claims.spoken.ignored import Change, Rests, ignored
 from leadoff.claims.spoken.names import Names, harmless, names_of, remarks
 from leadoff.claims.spoken.oddities import oddities
 from leadoff.claims.spoken.parts import whole_parts
@@ -112,6 +122,8 @@ class Checker:
         parts = whole_parts(clauses(sentence))
         if len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I):
             parts = (sentence,)
+        if closed(sentence):
+            parts = (sentence,)
         found = [self._part(p) for p in parts]
         if sentence.rstrip().endswith("?"):
             self.scene = replace(self.scene, asked=plain(sentence).low)
@@ -138,11 +150,22 @@ class Checker:
         return bool(said.signs("nwsrfog"))
 
     def _part(self, part: str) -> Finding:
+        if claim := closed(part):
+            return self._read(plain(claim), denied=True)
         form = plain(part)
         form = msgspec.structs.replace(form, low=undressed(form.low))
+        if is_unreal(form.low):
+            self._read(form)
+            return Finding(verdict=V.NOT_PLACED, why="a wish claims nothing")
         if said := denied_in(part, form.low):
-            found = [self._read(Plain(part.replace("?", ","), said.claim), denied=said.denied)]
-            if said.rest:
+            text = part.replace("?", ",")
+            found = [self._read(Plain(text, said.claim), denied=said.denied)]
+            empty = len(said.claim.split()) < 4 and not self._claims(said.claim)
+            if said.rest and empty:
+                found = [self._plain_part(Plain(said.rest, said.rest))]
+            elif said.rest and (found[0].verdict is V.NOT_PLACED or not goes_on(said.rest)):
+                found = [self._read(Plain(text, f"{said.claim} , {said.rest}"), denied=said.denied)]
+            elif said.rest:
                 found.append(self._plain_part(Plain(said.rest, said.rest)))
             placed = [f for f in found if f.verdict is not V.NOT_PLACED]
             return weakest(placed or found)
@@ -181,8 +204,35 @@ class Checker:
         return listed or whole
 
     def _read(self, part: Plain, *, denied: bool = False) -> Finding:
+        before = self.scene
+        whole = self._judged(part, lambda said: None, denied=denied)
+        if whole.verdict is V.SUPPORTED:
+            now, self.scene = self.scene, before
+
+            def judge(other: Plain, change: Change) -> Verdict:
+                self.scene = before
+                return self._judged(other, change, denied=denied).verdict
+
+            said = read(part, self.evidence.ledger, self.names)
+            said.low = corrected(said)
+            measured = any(r in self.evidence.by_number for r in whole.refs)
+            everyone = len(self.evidence.ledger.boards)
+            of_all = re.findall(
+                r"\b(?:these|those|my|the|all|of) \{(n\d+)\} (?:boards|machines|systems)\b", said.low
+            )
+            told = frozenset(s for s in of_all if said.num(s).value == everyone)
+            loose = ignored(part, said, judge, Rests(told, measured, absent=not whole.refs))
+            self.scene = now
+            if loose:
+                why = f"not understood: {loose}"
+                true = f"what the book holds on it: {whole.why}"
+                return msgspec.structs.replace(whole, verdict=V.NOT_PLACED, why=why, true=true)
+        return whole
+
+    def _judged(self, part: Plain, change: Change, *, denied: bool) -> Finding:
         said = read(part, self.evidence.ledger, self.names)
         said.low = corrected(said)
+        change(said)
         ask = resolve(said, self.scene, self.evidence)
         found, oddity = self._rules(ask)
         if denied:

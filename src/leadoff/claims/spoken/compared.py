@@ -26,6 +26,8 @@ from leadoff.claims.spoken.weigh import Weighed, judge, weigh
 from leadoff.claims.standings import Cell
 
 V = Verdict
+_NOT_BY = rf"\b(?:not|never) (?:\w+ ){{0,2}}?(?:{CAUSE[2:]})"
+"""A cause that is denied: ``is not due to the bus``."""
 
 
 def compared(ask: Ask) -> list[Finding]:
@@ -36,6 +38,7 @@ def compared(ask: Ask) -> list[Finding]:
         return []
     relation, flipped = relation_of(ask)
     causal = ask.has(CAUSE)
+    flipped = flipped or (causal and ask.has(_NOT_BY))
     if relation is not None and _two_scales(ask):
         text = f"{' and '.join(ask.workloads[:2])} have no common scale"
         used = frozenset(ask.said.signs("nswgr"))

@@ -36,6 +36,22 @@ def _opens() -> re.Pattern[str]:
 
 
 @lru_cache(maxsize=1)
+def _closes() -> re.Pattern[str]:
+    return re.compile(rf"(?:{'|'.join(table('denials')['after'])})[.! ]*$")
+
+
+def closed(sentence: str) -> str:
+    """A sentence that ends by denying all that it said, without that end; empty for others."""
+    m = _closes().search(sentence.lower().replace("\u2019", "'"))
+    return "" if m is None else sentence[: m.start()]
+
+
+def is_unreal(low: str) -> bool:
+    """Wishes and what is only imagined."""
+    return re.match(table("denials")["unreal"], low) is not None
+
+
+@lru_cache(maxsize=1)
 def _answered() -> re.Pattern[str]:
     rows = table("denials")
     return re.compile(rf"(?P<q>.+?) , (?:(?P<no>{rows['no']})|{rows['yes']})(?: , (?P<rest>.+))?")
@@ -56,6 +72,14 @@ def denied_in(text: str, low: str) -> Denied | None:
     if re.search(r"\?\s+\S", text) and (m := _answered().fullmatch(low)):
         return Denied(m["q"], m["rest"] or "", denied=m["no"] is not None)
     return None
+
+
+def goes_on(rest: str) -> bool:
+    """Whether what follows a denied claim is a claim of its own."""
+    return (
+        re.match(r"(?:it|that|this|they|he|she|the|my|i|we|you|there|nobody|all|of|only|just|no)\b", rest)
+        is not None
+    )
 
 
 def is_answer(piece: str) -> bool:

@@ -216,7 +216,7 @@ def _ranges(low: str, mark: Callable[[Num], str]) -> str:
 
     both = (
         r"\b(?:somewhere |anywhere )?(?:between |from )?(?P<v>\d+(?:\.\d+)?)(?: %)? ?"
-        r"(?:and|to|or|-) ?(?P<w>\d+(?:\.\d+)?)"
+        r"(?:and|to|or|-|, (?:or |maybe |perhaps )+) ?(?P<w>\d+(?:\.\d+)?)"
     )
     low = re.sub(rf"{both} ?(?P<pct>%)", made, low)
     low = _between(low, mark)

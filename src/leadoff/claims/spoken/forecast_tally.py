@@ -6,9 +6,10 @@ import re
 from collections.abc import Callable
 
 from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.settings import meets
 from leadoff.claims.spoken.tallies import counts_in, quantity
-from leadoff.claims.spoken.values import Finding, Verdict
-from leadoff.claims.values import Sealed, Trial
+from leadoff.claims.spoken.values import Finding, Verdict, Want
+from leadoff.claims.values import Sealed, Trial, number_of
 
 V = Verdict
 HELD = (
@@ -53,6 +54,7 @@ def mean_of(t: Trial) -> float:
 def tally_of(ask: Ask, every: list[Sealed]) -> Finding | None:
     """A count over forecasts; ``None`` for other sentences."""
     pool = [s for s in every if s.answered_by and (not ask.boards or s.board in ask.boards)]
+    pool = [s for s in pool if s.number in ask.said.seals] or pool
     if m := re.search(
         rf"\bonly {_NOUN} (?:that |which |to )*{_HOW} (?:was|is) (?:for |on |that of |with )?(?:the )?\{{b\d+\}}",
         ask.low,
@@ -75,7 +77,7 @@ def tally_of(ask: Ask, every: list[Sealed]) -> Finding | None:
         missed = [s for s in pool if not _held(ask, s)]
         found = {"all": len(pool), "failed": len(missed), "passed": len(pool) - len(missed)}
         return _found(ask, all(how(found[of], len(pool)) for of, how in parts), missed, pool)
-    claim = _claim(ask)
+    claim = None if ask.has(r"\bnot (?:been )?sealed\b") else _claim(ask)
     if claim is None:
         return None
     whole, k, how = claim
@@ -85,7 +87,18 @@ def tally_of(ask: Ask, every: list[Sealed]) -> Finding | None:
     hits = [s for s in pool if _held(ask, s) == (judged is not False)]
     exact = (whole is None or whole == len(pool)) and k in (None, len(hits))
     ok = exact if how is None else how(len(hits), len(pool))
+    wants = [ask.said.want(x) for x in ask.wants]
+    ok = ok and all(sealed_for(s, w) for s in hits for w in wants if not w.bare)
     return _found(ask, ok and bool(pool), hits, pool)
+
+
+def sealed_for(s: Sealed, want: Want) -> bool:
+    """Whether a forecast was sealed for such a state."""
+    core = s.core_mhz
+    if core is None:
+        bus, ratio = number_of(s.settings.get("bus_mhz")), number_of(s.settings.get("ratio"))
+        core = bus * ratio if bus and ratio else None
+    return meets(want, s.settings, core)
 
 
 def _held(ask: Ask, s: Sealed) -> bool:
@@ -113,8 +126,7 @@ def _claim(ask: Ask) -> tuple[float | None, float | None, Callable[[int, int], b
         r"every time) (?:right|held|hits?)\b",
         low,
     ):
-        # Nothing missed: all of them held, so the part that missed is none.
-        return None, 0.0, None
+        return None, None, lambda k, n: k == n
     if re.search(
         r"\b(?:missed|wrong|off|failed) (?:only |just )?once\b|\b(?:only|just) (?:wrong |missed )?once\b", low
     ):

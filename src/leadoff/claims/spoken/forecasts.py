@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 
 from leadoff.claims.spoken.evidence import as_figure, reads
-from leadoff.claims.spoken.forecast_tally import judgement, mean_of, tally_of
+from leadoff.claims.spoken.forecast_tally import judgement, mean_of, sealed_for, tally_of
 from leadoff.claims.spoken.scene import Ask
-from leadoff.claims.spoken.settings import meets
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.values import Sealed, Trial
 from leadoff.record.runs import Direction
@@ -52,7 +51,7 @@ def forecasts(ask: Ask) -> list[Finding]:
         if (not boards or s.board in boards) and (not ask.workloads_named or s.workload in ask.workloads)
     ]
     wants = ask.want_list()
-    stated = [s for s in pool if all(_meets(s, w) for w in wants)]
+    stated = [s for s in pool if all(sealed_for(s, w) for w in wants)]
     if seals:
         stated = [s for s in every if s.number in seals and s in pool]
     figures = [ask.said.num(f) for f in ask.figures()]
@@ -203,7 +202,7 @@ def _beside(ask: Ask) -> str | None:
 
 def _absent(ask: Ask, every: list[Sealed]) -> Finding:
     """``there is no forecast for that``: true by absence."""
-    pool = [s for s in every if s.board in ask.boards and all(_meets(s, w) for w in ask.want_list())]
+    pool = [s for s in every if s.board in ask.boards and all(sealed_for(s, w) for w in ask.want_list())]
     if ask.workloads_named:
         pool = [s for s in pool if s.workload in ask.workloads]
     text = "; ".join(_words(s) for s in pool[:4]) or "no such forecast in the book"
@@ -216,16 +215,6 @@ def _absent(ask: Ask, every: list[Sealed]) -> Finding:
         used=frozenset(ask.said.signs("nsgr")),
         true=text,
     )
-
-
-def _meets(s: Sealed, w: object) -> bool:
-    from leadoff.claims.values import number_of
-
-    core = s.core_mhz
-    if core is None:
-        bus, ratio = number_of(s.settings.get("bus_mhz")), number_of(s.settings.get("ratio"))
-        core = bus * ratio if bus and ratio else None
-    return meets(w, s.settings, core)  # type: ignore[arg-type]
 
 
 def _choose(ask: Ask, pool: list[Sealed], figures: list[Num]) -> tuple[Sealed | None, list[Num]]:
@@ -244,7 +233,8 @@ def _choose(ask: Ask, pool: list[Sealed], figures: list[Num]) -> tuple[Sealed | 
             s for s in pool for n in figures if abs(s.lo - n.value) < 0.051 or abs(s.hi - n.value) < 0.051
         ]
         if len(ends) == 1 and ask.has(r"\b(?:band|at (?:least|most)|edge|end)\b"):
-            return ends[0], []
+            at = (ends[0].lo, ends[0].hi)
+            return ends[0], [n for n in figures if not any(abs(n.value - x) < 0.051 for x in at)]
         read = [
             s
             for s in pool

@@ -218,6 +218,8 @@ def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
     there = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}.get(state, state)
     if state is V.UNTESTED and not o.repaired:
         there = V.SUPPORTED
+    if ask.has(r"\b(?:not|never|no longer) (?:\w+ )?(?:still|keeps?|remain)"):
+        return state
     if (ask.has(FIXED) or _opposite(ask, o)) and not not_fixed:
         return state
     if not_fixed or ask.has(STILL):

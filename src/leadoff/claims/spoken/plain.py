@@ -136,7 +136,7 @@ def _put_right(sentence: str) -> str:
         again = f"{lead[1]} " if lead and after.startswith(lead[2]) else ""
         return f"not {m[1].strip()}, it is {again}"
 
-    return _BUT.sub(made, sentence)
+    return _BUT.sub(made, re.sub(r"\banything but (?=[a-z-]+\b)(?!the\b|my\b|a\b)", "not ", sentence))
 
 
 def corrected_parts(part: str) -> tuple[str, ...]:

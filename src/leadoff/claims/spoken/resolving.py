@@ -199,7 +199,7 @@ def _bare(ask: Ask) -> None:
                 or "between" in left[-14:]
             )
         )
-        clock = Want(n.text, (("clock", "clock", f"{n.value:g}"),))
+        clock = _clock(n)
         is_clock = any(settle_one(clock, s) for s in states)
         is_score = any(reads(t, n) for t in readings)
         beside = re.match(r" (?:frames )?in (?:the )?\{w\d+\}", right) is not None and not left.endswith(
@@ -218,6 +218,10 @@ def _bare(ask: Ask) -> None:
         whole = n.places == 0 or n.value in (66.6, 66.7, 33.3, 83.3, 37.5, 66.67, 33.33, 83.33)
         before_scene = re.search(r"\b(?:at) (?:(?:about|around) )?$", left)
         paired = re.search(r"\{(n\d+)\} (?:to|and|or|-) $", left)
+        follows = re.match(r" (?:up |down )?to \{(n\d+)\}", right) if left.endswith("from ") else None
+        if follows and not is_score and said.num(follows[1]).kind == "bare":
+            # "From 41 to 40": one kind of thing, whether the board had it or not.
+            is_clock = any(settle_one(_clock(said.num(follows[1])), s) for s in states)
         if paired and said.num(paired[1]).kind == "value" and is_score:
             ranged = True
         ranged = ranged and not (whole and is_clock and not is_score and n.value >= 14)
@@ -242,7 +246,7 @@ def _bare(ask: Ask) -> None:
             said.low = said.low.replace(f"{{{sign}}}", f"{{s{len(said.wants) - 1}}}")
         elif (
             take
-            or (is_clock and _to_clock(said, right))
+            or (whole and n.value >= 14 and _to_clock(said, right))
             or (whole and is_clock and re.match(r" on (?:the |my )?\{b", right) and not left.strip())
         ):
             said.wants.append(clock)
@@ -266,8 +270,12 @@ def _as_ratio(n: Num, left: str, states: list[tuple[Mapping[str, str | None], fl
 
 def _to_clock(said: Said, right: str) -> bool:
     """``33 to 40 on the bus``: a number before a clock that it is changed to."""
-    m = re.match(r" (?:up |down )?to \{(s\d+)\}", right)
+    m = re.match(r" (?:up |down )?(?:to|or|and|against) (?:at )?\{(s\d+)\}", right)
     return m is not None and said.want(m[1]).names <= {"bus_mhz", "clock", "core_mhz"}
+
+
+def _clock(n: Num) -> Want:
+    return Want(n.text, (("clock", "clock", f"{n.value:g}"),))
 
 
 def _of_something_else(right: str) -> bool:

@@ -11,7 +11,7 @@ from leadoff.claims.spoken.relation import finish, no_figure, sizes_of
 from leadoff.claims.spoken.scene import Act, Ask, family_names
 from leadoff.claims.spoken.settings import L2, meets
 from leadoff.claims.spoken.values import Finding, Num, Verdict, Want
-from leadoff.claims.spoken.weigh import judge, weigh
+from leadoff.claims.spoken.weigh import judge, said_fits, weigh
 from leadoff.claims.standings import Cell
 from leadoff.claims.values import number_of
 from leadoff.record.runs import Direction
@@ -292,6 +292,10 @@ def _state_pairs(
         if not all(picked):
             return [no_figure(ask, ", ".join(ask.boards), w)] if first and second else []
         first, second = picked
+    if len(nums) == 1 and first and second and not any(reads(c, nums[0]) for c in (*first, *second)):
+        pairs_ = [weigh(ev, a, b, w) for a, b in product(first, second) if a is not b and a.rig == b.rig]
+        if not any(said_fits(x, nums[0]) for x in pairs_):
+            return [no_figure(ask, ", ".join(ask.boards), w)]
     two_read = len(nums) == 2 and other is None
     allowed = family(target.names | (other.names if other is not None else frozenset()))
     pairs = [(a, b) for a, b in product(first, second) if a is not b and a.rig == b.rig]
@@ -357,6 +361,9 @@ def _moved(ask: Ask, first: list[Cell], second: list[Cell], w: str, target: Want
     allowed = family(target.names)
     fits = [(a, b) for a, b in pairs if a is not b and a.rig == b.rig and reads(a, to) and reads(b, left)]
     clean = [(a, b) for a, b in fits if differing(a, b) and differing(a, b) <= allowed]
+    cells = (*first, *second)
+    if not all(any(reads(c, n) for c in cells) for n in (left, to)) and cells:
+        return [no_figure(ask, ", ".join(ask.boards), w)]
     up = (to.value > left.value) == (ask.evidence.ledger.workloads[w].direction is Direction.HIGHER)
     if not clean:
         return [several(*fits[0], w)] if fits and _attributes(ask) else None
@@ -425,7 +432,7 @@ def _cause_of_figures(
         clean = [(a, b) for a, b in clean if len(differing(a, b)) == 1]
     if clean:
         return [
-            judge(weigh(ev, a, b, w), ev, relation if relation != "differs" else "better", [])
+            judge(weigh(ev, a, b, w), ev, relation if relation != "differs" else "better", sizes_of(ask)[0])
             for a, b in clean[:3]
         ]
     if pairs and len(nums) >= 2 and all(len(d := differing(a, b)) == 1 and not d & allowed for a, b in pairs):

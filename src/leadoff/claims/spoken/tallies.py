@@ -16,7 +16,8 @@ _OF = r"(?:of )?(?:the |my |these |those |all |our |them )?"
 _ADJ = r"(?:\w+ )?"
 _BOARDS = r"(?:boards?|machines?|systems?|of them)"
 _FAIL = (
-    r"\b(?:fail(?:s|ed)?|broke|ended in|reboot(?:s|ed)?|did not (?:pass|finish|survive)|went bad|crashed)\b"
+    r"\b(?:fail(?:s|ed)?|broke|ended (?:in|badly)|went wrong|reboot(?:s|ed)?|"
+    r"did not (?:pass|finish|survive)|went bad|crashed)\b"
 )
 _PASS = (
     r"\b(?:pass(?:es|ed)?|survived?|held|went through|came through|got through|made it|finished|completed|"
@@ -127,6 +128,8 @@ def symptom_count(ask: Ask) -> Finding | None:
         ask.has(r"\b(?:fixed|cured|closed|gone|solved|repaired)\b")
         and not ask.has(r"\b(?:not|never) (?:been )?(?:fixed|cured|closed)")
     )
+    if ask.has(r"\b(?:not|never|no longer) (?:\w+ )?still\b"):
+        gone = not gone
     if how is None or not (gone or ask.has(r"\b(?:open|left|unsolved|not (?:been )?fixed)\b")):
         return None
     hits = [o for o in pool if o.open != gone]

@@ -46,6 +46,10 @@ def told(ask: Ask) -> Finding | None:
         return None
     if ask.has(UNABLE):
         return _found(ask, t, V.SUPPORTED if undefined(t) and not wrong else V.CONTRADICTED, _result(t))
+    if undefined(t) and ask.has(
+        r"\b(?:can|could|is able to|did|does) (?:be )?(?:run|do|done|finish|manage)\b"
+    ):
+        wrong.append(_result(t))
     if ask.has(_FAILS):
         denied = re.search(r"\b(?:not|never|no|without)\b", re.sub(_FAILS, " ", low)) is not None
         if failed(t) == denied or not _kind_fits(ask, t):
@@ -57,7 +61,9 @@ def told(ask: Ask) -> Finding | None:
         return _found(ask, t, V.SUPPORTED if ok else V.CONTRADICTED, text)
     if settings and ask.has(_UNKNOWN):
         hidden = {n for w in settings for n in w.names}
-        ok = all(t.settings.get(n) is None for n in hidden if n in t.settings)
+        ok = bool(hidden & t.settings.keys()) and all(
+            t.settings.get(n) is None for n in hidden if n in t.settings
+        )
         return _found(ask, t, V.SUPPORTED if ok else V.CONTRADICTED, text)
     unknown = [w for w in settings if any(t.settings.get(n) is None for n in w.names if n in t.settings)]
     denied = (

@@ -73,7 +73,7 @@ def unrun(ask: Ask) -> Finding | None:
         return None
     ev = ask.evidence
     workloads = [ask.said.workloads[int(s[1:])] for s in ask.said.signs("w")]
-    used = frozenset({*ask.said.signs("nsgr")})
+    used = frozenset({*ask.said.signs("sgr")})
 
     def found(verdict: Verdict, why: str, refs: list[str]) -> Finding:
         return Finding(
