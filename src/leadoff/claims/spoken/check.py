@@ -39,6 +39,7 @@ from leadoff.claims.spoken.holding import holding
 from leadoff.claims.spoken.ignored import Change, Rests, ignored
 from leadoff.claims.spoken.names import Names, harmless, names_of, remarks
 from leadoff.claims.spoken.oddities import oddities
+from leadoff.claims.spoken.orders import orders
 from leadoff.claims.spoken.parts import whole_parts
 from leadoff.claims.spoken.plain import Plain, clauses, corrected_parts, plain, sentences
 from leadoff.claims.spoken.quantified import quantified
@@ -307,7 +308,7 @@ class Checker:
         found, oddity = oddities(ask)
         if found:
             return found, oddity
-        if found := ranks(ask) or quantified(ask) or spread(ask):
+        if found := ranks(ask) or orders(ask) or quantified(ask) or spread(ask):
             return found, None
         if often := repeats(ask):
             return [often], None

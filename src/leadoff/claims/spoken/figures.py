@@ -266,6 +266,12 @@ _GAP = re.compile(
     r"(?:(?! time| score| figure| reading)[^{]){0,20}? (?:is|was|comes to|came to|"
     r"of) (?:\w+ ){0,2}?\{n(\d+)\}"
 )
+_APART = re.compile(
+    r"\b(?:gap|difference|margin|distance) (?:from|between) (?:the )?\{b\d+\} (?:to|and) (?:the )?\{b\d+\}"
+    r"(?: in the \{w\d+\})? (?:is|was|comes to|of) \{n(\d+)\}|"
+    r"\bbetween (?:both |the )?\{[bk]\d+\}(?: boards| and (?:the )?\{b\d+\})? "
+    r"(?:lie|lies|lay|stand|are|is) \{n(\d+)\}"
+)
 _LEAD = re.compile(
     r"(?:(?<=\} )|(?<=\}'s )|(?<= it )|(?<= one )|(?<= 1 ))(?:has|had|have) \{n(\d+)\} (?:on|over) (?=the |\{)"
 )
@@ -282,6 +288,9 @@ def parts_of(low: str, nums: list[Num]) -> str:
         if nums[i].kind == "value":
             nums[i] = msgspec.structs.replace(nums[i], kind="difference")
     low = _OFF.sub(r"reduced {n\1}", low)
+    for m in _APART.finditer(low):
+        i = int(m[1] or m[2])
+        nums[i] = msgspec.structs.replace(nums[i], kind="difference") if nums[i].kind == "value" else nums[i]
     for m in _GAP.finditer(low):
         i = int(m[1])
         if nums[i].kind in ("value", "bare"):

@@ -38,6 +38,10 @@ _COUNT = re.compile(
     rf"(?<!\w)(?P<how>at least |at most |exactly |only |just |no more than |"
     rf"no fewer than )?\{{(?P<n>n\d+)\}} (?:of )?(?:my |the |these |those )?{_THING}\b"
 )
+_LISTED = re.compile(
+    rf"\{{n\d+\}} (?:boards|machines|of (?:them|mine))\b.* (?:,|namely|and that is|that is) (?:the |my )?({_BOARDS})"
+)
+"""``two boards hung, the one and the other``."""
 _HALF = re.compile(
     rf"(?<!\w)(?P<how>most|more than \{{n\d+\}}|over \{{n\d+\}}|\{{n\d+\}}) (?:of )?(?:my |the |these )?{_THING}\b"
 )
@@ -80,6 +84,9 @@ def quantified(ask: Ask) -> list[Finding]:
     holds, among = claim
     shown = [test(b) for b in among]
     verdict = holds(shown)
+    no = {s.board for s in shown if s.shows is Shows.NO}
+    if verdict is V.SUPPORTED and (m := _LISTED.search(ask.low)) and _named(ask, m[1]) & no:
+        verdict = V.CONTRADICTED
     text = "; ".join(f"{s.board}: {s.shows.name.lower()}" for s in shown)
     return [
         Finding(

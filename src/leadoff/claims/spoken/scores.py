@@ -9,6 +9,7 @@ import msgspec
 from leadoff.claims.spoken.bounds import REACH, said_trials, span
 from leadoff.claims.spoken.counts import every_go
 from leadoff.claims.spoken.evidence import as_figure, reads
+from leadoff.claims.spoken.owners import owner_of
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.values import Trial
@@ -105,6 +106,9 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
     pool, named, every = _pool(ask)
     if (own := _own_pool(ask, sign)) is not None:
         pool = own
+    board, work = owner_of(ask, sign)
+    elsewhere = any(reads(t, n) for t in pool)
+    pool = [t for t in pool if board in (None, t.board) and work in (None, t.workload)]
     used = frozenset({sign, *ask.wants, *ask.said.signs("gr")})
     boards = tuple(ask.boards)
     denied = re.search(r"\b(?:not|never)\b(?: \w+){0,3} ?$", ask.low[: ask.said.at(sign)]) is not None
@@ -138,7 +142,7 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
             used=used,
             true=who,
         )
-    if named and pool:
+    if (named or elsewhere) and pool:
         text = "; ".join(f"run {t.number} ({t.board}) reads {_read(t)}" for t in pool[:4])
         return Finding(
             verdict=V.CONTRADICTED, why=text, refs=_numbers(pool), boards=boards, used=used, true=text

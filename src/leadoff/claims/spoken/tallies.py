@@ -50,8 +50,10 @@ def tallies(ask: Ask) -> Finding | None:
     what, holds = pred
     boards = list(ask.evidence.ledger.boards)
     hits = [b for b in boards if holds(b)]
+    named = {ask.said.boards[int(s[1:])] for s in ask.said.signs("b")}
+    listed = not ask.has(r" , .*\{b\d+\}") or ask.has(r"\b(?:but|except)\b") or named <= set(hits)
     text = f"{what}: {', '.join(hits) or 'none'}"
-    return _found(ask, how(len(hits), len(boards)), text, [], boards)
+    return _found(ask, listed and how(len(hits), len(boards)), text, [], boards)
 
 
 def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
