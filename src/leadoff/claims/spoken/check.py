@@ -70,6 +70,11 @@ _TAGGED = re.compile(
     re.I,
 )
 """A statement that asks for a nod."""
+_QUOTED = re.compile(
+    r"^[\"“][^\"”]+[\"”],? (?:he|she|they|people|somebody|everybody|my \w+|the \w+) (?:says?|said|"
+    r"claims?|claimed|swears|swore)\b",
+    re.I,
+)
 TASTE = (
     r"\b(?:easier|nicer|quieter|cooler|cheaper|prettier|rarer|older|newer|smaller|bigger|heavier|"
     r"louder|warmer|hotter|"
@@ -293,6 +298,8 @@ class Checker:
             return [stranger], None
         if ask.said.plain.text.rstrip().endswith("?") and not _TAGGED.search(ask.said.plain.text):
             return [Finding(verdict=V.NOT_PLACED, why="a question claims nothing")], None
+        if _QUOTED.search(ask.said.plain.text):
+            return [Finding(verdict=V.NOT_PLACED, why="somebody else's words")], None
         if ask.unclear:
             return [Finding(verdict=V.NOT_PLACED, why=f'"{ask.unclear}" could mean several things')], None
         if ask.has(TASTE) and not ask.has(r"\b(?:faster|quicker|slower)\b") and not ask.said.signs("n"):

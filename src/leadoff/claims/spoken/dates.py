@@ -10,7 +10,8 @@ _MONTHS = (
     *("july", "august", "september", "october", "november", "december"),
 )
 _NAME = "|".join(f"{m}|{m[:3]}" for m in _MONTHS) + "|sept"
-_DAY = r"(?P<day>\d{1,2})(?:st|nd|rd|th)?"
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
+_DAY = rf"(?P<day>\d{{1,2}}(?:st|nd|rd|th)?|{'|'.join(_ORDINALS)})"
 _YEAR = r"(?P<year>(?:19|20)\d\d)"
 _FORMS = tuple(
     re.compile(form)
@@ -36,13 +37,19 @@ def dates_in(low: str, mark: Callable[[str], str]) -> str:
             if part.get("month")
             else r"\d\d"
         )
-        day = f"{int(part['day']):02d}" if part.get("day") else r"\d\d"
+        day = _number(part.get("day"))
         year = part.get("year") or r"\d{4}"
         return f" {mark(f'{year}-{month}-{day}')} "
 
     for form in _FORMS:
         low = form.sub(made, low)
     return low
+
+
+def _number(day: str | None) -> str:
+    if day is None:
+        return r"\d\d"
+    return f"{_ORDINALS.index(day) + 1 if day in _ORDINALS else int(day.rstrip('stndrh')):02d}"
 
 
 def on_date(when: str, date: str) -> bool:

@@ -13,7 +13,7 @@ from leadoff.claims.values import Sealed, Trial, number_of
 
 V = Verdict
 HELD = (
-    r"\b(?:spot on|called|held|holds|came true|right|correct|nailed|inside|within|"
+    r"\b(?:spot on|called|held|holds|came true|came good|came off|right|correct|nailed|inside|within|"
     r"hit|accurate|bang on|dead on|in the band|good|fits?|true|landed|on the money)\b"
 )
 MISSED = (

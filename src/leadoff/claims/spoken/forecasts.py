@@ -22,7 +22,7 @@ WORDS = frozenset(
 )
 """Words that only the rules here understand."""
 _OF_ONE = (
-    r"\b(?:came true|called|spot on|held|the band|missed|was right|was wrong|inside|outside|"
+    r"\b(?:came true|came good|came off|called|spot on|held|the band|missed|was right|was wrong|inside|outside|"
     r"bang on|off by|blown)\b"
 )
 """What is said of a forecast that was just spoken of."""

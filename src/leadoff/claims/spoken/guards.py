@@ -159,9 +159,10 @@ def stranger_in(ask: Ask) -> Finding | None:
     if m and not ask.said.signs("w") and not set(re.split("[ -]", m[1])) <= harmless():
         text = f"there is no workload called {m[1]} in this book"
         return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+    ranked = ask.has(r"\b(?:quickest|fastest|slowest|faster|slower|quicker|record|beats?)\b")
     if (
         not ask.said.signs("w")
-        and ask.figures()
+        and (ask.figures() or (ranked and re.search(r"\b(?:in|at) the [a-z]{5,}(?: ,| ?$)", ask.low)))
         and (n := re.search(r"\b(?:in|at) (?:the )?([a-z]{4,})(?: ([a-z]{4,}))?(?: |$)", ask.low))
     ):
         words = [w for w in n.groups() if w]

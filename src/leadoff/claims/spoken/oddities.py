@@ -12,7 +12,8 @@ from leadoff.claims.values import Oddity
 
 V = Verdict
 FIXED = (
-    r"\b(?:fixed|cured|repaired|solved|sorted(?: out)?|healed|mended|gone|any ?more|"
+    r"\b(?:fixed|cured|repaired|solved|sorted(?: out)?|healed|mended|gone|any ?more|all right(?= now|"
+    r" again| since|$| ,)|"
     r"no longer|works again|is fine now|fine now|is good again|put right|back to normal|"
     r"(?:fix|repair|cure)(?: \w+| \{\w+\}){0,5}? (?:held|holds|worked|works)|(?:is|are|was|been|"
     r"behaves|works?) (?:perfectly |quite |all )?(?:fine|ok|right)(?= since| again| ever since| now|$| ,)|"
@@ -42,6 +43,13 @@ def oddity_of(ask: Ask) -> Oddity | None:
     if ask.said.oddities:
         return ask.evidence.ledger.oddities[ask.said.oddities[0]]
     boards = ask.boards or list(ask.evidence.ledger.boards)
+    return _named_on(ask, boards) or (
+        None if ask.by_name else _named_on(ask, list(ask.evidence.ledger.boards))
+    )
+
+
+def _named_on(ask: Ask, boards: list[str]) -> Oddity | None:
+    """The symptom of these boards that the sentence shares words with."""
     low = ask.low
     if any(
         op != "is" or value == "on" for s in ask.wants for n, op, value in ask.said.want(s).tests if n == "l2"

@@ -70,6 +70,7 @@ _SAME = (
     (r"\bpercentage points?\b", "%"),
     (r"\bno one\b", "nobody"),
     (r"\bsecond[ -]level cache\b|\blevel 2 cache\b|\bl2[ -]cache\b", "l2"),
+    (r"\bsecond[ -]level\b(?= (?:pattern|timing|setting|size))", "l2"),
     (r"\bfirst[ -]level cache\b|\blevel 1 cache\b|\bl1[ -]cache\b", "l1"),
     (r"\bcas[ -]?latency\b|\bcl(?=\s?\d)", "cas"),
     (r"\bcas(\d)", r"cas \1"),

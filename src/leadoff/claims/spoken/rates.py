@@ -16,6 +16,7 @@ _FAILS = (
     r"\b(?:fail(?:s|ed|ure|ures)?|spoil(?:s|ed)?|wrong|bad|corrupt(?:s|ed)?|refuse[sd]?|"
     r"miss(?:es|ed)?|error rate|lost)\b"
 )
+_EACH = re.compile(r"\b(?:one|1|every) (?:cold |warm )?(?:start|boot|copy)s? (?:in|out of) \{(n\d+)\}")
 _SURE = re.compile(r"\b(?:at|with) \{(n\d+)\} (?:confidence|certainty|sure)")
 
 
@@ -47,6 +48,8 @@ def rate(ask: Ask) -> Finding | None:
     level = ask.said.num(sure[1]).value / 100 if sure else 0.95
     high, low = binomial.upper(of - good, of, level), binomial.lower(of - good, of, level)
     verdict = V.SUPPORTED if high <= p else V.CONTRADICTED if low > p else V.UNTESTED
+    if p < 0:  # a rate as it was counted, no limit
+        verdict = V.SUPPORTED if abs((of - good) / of + p) < 0.03 else V.CONTRADICTED
     why = binomial.said(of - good, of)
     return Finding(
         verdict=verdict,
@@ -63,6 +66,8 @@ def _said(ask: Ask, level: str) -> tuple[str, float] | None:
     if m := _ONE_IN.search(ask.low):
         n = ask.said.num(m[1]).value
         return (m[1], 1.0 / n) if n > 1 and ask.has(_FAILS) else None
+    if (m := _EACH.search(ask.low)) and ask.has(_FAILS) and not ask.said.num(m[1]).places:
+        return m[1], -1.0 / max(ask.said.num(m[1]).value, 1.0)
     for sign in ask.said.signs("n"):
         n_ = ask.said.num(sign)
         if (

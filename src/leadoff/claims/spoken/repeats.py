@@ -12,6 +12,7 @@ V = Verdict
 _ONCE = (
     r"\b(?:only|just|exactly|but) (?:once|one (?:reading|run|figure|score|go)|(?:a |"
     r"1 )(?:single )?(?:reading|run|figure|score|go))\b|"
+    r"^ ?(?:\w+ , )?one reading\b|\{d\d+\} , one reading\b|"
     r"\b(?:a|1|one) single (?:reading|run|figure|score|go)\b"
 )
 _TIMES = re.compile(

@@ -33,6 +33,9 @@ _KINDS: tuple[tuple[str, Callable[[Trial], bool]], ...] = (
 def counted_tests(ask: Ask) -> Finding | None:
     """A sentence that counts soaks or copy-compares; ``None`` for others."""
     only = re.search(r"\{[bk]\d+\} (?:is|was) the only|\bonly (?:the )?\{[bk]\d+\}", ask.low)
+    spoken = {"soak": _KINDS[0], "copy": _KINDS[1]}.get(ask.scene.topic)
+    if spoken and not ask.boards and not ask.has("|".join(noun for noun, _ in _KINDS)):
+        return _of_trials(ask, spoken[0], [t for t in ask.evidence.ledger.trials if spoken[1](t)], told=True)
     for noun, is_kind in () if ask.said.runs or only else _KINDS:
         if ask.has(rf"\b{noun}\b") and (
             found := _of_trials(ask, noun, [t for t in ask.trials() if is_kind(t)])
@@ -56,11 +59,11 @@ def tallies(ask: Ask) -> Finding | None:
     return _found(ask, listed and how(len(hits), len(boards)), text, [], boards)
 
 
-def _of_trials(ask: Ask, noun: str, trials: list[Trial]) -> Finding | None:
+def _of_trials(ask: Ask, noun: str, trials: list[Trial], *, told: bool = False) -> Finding | None:
     long = re.search(rf"\b(longest|shortest) {_ADJ}{noun}\b", ask.low)
     if long is not None:
         return _longest(ask, long[1] == "longest", trials)
-    claims = counts_in(ask, noun)
+    claims = counts_in(ask, noun, told=told)
     if not claims:
         return None
     bad = [t for t in trials if t.run.outcome is Outcome.FAILS_MID_RUN or failed(t)]
@@ -81,7 +84,7 @@ _REST = r"(?: of (?:them|those|these))?(?: have| has| had| ever| were| was| did)
 
 
 def counts_in(
-    ask: Ask, noun: str, bad: str = _FAIL, good: str = _PASS
+    ask: Ask, noun: str, bad: str = _FAIL, good: str = _PASS, *, told: bool = False
 ) -> list[tuple[str, Callable[[int, int], bool]]]:
     """What is counted, of which kind: ``nine soaks in the book, and only one of them failed``."""
     out: list[tuple[str, Callable[[int, int], bool]]] = []
@@ -89,7 +92,7 @@ def counts_in(
     for part in parts:
         kind = "failed" if re.search(bad, part) else "passed" if re.search(good, part) else "all"
         how = quantity(ask, noun, f" {part} ")
-        if how is None and kind != "all" and (out or re.search(rf"\b{noun}\b", ask.low)):
+        if how is None and (told or (kind != "all" and (out or re.search(rf"\b{noun}\b", ask.low)))):
             how = _elliptic(ask, part)
         if how is not None:
             out.append((kind, how))
@@ -126,7 +129,7 @@ def symptom_count(ask: Ask) -> Finding | None:
     if m := re.search(r"\bof (?:the )?\{(n\d+)\} symptoms,? (?:only )?\{(n\d+)\}", ask.low):
         of, k = (ask.said.num(s).value for s in m.groups())
         how = lambda hits, whole: hits == k and whole == of  # noqa: E731
-    gone = ask.has(r"\b(?:no longer|not) (?!one |1 |a |any )(?:\w+ )?open\b") or (
+    gone = ask.has(r"\b(?:no longer|(?:is|are) not|not yet) open\b") or (
         ask.has(r"\b(?:fixed|cured|closed|gone|solved|repaired)\b")
         and not ask.has(r"\b(?:not|never) (?:been )?(?:fixed|cured|closed)")
     )

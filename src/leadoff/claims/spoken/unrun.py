@@ -73,6 +73,8 @@ def unrun(ask: Ask) -> Finding | None:
         return None
     ev = ask.evidence
     workloads = [ask.said.workloads[int(s[1:])] for s in ask.said.signs("w")]
+    if not workloads and ask.has(UNABLE):
+        workloads = ask.workloads[:1]
     used = frozenset({*ask.said.signs("sgr")})
 
     def found(verdict: Verdict, why: str, refs: list[str]) -> Finding:
