@@ -83,7 +83,8 @@ TASTE = (
 
 
 _EACH = (
-    r"\b(?:every|each|all)(?: single| the| of the)? (?:readings?|runs?|scores?|figures?|results?|times?|go)\b"
+    r"\b(?:every|each|all)(?: single| the| of the)? (?:readings?|runs?|scores?|figures?|results?|times?|"
+    r"go)\b|\bboth (?=with|at|on|of them with)"
 )
 _UNREAD = r"\b(?:quarter|third|fifth|tenth|twice|thrice|doubled?|triple|halved|percent|dozen|%)(?= |$)"
 """Quantities that no rule has read: a sentence with one left over is not supported."""

@@ -126,7 +126,7 @@ def inseparable(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
     if core and len(buses) > 1:
         why = f"{found.why}; the bus clock moved with the core clock, and the runs cannot tell the two apart"
         true = "core and bus clock changed together, and together they gave the difference"
-    elif not ask.wants and not ask.said.signs("g"):
+    elif not ask.wants and not ask.said.signs("g") and len(set(ask.rigs)) != 2:
         why = f"{found.why}; what is named as the cause is no setting of these runs"
         true = "the difference is measured; its cause is not named by anything in the book"
     else:

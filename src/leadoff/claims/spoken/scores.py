@@ -84,12 +84,16 @@ def _own_pool(ask: Ask, sign: str) -> list[Trial] | None:
     before = r"\b(?:instead of|up from|down from|from|used to be|was|rather than|and not) $"
     if re.search(before, low[:at]) and not ask.wants:
         return every
+    rig = re.match(r"\{n\d+\} (?:\w+ )?(?:on|with|under|using) (?:the |its )?\{(g\d+)\}", low[at:])
+    if rig and len(set(ask.rigs)) > 1:
+        held_rig = ask.said.rigs[int(rig[1][1:])]
+        return [t for t in every if t.rig == held_rig and ev.as_said(t, ask.want_list())]
     spots = sorted(ask.said.at(f) for f in ask.figures())
     wants = [(ask.said.at(s), ask.said.want(s)) for s in ask.wants]
     clash = any(a.names & b.names and a.tests != b.tests for _, a in wants for _, b in wants)
     if len(spots) < 2 or not clash:
         return None
-    after = re.match(r"\{n\d+\} (?:at|with|on|without) (?:the )?\{(s\d+)\}", low[at:])
+    after = re.match(r"\{n\d+\} (?:\w+ )?(?:(?:at|with|on|without|under) )?(?:the )?\{(s\d+)\}", low[at:])
     last = max((p for p in spots if p < at), default=-1)
     mine = [ask.said.want(after[1])] if after else [w for p, w in wants if last < p < at]
     rivals = [w for _, w in wants if any(w.names & v.names and w.tests != v.tests for _, v in wants)]
