@@ -98,15 +98,18 @@ def evening(
     if asked.goal == "safe" and not found_route.stages:
         steps, stop = _safest(session, history, board, workloads, found, plan, least)
         return _view(asked, least, timed(steps, asked.minutes), 0.0, stop, None)
-    if floor == "soak" and not found_route.stages:
+    other = elsewhere(session, history, board, workloads)
+    tests = _tests_first(board, found, plan)
+    if floor == "soak" and not found_route.stages and not tests:
         steps, stop = confirm_steps(session, history, board, workloads, least)
         if steps:
-            after = "what is left to try is worth less than that: ask again afterwards"
-            return _view(asked, least, timed(steps, asked.minutes), 0.0, f"{stop}; {after}", None)
-    steps = _tests_first(board, found, plan) + _steps(board, found, acts, found_route)
+            stop += "; what is left to try is worth less than that: ask again afterwards"
+            if other is not None:
+                stop += f". {other['board']}: about {other['pct_per_hour']:.1f} % in its first hour"
+            return _view(asked, least, timed(steps, asked.minutes), 0.0, stop, other)
+    steps = tests + _steps(board, found, acts, found_route)
     if steps and fits:
         steps += closing
-    other = elsewhere(session, history, board, workloads)
     stop = _stop(found_route, other, plan.stop)
     if steps and not fits and closing:
         stop += f". The {asked.minutes:g} minutes do not hold what {least} takes ({reserved:g} min): another evening"
