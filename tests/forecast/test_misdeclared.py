@@ -62,6 +62,19 @@ def test_a_run_that_fits_is_not_suspected() -> None:
     assert not any("suspected" in g.because for g in got.cannot_tell)
 
 
+def test_a_change_alone_is_measured_by_its_runs() -> None:
+    """Nothing else changed: what the runs differ by is its effect, however far one of them is from the model."""
+    runs = book("40.6 40.7 40.6")
+    off = seen(
+        state("486", ratio="3", l2_write_ws="2"), "33.0 33.0 33.1", number="7", when="2020-01-07T19:00"
+    )
+    got = why(runs[2], off, FRAMES, [*runs, off])
+    (only,) = got.factors
+    assert only.factor == "l2_write_ws"
+    assert not any("suspected" in g.because for g in got.cannot_tell)
+    assert only.share.value == pytest.approx(100.0 * (33.033 / 40.633 - 1.0), abs=1.0)
+
+
 def test_a_reading_outranks_a_declaration() -> None:
     runs = [read_back(o) for o in book("33.0 33.0 33.1")]
     got = why(runs[1], runs[-1], FRAMES, runs)

@@ -87,13 +87,16 @@ def why(
     subsets = _subsets(a.setup, b.setup, factors)
     told = tell(fit, [Ask(workload, s) for s in subsets], a.setup.board, rig=b.run.rig, apart=True)
     wrong = wrong_odds(fit, told, workload, a)[1], wrong_odds(fit, told, workload, b)[1]
+    if len(factors) == 1:
+        # Nothing else changed, so the runs measure it whatever the model makes of them.
+        wrong = 0.0 * wrong[0], 0.0 * wrong[1]
     scored = sum(not is_sweep(d) for d in fit.rows.data)
     effects = effects_of(told, factors, scored, wrong)
     remainder, doubt = _remainder(fit, told, workload, a, b, float(effects.mean.sum()))
     doubted = doubted_runs(fit, told, workload, (a, b), doubt)
     toward = scale.sign(workload)  # a longer time is a worse rate: effects are shown as change of the score
     refs = (a.run.number, b.run.number)
-    suspects = not_read_back(factors, doubted)
+    suspects = not_read_back(factors, doubted) if len(factors) > 1 else ()
     made = tuple(
         _factor(f, i, effects, doubt, toward, refs, suspected=f.factor in suspects)
         for i, f in enumerate(factors)
