@@ -272,6 +272,10 @@ _APART = re.compile(
     r"\bbetween (?:both |the )?\{[bk]\d+\}(?: boards| and (?:the )?\{b\d+\})? "
     r"(?:lie|lies|lay|stand|are|is) \{n(\d+)\}"
 )
+_CHANGE = re.compile(
+    r"\b(?:(?:went|goes|gone|came|comes|is|was|moved|crept) (?:up|down)|rose|fell|climbed|jumped|sank|"
+    r"grew|crept)(?: by)? \{n(\d+)\}(?! (?:to|from)\b)"
+)
 _LEAD = re.compile(
     r"(?:(?<=\} )|(?<=\}'s )|(?<= it )|(?<= one )|(?<= 1 ))(?:has|had|have) \{n(\d+)\} (?:on|over) (?=the |\{)"
 )
@@ -296,6 +300,10 @@ def parts_of(low: str, nums: list[Num]) -> str:
         if nums[i].kind in ("value", "bare"):
             nums[i] = msgspec.structs.replace(nums[i], kind="difference")
     for m in _LEAD.finditer(low):
+        i = int(m[1])
+        if nums[i].kind == "value":
+            nums[i] = msgspec.structs.replace(nums[i], kind="difference")
+    for m in _CHANGE.finditer(low):
         i = int(m[1])
         if nums[i].kind == "value":
             nums[i] = msgspec.structs.replace(nums[i], kind="difference")

@@ -39,7 +39,8 @@ _COUNT = re.compile(
     rf"no fewer than )?\{{(?P<n>n\d+)\}} (?:of )?(?:my |the |these |those )?{_THING}\b"
 )
 _LISTED = re.compile(
-    rf"\{{n\d+\}} (?:boards|machines|of (?:them|mine))\b.* (?:,|namely|and that is|that is) (?:the |my )?({_BOARDS})"
+    rf"\{{n\d+\}} (?:boards|machines|of (?:them|mine))\b.* (?:,|namely|and that is|that is) (?:the |"
+    rf"my )?({_BOARDS})"
 )
 """``two boards hung, the one and the other``."""
 _HALF = re.compile(

@@ -18,7 +18,8 @@ from leadoff.claims.spoken.values import Num, Want
 from leadoff.claims.values import Ledger
 
 _RUNS = re.compile(
-    r"\b(?:runs?|tests?|number) #?(\d+[a-z]?)\b(?!\.\d)(?: ?(?:and|or|to|,) (?:run )?#?(\d+[a-z]?)\b)?|#(\d+[a-z]?)\b"
+    r"\b(?:runs?|tests?|number) #?(\d+[a-z]?)\b(?!\.\d)(?: ?(?:and|or|to|,) (?:run )?#?(\d+[a-z]?)\b)?|"
+    r"#(\d+[a-z]?)\b"
 )
 _NAME = re.compile(
     r"(?<![.!?] )(?<!^)\b([A-Z][a-z]{2,})\b|^\W*The ([A-Z][a-z]{2,})\b|^([A-Z][a-z]{2,})(?='s\b)"

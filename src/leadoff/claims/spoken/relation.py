@@ -35,7 +35,8 @@ def relation_of(ask: Ask) -> tuple[str | None, bool]:
         return ("better" if m[1] == "slow" else "worse"), False
     none = re.search(r"\b(?:no|not any|not a|never a) (?:\w+ )?(?:difference|gap|margin|distance)\b", low)
     if none is None and re.search(
-        r"\bthe difference between them is\b|\b(?:gap|difference|margin|distance) (?:between|from \{b|from the \{b)|"
+        r"\bthe difference between them is\b|\b(?:gap|difference|margin|distance) (?:between|from \{b|"
+        r"from the \{b)|"
         r"\bbetween (?:both |the )?\{[bk]\d+\}[^{]*(?:\{b\d+\} )?(?:lie|lies|lay|stand) \{n|"
         r"\{n\d+\} (?:between them|apart)",
         low,

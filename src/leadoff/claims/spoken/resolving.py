@@ -31,6 +31,7 @@ _SCORE_VERB = re.compile(
 def resolve(said: Said, scene: Scene, evidence: Evidence) -> Ask:
     """The sentence against what was said before. ``unclear`` names a word that could mean several things."""
     ask = Ask(said, evidence, scene)
+    said.low = re.sub(r" , (?:and )?not (?:the |my )?\{[bgk]\d+\}(?= ,| $)", "", said.low)
     ask.stranger = _stranger(said, scene)
     if unknown_it(ask) and not ask.stranger:
         ask.unclear = "it"

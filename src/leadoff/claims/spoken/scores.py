@@ -102,6 +102,7 @@ def _own_pool(ask: Ask, sign: str) -> list[Trial] | None:
         mine = [rivals[spots.index(at)], *(w for _, w in wants if w not in rivals)]
     if not mine:
         return None
+    mine += [w for p, w in wants if w not in rivals and w not in mine and p > max(spots)]
     held = [*mine, *ask.base(mine)]
     return [t for t in every if ev.as_said(t, held) and (not ask.rigs or t.rig in ask.rigs)]
 
@@ -185,6 +186,14 @@ def _range(ask: Ask, lo: str, hi: str) -> Finding:
         pool = [t for t in pool if t.workload in fits] if len(fits) == 1 else []
     used = frozenset({lo, hi, *ask.wants, *ask.said.signs("gr")})
     edge = 0.5 * 10.0 ** -max(ask.said.num(lo).places, ask.said.num(hi).places)
+    if not named and pool and ask.has(r"\b(?:all told|in all|overall|altogether|all in all)\b"):
+        values = [r.value for t in pool for r in t.readings]
+        ok = abs(min(values) - a) <= edge + 1e-9 and abs(max(values) - b) <= edge + 1e-9
+        text = span(pool, pool[0].workload or "")
+        verdict = V.SUPPORTED if ok else V.CONTRADICTED
+        return Finding(
+            verdict=verdict, why=text, refs=_numbers(pool), boards=tuple(ask.boards), used=used, true=text
+        )
     inside = [t for t in pool if all(a - edge <= r.value <= b + edge for r in t.readings)]
     ok = bool(inside) and (not named or len(inside) == len(pool))
     text = (
