@@ -167,11 +167,17 @@ class Checker:
         if said := denied_in(part, form.low):
             text = part.replace("?", ",")
             found = [self._read(Plain(text, said.claim), denied=said.denied)]
-            empty = len(said.claim.split()) < 4 and not self._claims(said.claim)
+            short = len(said.claim.split()) < 4 and not self._claims(said.claim)
+            empty = short and (
+                said.asked or re.fullmatch(r"(?:it|that|this|him|her|them|a word)", said.claim)
+            )
             if said.rest and empty:
                 found = [self._plain_part(Plain(said.rest, said.rest))]
             elif said.rest and (found[0].verdict is V.NOT_PLACED or not goes_on(said.rest)):
                 found = [self._read(Plain(text, f"{said.claim} , {said.rest}"), denied=said.denied)]
+                if said.denied and found[0].verdict is V.SUPPORTED:
+                    # Of several things one was wrong, which may be one that was not understood.
+                    found = [Finding(verdict=V.NOT_PLACED, why="what of it is denied is not clear")]
             elif said.rest:
                 found.append(self._plain_part(Plain(said.rest, said.rest)))
             placed = [f for f in found if f.verdict is not V.NOT_PLACED]
@@ -222,7 +228,8 @@ class Checker:
 
             said = read(part, self.evidence.ledger, self.names)
             said.low = corrected(said)
-            measured = any(r in self.evidence.by_number for r in whole.refs)
+            known = self.evidence.by_number.keys() | {s.number for s in self.evidence.ledger.sealed}
+            measured = bool(known & set(whole.refs))
             everyone = len(self.evidence.ledger.boards)
             of_all = re.findall(
                 r"\b(?:these|those|my|the|all|of) \{(n\d+)\} (?:boards|machines|systems)\b", said.low

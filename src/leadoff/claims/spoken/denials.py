@@ -20,6 +20,7 @@ class Denied(msgspec.Struct, frozen=True):
     claim: str
     rest: str
     denied: bool = True
+    asked: bool = False
 
 
 @lru_cache(maxsize=1)
@@ -70,7 +71,7 @@ def denied_in(text: str, low: str) -> Denied | None:
     if m := _opens().fullmatch(low):
         return Denied(m["claim"], m["rest"] or "")
     if re.search(r"\?\s+\S", text) and (m := _answered().fullmatch(low)):
-        return Denied(m["q"], m["rest"] or "", denied=m["no"] is not None)
+        return Denied(m["q"], m["rest"] or "", denied=m["no"] is not None, asked=True)
     return None
 
 

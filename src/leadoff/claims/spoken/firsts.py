@@ -348,6 +348,8 @@ def _last(ask: Ask, w: str, subjects: list[str], group: list[str], used: frozens
     mine = ev.cells(w, [me])
     order = (V.SUPPORTED, V.WITHIN_NOISE, V.NOT_COMPARABLE, V.CONTRADICTED)
     worst, text, true, refs = V.SUPPORTED, "", "", []
+    if set(group) == {me} or ask.said.runs:
+        return _last_of_own(ask, w, me, used)
     for b in group:
         cells = ev.cells(w, [b])
         if b == me or not cells:
@@ -369,6 +371,23 @@ def _last(ask: Ask, w: str, subjects: list[str], group: list[str], used: frozens
     return Finding(
         verdict=worst, why=text, refs=tuple(dict.fromkeys(refs)), boards=(me,), true=true, used=used
     )
+
+
+def _last_of_own(ask: Ask, w: str, me: str, used: frozenset[str]) -> Finding:
+    """The slowest state of one board, or the slowest run of all that is named by its number."""
+    ev, runs = ask.evidence, set(ask.said.runs)
+    cells = ev.cells(w, [me] if not runs or _own(ask) else list(ev.ledger.boards))
+    wants = ask.want_list()
+    nums = [ask.said.num(f) for f in ask.figures()]
+    mine = [c for c in cells if (runs & set(c.mean.runs) if runs else ev.as_said(c.trials[0], wants))]
+    mine = [c for c in mine if not nums or any(reads(c, n) for n in nums)]
+    up = ev.ledger.workloads[w].direction is Direction.HIGHER
+    last = (min if up else max)((c.mean.value for c in cells), default=0.0)
+    ok = any(c.mean.value == last for c in mine)
+    text = f"{w}: the slowest of these reads {last:.4g}"
+    verdict = V.UNTESTED if not mine else V.SUPPORTED if ok else V.CONTRADICTED
+    refs = tuple(dict.fromkeys(r for c in mine for r in c.mean.runs))
+    return Finding(verdict=verdict, why=text, refs=refs, boards=(me,), true=text, used=used)
 
 
 def shared(ask: Ask) -> bool:

@@ -22,6 +22,9 @@ MISSED = (
     r"short|below|above|beat|better than|worse than|miss|blown|blew)\b"
 )
 _HOLD = rf"{HELD}|\b(?:hold|come true|nail|hit)\b"
+_PUT = r"(?:sealed|set|made|put|written)"
+_LATE = rf"\bnot (?:been )?{_PUT}\b|\b{_PUT} (?:\w+ ){{0,2}}(?:after|too late)\b"
+"""Forecasts that are no forecasts: none of the tallies counts them."""
 _NOUN = r"(?:forecasts?|predictions?|seals?|bands?)"
 _HOW = (
     r"(?:held|hold|missed|miss|came true|came in|was wrong|were wrong|wrong|was right|were right|"
@@ -77,7 +80,7 @@ def tally_of(ask: Ask, every: list[Sealed]) -> Finding | None:
         missed = [s for s in pool if not _held(ask, s)]
         found = {"all": len(pool), "failed": len(missed), "passed": len(pool) - len(missed)}
         return _found(ask, all(how(found[of], len(pool)) for of, how in parts), missed, pool)
-    claim = None if ask.has(r"\bnot (?:been )?sealed\b") else _claim(ask)
+    claim = None if ask.has(_LATE) else _claim(ask)
     if claim is None:
         return None
     whole, k, how = claim

@@ -101,7 +101,11 @@ def forecasts(ask: Ask) -> list[Finding]:
             said_before = not said_before
         if not results:
             return found(V.UNTESTED if not said_before else V.SUPPORTED, chosen, text)
-        return found(V.SUPPORTED if said_before != late else V.CONTRADICTED, chosen, text, numbers)
+        fits = said_before != late
+        if (said_held := judgement(ask)) is not None and chosen.answered_by:
+            runs = [mean_of(ask.evidence.by_number[r]) for r in chosen.answered_by]
+            fits = fits and all(chosen.lo <= x <= chosen.hi for x in runs) == said_held
+        return found(V.SUPPORTED if fits else V.CONTRADICTED, chosen, text, numbers)
     if rest:
         if not results:
             return found(V.UNTESTED, chosen, text)

@@ -13,10 +13,12 @@ from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Num, Verdict, Want
 
 Change = Callable[[Said], None]
-_NOT = re.compile(r"\b(?:not|never) (?!quite|only|just|even)")
+_NOT = re.compile(r"\b(?:not|never) (?!quite|even|(?:only|just) (?!\d|one\b))")
 _BOUNDS = re.compile(
     r"\b(?:between|somewhere|anywhere|ranges?)\b[^{]{0,20}\{(n\d+)\} ?(?:and|to|or|-) ?\{(n\d+)\}"
 )
+_HIDDEN = r"\b(?:knows?|known|unknown|noted|recorded|written|question mark)\b"
+"""Where it is said that a setting is not known, its value says nothing."""
 _FACTORS = (7.3, 0.11)
 """A number is made this many times as large and as small: one of the two must overturn what rests on it."""
 
@@ -44,7 +46,10 @@ def ignored(part: Plain, said: Said, judge: Callable[[Plain, Change], Verdict], 
             return n.text
     for sign in () if rests.absent else said.signs("s"):
         want = said.want(sign)
-        if not want.bare and _stands(part, judge, _other_want(sign)):
+        others = [Want(want.text, (("no such setting", "is", "98765"),))]
+        if re.search(_HIDDEN, part.low) is None:
+            others.append(Want(want.text, tuple((n, "is", "98765") for n, _, _ in want.tests if n != "*")))
+        if not want.bare and any(_stands(part, judge, _other_want(sign, w)) for w in others if w.tests):
             return want.text
     for low in _without_denials(part.low) if rests.measured else ():
         if _stands(Plain(part.text, low), judge, lambda s: None):
@@ -72,12 +77,11 @@ def _scaled(n: Num, factor: float) -> Num:
     return msgspec.structs.replace(n, value=value + (0.0 if n.value else 7.0), hi=hi, tol=n.tol)
 
 
-def _other_want(sign: str) -> Change:
+def _other_want(sign: str, other: Want) -> Change:
     def change(said: Said) -> None:
         i = int(sign[1:])
         if i < len(said.wants):
-            w = said.wants[i]
-            said.wants[i] = Want(w.text, (("no such setting", "is", "98765"),))
+            said.wants[i] = other
 
     return change
 

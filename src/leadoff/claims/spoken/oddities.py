@@ -154,6 +154,8 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
     else:
         state, text = V.UNTESTED, f"{o.board}: {o.finding}: not tested again since"
     verdict = _tested(ask, o) or _said_of(ask, o, state)
+    if verdict is V.SUPPORTED and _order_wrong(ask, o):
+        verdict = V.NOT_PLACED
     if verdict is not V.UNTESTED and _other_numbers(ask, o):
         verdict = V.CONTRADICTED
     return [
@@ -175,6 +177,20 @@ _UNTOUCHED = (
     r"\bnever (?:been )?(?:repaired|touched)\b"
 )
 """Says that no repair was made."""
+
+
+_MENDED = r"(?:repaired|replaced|soldered|resoldered|changed|swapped|fitted|cleaned|reseated|mended|put in)"
+
+
+def _order_wrong(ask: Ask, o: Oddity) -> bool:
+    """Before where after was noted, or a repair that is said not to have been made: no rule reads that."""
+    low = ask.said.plain.low
+    if o.mends and re.search(rf"\b(?:was|were|is|been|has|have|had) not (?:\w+ )?{_MENDED}\b", low):
+        return True
+    before = re.search(r"\bbefore\b", low) is not None and re.search(r"\b(?:after|since)\b", low) is None
+    return before and (
+        " after " in f" {o.finding} " or re.search(rf"\bbefore\b[^,]*\b{_MENDED}", low) is not None
+    )
 
 
 def _speaks_of(ask: Ask, o: Oddity) -> bool:
@@ -219,7 +235,7 @@ def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
     not_fixed = re.search(
         (
             r"\b(?:not|never|n't|yet to be|far from|un)\b(?: \w+){0,2} ?(?:fixed|cured|repaired|"
-            r"solved|sorted|gone|mended|resolved|put right)"
+            r"solved|sorted|gone|mended|resolved|put right|right|fine|ok|good|normal)\b"
         ),
         ask.low,
     )

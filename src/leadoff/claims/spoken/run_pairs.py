@@ -59,6 +59,10 @@ def what_changed(ask: Ask) -> list[Finding]:
     hidden = {n for n in one.keys() | two.keys() if one.get(n, "") is None or two.get(n, "") is None}
     named = family(frozenset(n for s in ask.wants for n in ask.said.want(s).names)) if only else frozenset()
     ok = a.board == b.board and (differ <= named and bool(differ) if only else not differ)
+    level = ask.has(r"\b(?:level|ties?|tied|equal|agree|faster|slower|better|worse)\b")
+    if level and a.workload != b.workload:
+        why = f"run {a.number} is {a.workload}, run {b.number} is {b.workload}"
+        return [Finding(verdict=V.NOT_COMPARABLE, why=why, refs=(a.number, b.number), true=why)]
     verdict = V.UNTESTED if hidden and a.board == b.board else V.SUPPORTED if ok else V.CONTRADICTED
     text = f"runs {a.number} and {b.number} differ in {', '.join(sorted(differ)) or 'nothing that is noted'}"
     used = frozenset({*ask.said.signs("nswgrb")})

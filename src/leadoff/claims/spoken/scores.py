@@ -118,6 +118,8 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
     boards = tuple(ask.boards)
     denied = re.search(r"\b(?:not|never)\b(?: \w+){0,3} ?$", ask.low[: ask.said.at(sign)]) is not None
     hits = [t for t in pool if reads(t, n)]
+    if len(ask.said.runs) > 1 and len(ask.figures()) == 1 and {t.number for t in hits} < set(ask.said.runs):
+        hits = []
     goes = [
         x for x in said_goes(ask) if ask.said.num(x).value in (len(hits), *(len(t.readings) for t in hits))
     ]

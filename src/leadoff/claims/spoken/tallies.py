@@ -195,6 +195,8 @@ def _of_board(ask: Ask) -> tuple[str, Callable[[str], bool]] | None:
         return "hung", lambda b: any(t.board == b and "hang" in f"{t.run.place} {t.said}" for t in every)
     if ask.has(r"\bsoak(?:s|ed)?\b"):
         clean = ask.has(r"\bwithout a fault\b")
+        if ask.has(r"\b(?:fail(?:s|ed)?|not|never)\b"):
+            return None
         soaks = {
             b: [t.run.outcome is Outcome.SOAKED for t in every if t.board == b and is_soak(t)]
             for b in ask.evidence.ledger.boards
