@@ -80,6 +80,8 @@ def _named_on(ask: Ask, boards: list[str]) -> Oddity | None:
             re.search(r"\b(?:it|that|this|its|they|them)\b", ask.said.plain.low)
             or ask.has(f"{_TROUBLE}|^ (?:{FIXED})")
             or len(words) <= 4
+            or words
+            & {_stem(w) for t in ask.scene.oddity.mends for w in re.findall(r"[a-z][a-z-]+", t)} - _small()
         )
     ):
         return ask.scene.oddity if ask.scene.oddity.board in boards else None
