@@ -153,6 +153,22 @@ def copies(ask: Ask) -> Finding:
     )
 
 
+def _as_it_failed(ask: Ask, t: Trial) -> bool:
+    """A hang is no reboot, where the sentence says which."""
+    noted = f"{t.run.place} {t.said}".lower()
+    for said, note in (
+        (r"\b(?:hung|hangs?|froze|locked up)\b", r"hang|hung|lock|fr[eo]+z"),
+        (r"\breboot", r"reboot|reset"),
+    ):
+        if (
+            ask.has(said)
+            and re.search(r"hang|hung|lock|fr[eo]+z|reboot|reset", noted)
+            and not re.search(note, noted)
+        ):
+            return False
+    return True
+
+
 def soaked(ask: Ask) -> Finding:
     """Soaked so many hours, passed, failed, or not soaked yet."""
     if not ask.boards:
@@ -198,6 +214,7 @@ def soaked(ask: Ask) -> Finding:
     if fails and (
         late := [t for t in soaks if t.run.outcome is not Outcome.SOAKED and _failed_then(ask, t, hours)]
     ):
+        late = [t for t in late if _as_it_failed(ask, t)]
         return found(V.SUPPORTED if {t.board for t in late} >= set(ask.boards) else V.CONTRADICTED, text)
     if (
         fails

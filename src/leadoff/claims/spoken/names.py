@@ -133,7 +133,7 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
                     r"(?= (?:(?:\w+ )?(?:at )?\d+(?:\.\d+)?\b(?! ?(?:of|out|files|copies|times|in|/)\b)|"
                     r"(?:\w+ )?(?:faster|quicker|slower|better|worse|as fast|as slow|just as)\b|at the same))"
                 )
-                forms.append(rf"{stem[:-1]}ied{done}")
+                forms.append(rf"{stem[:-1]}ie[sd]{done}")
     if len(words) > 1:
         forms.append(rf"{re.escape(words[0])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
         last = re.escape(words[-1])

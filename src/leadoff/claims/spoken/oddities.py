@@ -137,7 +137,9 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
     ):
         return [_all_fixed(ask)], None
     o = oddity_of(ask)
-    if o is None:
+    if o is None or (
+        ask.workloads_named and ask.has(r"\b(?:worth|costs?|gains?|gained|gives?|gave|brings?|brought)\b")
+    ):
         return [], None
     again = o is ask.scene.oddity and ask.has(
         r"\b(?:since|now|every time|each time|any ?more|always|again|never|not|no)\b"
@@ -158,7 +160,9 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
     verdict = _tested(ask, o) or _said_of(ask, o, state)
     if verdict is V.SUPPORTED and _order_wrong(ask, o):
         verdict = V.NOT_PLACED
-    if verdict is not V.UNTESTED and _other_numbers(ask, o):
+    if verdict is not V.UNTESTED and (
+        _other_numbers(ask, o) or (verdict is V.SUPPORTED and _other_repair(ask, o))
+    ):
         verdict = V.CONTRADICTED
     return [
         Finding(
@@ -217,6 +221,18 @@ def _tested(ask: Ask, o: Oddity) -> Verdict | None:
     again = not o.open or o.seen > 1
     denied = ask.has(r"\b(?:not|never|nobody|no|without|yet to|still to|waiting)\b")
     return V.SUPPORTED if again != denied else V.CONTRADICTED
+
+
+def _other_repair(ask: Ask, o: Oddity) -> bool:
+    """Names what was done against another symptom of the book and not against this one."""
+    own = " ".join((o.finding, *o.details, *o.mends)).lower()
+    other = " ".join(t for x in ask.evidence.ledger.oddities if x is not o for t in (*x.mends,)).lower()
+
+    def stems(text: str) -> set[str]:
+        return {_stem(w) for w in re.findall(r"[a-z][a-z-]+", text)} - _small()
+
+    by = re.search(r"\b(?:by|with|through|thanks to|because of|after) (.+)", ask.said.plain.low)
+    return by is not None and bool(stems(by[1]) & (stems(other) - stems(own)))
 
 
 def _other_numbers(ask: Ask, o: Oddity) -> bool:

@@ -35,7 +35,7 @@ def orders(ask: Ask) -> list[Finding]:
 
 
 def _finding(ask: Ask, verdict: Verdict, why: str, refs: list[str]) -> Finding:
-    used = frozenset({*ask.said.signs("nswgrbk"), "standings"})
+    used = frozenset({*ask.said.signs("nswgrbk"), *_PLACES})
     return Finding(verdict=verdict, why=why, refs=tuple(refs), boards=tuple(ask.boards), true=why, used=used)
 
 

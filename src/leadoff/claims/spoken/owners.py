@@ -5,12 +5,13 @@ from __future__ import annotations
 from leadoff.claims.spoken.scene import Ask
 
 
-def owner_of(ask: Ask, sign: str) -> tuple[str | None, str | None]:
-    """The board and the workload that a figure is said of, where the sentence names several; else ``None``."""
+def owner_of(ask: Ask, sign: str) -> tuple[str | None, str | None, str | None]:
+    """The board, the workload and the rig that a figure is said of, where several are named; else ``None``."""
     said = ask.said
     boards = [(said.at(s), said.boards[int(s[1:])]) for s in said.signs("b")]
     works = [(said.at(s), said.workloads[int(s[1:])]) for s in said.signs("w")]
-    return _owner(ask, sign, boards), _owner(ask, sign, works)
+    rigs = [(said.at(s), said.rigs[int(s[1:])]) for s in said.signs("g")]
+    return _owner(ask, sign, boards), _owner(ask, sign, works), _owner(ask, sign, rigs)
 
 
 def _owner(ask: Ask, sign: str, named: list[tuple[int, str]]) -> str | None:

@@ -41,7 +41,7 @@ def what_changed(ask: Ask) -> list[Finding]:
     if len(set(ask.said.runs)) != 2 or ask.said.signs("n"):
         return []
     only = ask.has(
-        r"\bonly (?:the )?\{s\d+\}|\{s\d+\} (?:is|was) (?:the )?(?:only|sole)|\b(?:in|"
+        r"\bonly (?:in |by )?(?:the )?\{s\d+\}|\{s\d+\} (?:is|was) (?:the )?(?:only|sole)|\b(?:in|"
         r"by) nothing but (?:the )?\{s"
     )
     same = ask.has(

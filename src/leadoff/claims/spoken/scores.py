@@ -111,9 +111,11 @@ def _figure(ask: Ask, sign: str, n: Num) -> Finding:
     pool, named, every = _pool(ask)
     if (own := _own_pool(ask, sign)) is not None:
         pool = own
-    board, work = owner_of(ask, sign)
+    board, work, rig = owner_of(ask, sign)
     elsewhere = any(reads(t, n) for t in pool)
-    pool = [t for t in pool if board in (None, t.board) and work in (None, t.workload)]
+    pool = [
+        t for t in pool if board in (None, t.board) and work in (None, t.workload) and rig in (None, t.rig)
+    ]
     used = frozenset({sign, *ask.wants, *ask.said.signs("gr")})
     boards = tuple(ask.boards)
     denied = re.search(r"\b(?:not|never)\b(?: \w+){0,3} ?$", ask.low[: ask.said.at(sign)]) is not None

@@ -9,7 +9,7 @@ from leadoff.claims.rows import table
 
 _COUNTED = (
     r"(?=\s(?:%|mhz|times|of|out|out of|seconds?|hours?|frames?|lines?|waits|x|read|write|"
-    r"tenths?|mb|kb)\b|\s%)"
+    r"tenths?|mb|kb|beeps?)\b|\s%)"
 )
 
 

@@ -272,5 +272,10 @@ def _found(ask: Ask, ok: bool, text: str, refs: list[str], boards: list[str]) ->
         refs=tuple(refs),
         boards=tuple(boards),
         true=text,
-        used=frozenset({*ask.said.signs("nsgr"), "longest", "shortest", "most"}),
+        used=frozenset({*_counts_read(ask), *ask.said.signs("sgr"), "longest", "shortest", "most"}),
     )
+
+
+def _counts_read(ask: Ask) -> list[str]:
+    """Numbers that a tally reads: no ratios, shares or differences."""
+    return [s for s in ask.said.signs("n") if ask.said.num(s).kind not in ("factor", "part", "difference")]

@@ -41,7 +41,13 @@ def told(ask: Ask) -> Finding | None:
     ):
         return None
     wrong = [*_wrong_things(ask, t), *_wrong_figures(ask, t)]
-    said = ask.wants or ask.has(_UNKNOWN) or ask.said.signs("bwgkn") or ask.has(f"{_FAILS}|{UNABLE}")
+    said = (
+        ask.wants
+        or ask.has(_UNKNOWN)
+        or ask.said.signs("bwgkn")
+        or ask.said.dates
+        or ask.has(f"{_FAILS}|{UNABLE}")
+    )
     if not said:
         return None
     if ask.has(UNABLE):
