@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import msgspec
 
+from leadoff.claims.spoken.changes import differing, family, several
 from leadoff.claims.spoken.cues import CAUSE
 from leadoff.claims.spoken.relation import finish, sizes_of
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.settings import meets
-from leadoff.claims.spoken.states import differing, family, several
 from leadoff.claims.spoken.values import Finding, Num, Verdict, Want
 from leadoff.claims.spoken.weigh import judge, said_fits, weigh
 from leadoff.claims.standings import Cell
