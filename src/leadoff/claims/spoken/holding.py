@@ -8,10 +8,11 @@ import msgspec
 
 from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
 from leadoff.claims.spoken.counts import copies, counted_copies, every_go, said_count, soaked, starts
-from leadoff.claims.spoken.holding_words import DENY, about, denied_before, turned
+from leadoff.claims.spoken.holding_words import DENY, about, denied_before, event, turned
 from leadoff.claims.spoken.names import harmless
 from leadoff.claims.spoken.rates import rate
 from leadoff.claims.spoken.scene import Ask
+from leadoff.claims.spoken.starting import starting
 from leadoff.claims.spoken.tallies import tallies
 from leadoff.claims.spoken.unrun import MANAGE, unrun
 from leadoff.claims.spoken.values import Finding, Verdict
@@ -87,7 +88,7 @@ def holding(ask: Ask) -> list[Finding]:
     if ask.has(HANG) or ask.has(CRASH):
         return [_hung(ask)]
     if ask.has(START) and not ask.has(r"\b(?:start screen|started (?:with|from|at \{n|out)|start with)\b"):
-        return [_starting(ask)]
+        return [starting(ask)]
     return []
 
 
@@ -144,7 +145,7 @@ def _got_through(ask: Ask) -> Finding:
         return about(ask, V.UNTESTED, f"{', '.join(ask.boards)}: no such run", [])
     verdict = turned(V.CONTRADICTED if bad else V.SUPPORTED, denied)
     return about(
-        ask, verdict, "; ".join(_event(t) for t in (bad or trials)[:3]), [t.number for t in bad or trials]
+        ask, verdict, "; ".join(event(t) for t in (bad or trials)[:3]), [t.number for t in bad or trials]
     )
 
 
@@ -280,9 +281,7 @@ def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
     if clocks and hits and not denied:
         timed = [t for t in hits if clocks[0] in f"{t.run.place} {t.said}"]
         if not timed:
-            return about(
-                ask, V.CONTRADICTED, "; ".join(_event(t) for t in hits[:3]), [t.number for t in hits]
-            )
+            return about(ask, V.CONTRADICTED, "; ".join(event(t) for t in hits[:3]), [t.number for t in hits])
         hits = timed
     if not denied:
         missing = [b for b in boards if not any(t.board == b for t in hits)]
@@ -293,7 +292,7 @@ def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
             found = about(
                 ask,
                 V.SUPPORTED if ok else V.CONTRADICTED,
-                "; ".join(_event(t) for t in hits[:4]),
+                "; ".join(event(t) for t in hits[:4]),
                 [t.number for t in hits],
             )
             return msgspec.structs.replace(found, used=found.used | {often[0]})
@@ -303,20 +302,18 @@ def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
             and not ask.has(r"\bonce (?:it|the|i|you|in)\b")
         ):
             ok = len(hits) == len(boards)
-            text = "; ".join(_event(t) for t in hits[:4])
+            text = "; ".join(event(t) for t in hits[:4])
             return about(ask, V.SUPPORTED if ok else V.CONTRADICTED, text, [t.number for t in hits])
         if not missing:
-            return about(ask, V.SUPPORTED, "; ".join(_event(t) for t in hits[:3]), [t.number for t in hits])
+            return about(ask, V.SUPPORTED, "; ".join(event(t) for t in hits[:3]), [t.number for t in hits])
         ran = [t for t in trials if t.board in missing]
         if not ran:
             return about(ask, V.UNTESTED, f"{', '.join(missing)}: no run in such a state", [])
         others = [t for t in ran if failed(t)]
-        text = (
-            "; ".join(_event(t) for t in others[:3]) or f"{', '.join(missing)}: no such failure in the book"
-        )
+        text = "; ".join(event(t) for t in others[:3]) or f"{', '.join(missing)}: no such failure in the book"
         return about(ask, V.CONTRADICTED, text, [t.number for t in (others or ran)][:12])
     if hits:
-        return about(ask, V.CONTRADICTED, "; ".join(_event(t) for t in hits[:3]), [t.number for t in hits])
+        return about(ask, V.CONTRADICTED, "; ".join(event(t) for t in hits[:3]), [t.number for t in hits])
     bare = [
         b
         for b in boards
@@ -326,81 +323,3 @@ def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
         return about(ask, V.UNTESTED, f"{', '.join(bare)}: no passed soak in such a state", [])
     soaks = [t.number for t in every if is_soak(t)]
     return about(ask, V.SUPPORTED, f"no such failure in the book; soaks passed: {', '.join(soaks)}", soaks)
-
-
-def _event(t: Trial) -> str:
-    return f"run {t.number} ({t.board}, {state_words(t)}): {t.run.place or t.run.outcome.value}".replace(
-        "_", " "
-    )
-
-
-_NO_START = (
-    r"\b(?:not|never|refuse[sd]?|fail(?:s|ed)?|declined) (?:to )?(?:\w+ ){0,2}?(?:start|boot|post|"
-    r"come|came|light|wake|show)|"
-    r"\bno (?:start|boot|post|picture|video|display|sign|life)|\b(?:dead|black screen|blank screen)\b|"
-    r"(?:\{n\d+\}|\b(?:just|only|gave|three|long)) beeps?\b|\bbeeped\b|\bwould not\b"
-)
-
-
-def _starting(ask: Ask) -> Finding:
-    """Starts, would not start, always starts."""
-    if not ask.boards and not ask.all_boards:
-        return Finding(verdict=V.NOT_PLACED, why="no board to hold it against")
-    boards = ask.boards or list(ask.evidence.ledger.boards)
-    denied = ask.has(_NO_START) and not ask.has(
-        r"\bnever (?:fail(?:s|ed)? to|refuse[sd]? to|not|missed|had)\b|\bno trouble\b|\bwithout fail\b"
-    )
-    always = ask.has(
-        r"\b(?:always|every time|each time|never fail(?:s|ed)? to|never missed|without fail|whatever|"
-        r"never refused)\b"
-    )
-    wants = [] if always and not ask.wants and ask.by_name else ask.want_list()
-    per: list[tuple[Verdict, str, list[str]]] = []
-    for b in boards:
-        trials = [
-            t for t in ask.evidence.trials([b], wants) if not ask.said.runs or t.number in ask.said.runs
-        ]
-        if ask.has(r"\b(?:cold|warm) starts?\b"):
-            trials = [t for t in trials if is_start(t)]
-        beeps = [ask.said.num(s) for s in ask.said.signs("n") if ask.said.num(s).kind == "beeps"]
-        bad = [
-            t
-            for t in trials
-            if all(f"{n.value:g} beep" in f"{t.run.place} {t.said}" for n in beeps)
-            if t.run.outcome in (Outcome.NO_START, Outcome.NO_POWER) or (is_start(t) and failed(t))
-        ]
-        good = [
-            t
-            for t in trials
-            if t.run.outcome.held
-            or (is_start(t) and (t.run.count or 0) > 0)
-            or t.run.outcome is Outcome.BOOTS
-        ]
-        if not trials:
-            per.append((V.UNTESTED, f"{b}: no run in such a state", []))
-        elif denied:
-            per.append(
-                (
-                    V.SUPPORTED if bad and not [t for t in good if not is_start(t)] else V.CONTRADICTED,
-                    "; ".join(_event(t) for t in (bad or good)[:2]),
-                    [t.number for t in (bad or good)],
-                )
-            )
-        elif always:
-            counted = [t for t in trials if is_start(t)]
-            v = V.CONTRADICTED if bad else V.SUPPORTED if counted else V.UNTESTED
-            per.append(
-                (
-                    v,
-                    "; ".join(_event(t) for t in (bad or counted)[:2]) or f"{b}: no counted starts",
-                    [t.number for t in (bad or counted)],
-                )
-            )
-        else:
-            v = V.SUPPORTED if good and not bad else V.CONTRADICTED if bad else V.UNTESTED
-            per.append(
-                (v, "; ".join(_event(t) for t in (bad or good)[:2]), [t.number for t in (bad or good)][:8])
-            )
-    order = (V.SUPPORTED, V.UNTESTED, V.CONTRADICTED)
-    weakest = max(per, key=lambda x: order.index(x[0]))
-    return about(ask, weakest[0], weakest[1], [r for x in per for r in x[2]])

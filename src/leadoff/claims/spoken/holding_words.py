@@ -7,6 +7,8 @@ from collections.abc import Sequence
 
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Verdict
+from leadoff.claims.standings import state_words
+from leadoff.claims.values import Trial
 
 V = Verdict
 DENY = r"\b(?:not|never|no|without (?:a|1|any)|nothing|hardly ever|none|neither)\b"
@@ -42,3 +44,10 @@ def turned(verdict: Verdict, denied: bool) -> Verdict:
 def _counted_words(ask: Ask) -> list[str]:
     """Numbers that the rules on starts read themselves: how often it beeped."""
     return [s for s in ask.said.signs("n") if ask.said.num(s).kind == "beeps"]
+
+
+def event(t: Trial) -> str:
+    """A run and how it ended."""
+    return f"run {t.number} ({t.board}, {state_words(t)}): {t.run.place or t.run.outcome.value}".replace(
+        "_", " "
+    )
