@@ -33,6 +33,7 @@ from leadoff.claims.spoken.guards import (
     stranger_in,
     unmeasured,
     unplaced,
+    whichever,
 )
 from leadoff.claims.spoken.heard import after
 from leadoff.claims.spoken.holding import holding
@@ -386,4 +387,9 @@ class Checker:
                 boards=whole.boards,
                 true=f"what the book holds on it: {whole.why}",
             )
-        return other_day(ask, whole, self.evidence) or inseparable(ask, whole, self.evidence) or whole
+        return (
+            whichever(ask, whole, self.evidence)
+            or other_day(ask, whole, self.evidence)
+            or inseparable(ask, whole, self.evidence)
+            or whole
+        )

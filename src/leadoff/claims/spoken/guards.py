@@ -101,6 +101,31 @@ def misread(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
     )
 
 
+_WHICHEVER = re.compile(
+    r"\b(?:whichever|whatever|no matter (?:which|what|the)|regardless of|irrespective of) (?:the |its |you set|"
+    r"\w+ )*?(?:multiplier|ratio|bus|cas|settings?|state|card|clock|jumpers?|wait|waits|write-back)\b",
+    re.I,
+)
+
+
+def whichever(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
+    """Said of every setting: a figure must be that of every run; a comparison of the best is not of all."""
+    if not _WHICHEVER.search(ask.said.plain.text) or ask.has(r"\b(?:never|nobody|no board|none|always)\b"):
+        return None
+    nums = [ask.said.num(f) for f in ask.figures()]
+    runs = [t for w in ask.workloads for t in evidence.ledger.of(w) if t.board in ask.boards and t.readings]
+    other = [t for t in runs if not any(reads(t, n) for n in nums)]
+    verdict = V.CONTRADICTED if nums and other else V.SUPPORTED if nums and runs else V.NOT_PLACED
+    if verdict is V.SUPPORTED:
+        return None
+    why = f"{found.why}; " + (
+        f"run {other[0].number} does not read that" if nums else "whether so in every state"
+    )
+    return msgspec.structs.replace(
+        found, verdict=verdict, why=why, true=f"what the book holds on it: {found.why}"
+    )
+
+
 def other_day(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
     """Right but for the day: no run that it rests on was made then."""
     days = [evidence.by_number[r].observed.when for r in found.refs if r in evidence.by_number]
