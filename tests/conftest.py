@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from pathlib import Path
 
 import pytest
+
+from leadoff.doors.cli.main import ONE_THREAD
+
+for name in ONE_THREAD:  # before NumPy starts, as the command line does
+    os.environ.setdefault(name, "1")
 
 _counts: Counter[str] = Counter()
 

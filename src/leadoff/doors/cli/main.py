@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 from typing import Any
 
 import click
 
 from leadoff import __version__
+
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+"""The fit's matrices are small: more threads gain nothing, and wait for each other on a machine that has other work
+(seconds instead of half a second). Whoever set them otherwise keeps that."""
 
 COMMANDS: dict[str, str] = {
     "tour": "build the demo book and walk the whole loop in it",
@@ -130,6 +135,8 @@ def main(args: list[str] | None = None) -> Any:
     """Run; exit 0, 1 for the user's case, 2 for a bug of ours."""
     from leadoff.record.errors import LeadoffError
 
+    for name in ONE_THREAD:
+        os.environ.setdefault(name, "1")
     argv = common_behind(sys.argv[1:] if args is None else args)
     as_json = "--json" in argv
     try:
