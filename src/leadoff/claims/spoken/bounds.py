@@ -68,7 +68,11 @@ def bounds(ask: Ask) -> list[Finding]:
         return []
     said, low = ask.said, ask.low
     n, below = bound
-    only = re.search(r"\bonly (?:the )?(?:\{b\d+\}|\{k\d+\})|\{b\d+\} (?:is|was) the only\b|\balone\b", low)
+    only = re.search(
+        r"\bonly (?:the )?(?:\{b\d+\}|\{k\d+\})|\{b\d+\} (?:is|was) the only\b|\balone\b|"
+        r"\bthe only (?:board|machine|one|1)\b.* (?:is|was) (?:the |my )?\{b\d+\}",
+        low,
+    )
     none = _none_before(ask, figures[0])
     every = re.search(r"\b(?:all|every|each|both|always|everything)\b", low) is not None
     stays = re.search(r"\b(?:stays?|stayed|always|kept|keeps)\b", low) is not None

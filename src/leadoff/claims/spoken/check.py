@@ -57,6 +57,7 @@ from leadoff.claims.spoken.values import Finding, Verdict, weakest
 from leadoff.claims.values import Ledger, Oddity
 
 V = Verdict
+_HANGS = "not understood, for nothing hangs on it: "
 STRONG = (
     r"\b(?:faster|slower|quicker|better|worse|beats?|beaten|ahead|behind|because|thanks|due to|worth|costs?|gained|"
     r"gains|lost|loses|helps?|helped|same|level|ties?|tied|only|always|nobody|every|each|both|neither|more|less)\b"
@@ -213,7 +214,11 @@ class Checker:
         if whole.verdict is V.SUPPORTED:
             return whole
         now, self.scene = self.scene, before
-        listed = self._listed(part) if whole.verdict is V.NOT_PLACED else self._all_hold(part)
+        listed = (
+            self._listed(part, strict=whole.why.startswith(_HANGS))
+            if whole.verdict is V.NOT_PLACED
+            else self._all_hold(part)
+        )
         self.scene = now
         return listed or whole
 
@@ -239,7 +244,7 @@ class Checker:
             loose = ignored(part, said, judge, Rests(told, measured, absent=not whole.refs))
             self.scene = now
             if loose:
-                why = f"not understood: {loose}"
+                why = f"{_HANGS}{loose}"
                 true = f"what the book holds on it: {whole.why}"
                 return msgspec.structs.replace(whole, verdict=V.NOT_PLACED, why=why, true=true)
         return whole
@@ -256,9 +261,10 @@ class Checker:
         self.scene = after(ask, oddity)
         return whole
 
-    def _listed(self, part: Plain) -> Finding | None:
+    def _listed(self, part: Plain, *, strict: bool = False) -> Finding | None:
         """A list of claims set apart by commas, each held against the book by itself: ``24 h soak ok, 60 of 60
-        copies``. ``None`` unless every part that has a number or a mention is placed or only sets the scene."""
+        copies``. ``None`` unless every part that has a number or a mention is placed or only sets the scene (``strict``: is
+        placed)."""
         pieces = [p for p in part.low.split(" , ") if p.strip()]
         if len(pieces) < 2:
             return None
@@ -269,7 +275,8 @@ class Checker:
             if one.verdict is not V.NOT_PLACED:
                 found.append(one)
             elif (
-                said.signs("nrfo")
+                said.signs("nrfogsbk" if strict else "nrfo")
+                or re.search(r"\d:\d\d", low)
                 or (said.signs("wk") and len(low.split()) > 3)
                 or (found and said.signs("bsg"))
             ):

@@ -17,6 +17,7 @@ _NOT = re.compile(r"\b(?:not|never) (?!quite|even|(?:only|just) (?!\d|one\b))")
 _BOUNDS = re.compile(
     r"\b(?:between|somewhere|anywhere|ranges?)\b[^{]{0,20}\{(n\d+)\} ?(?:and|to|or|-) ?\{(n\d+)\}"
 )
+_TIMES = re.compile(r"(?<![\d:])\d{1,2}:[0-5]\d(?![\d:])")
 _HIDDEN = r"\b(?:knows?|known|unknown|noted|recorded|written|question mark)\b"
 """Where it is said that a setting is not known, its value says nothing."""
 _FACTORS = (7.3, 0.11)
@@ -51,6 +52,11 @@ def ignored(part: Plain, said: Said, judge: Callable[[Plain, Change], Verdict], 
             others.append(Want(want.text, tuple((n, "is", "98765") for n, _, _ in want.tests if n != "*")))
         if not want.bare and any(_stands(part, judge, _other_want(sign, w)) for w in others if w.tests):
             return want.text
+    for m in _TIMES.finditer(part.low):
+        if _stands(
+            Plain(part.text, f"{part.low[: m.start()]}9:59{part.low[m.end() :]}"), judge, lambda s: None
+        ):
+            return m[0]
     for low in _without_denials(part.low) if rests.measured else ():
         if _stands(Plain(part.text, low), judge, lambda s: None):
             return "what is denied"
@@ -87,5 +93,7 @@ def _other_want(sign: str, other: Want) -> Change:
 
 
 def _without_denials(low: str) -> Iterator[str]:
+    if re.match(r"(?:\w+ , )?neither\b.*\bnor\b", low):
+        yield re.sub(r"\bnor\b", "and", re.sub(r"\bneither\b", "both", low))
     for m in _NOT.finditer(low):
         yield re.sub(r" (?:any ?more|any longer)\b", "", f"{low[: m.start()]}{low[m.end() :]}")

@@ -24,6 +24,12 @@ _EXCEPT = re.compile(
     r"(?: of (?:them|mine|my boards|the boards))?),? but\b",
     re.I,
 )
+_FIRST_NOT = re.compile(r"\W*not (?:[\w.-]+ ){1,5}?but (.+)", re.I | re.S)
+_ONE_ONLY = re.compile(
+    r"\b(?:gave|gives|made|brought|caused?|blame|responsible|because|fastest|quickest|slowest|best|worst|record)\b",
+    re.I,
+)
+"""``Not the one but the other gave it``: said of what can be one thing only."""
 _BUT = re.compile(
     r"\bnot ((?!only\b|just\b)(?:[\w.-]+ ){1,6}?)but (?=(?:to|the|because|due|by|from|at|with|of|on|a|an|\d)\b)",
     re.I,
@@ -137,6 +143,8 @@ def _put_right(sentence: str) -> str:
         again = f"{lead[1]} " if lead and after.startswith(lead[2]) else ""
         return f"not {m[1].strip()}, it is {again}"
 
+    if (m := _FIRST_NOT.match(sentence)) and _ONE_ONLY.search(sentence):
+        return m[1]
     return _BUT.sub(made, re.sub(r"\banything but (?=[a-z-]+\b)(?!the\b|my\b|a\b)", "not ", sentence))
 
 

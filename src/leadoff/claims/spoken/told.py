@@ -29,7 +29,7 @@ def told(ask: Ask) -> Finding | None:
         return _in_order(ask, m[1] in ("before", "earlier than", "ahead of"))
     if len(ask.said.runs) == 2 and not ask.figures():
         return _alike(ask)
-    if len(ask.said.runs) != 1:
+    if len(ask.said.runs) != 1 or ask.has(_FIRST):
         return None
     t = ask.evidence.by_number.get(ask.said.runs[0])
     if t is None or is_soak(t) or is_copy(t) or is_start(t):
@@ -81,6 +81,7 @@ def told(ask: Ask) -> Finding | None:
     return _found(ask, t, V.UNTESTED if unknown else V.SUPPORTED, text)
 
 
+_FIRST = r"\b(?:best|worst|fastest|slowest|quickest|highest|lowest|record)\b"
 _ORDER = re.compile(
     r"\{r\d+\}[^{]*?\b(?:was|is|came|ran|were|done|made|taken|dates from|happened)? ?(before|after|"
     r"earlier than|later than) "
@@ -134,6 +135,9 @@ def _alike(ask: Ask) -> Finding | None:
     same = {"state": state, "setting": state, "board": board, "machine": board, "card": rig, "rig": rig}
     same |= {"workload": work, "test": work}
     kind = m[1].removesuffix("s")
+    if ask.has(r"\b(?:level|ties?|tied|equal|agree|faster|slower|better|worse)\b") and not work:
+        text = f"{a.number} is {a.workload}, {b.number} is {b.workload}"
+        return msgspec.structs.replace(_found(ask, a, V.NOT_COMPARABLE, text), refs=(a.number, b.number))
     ok = same[kind]
     if "only" in m[0] or "nothing but" in m[0]:
         ok = not same[kind] and (a.key == b.key) == (kind in ("card", "rig")) and a.board == b.board
