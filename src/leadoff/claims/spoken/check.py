@@ -214,11 +214,11 @@ class Checker:
         if whole.verdict is V.SUPPORTED:
             return whole
         now, self.scene = self.scene, before
-        listed = (
-            self._listed(part, strict=whole.why.startswith(_HANGS))
-            if whole.verdict is V.NOT_PLACED
-            else self._all_hold(part)
-        )
+        if whole.verdict is V.NOT_PLACED:
+            valued = whole.why.startswith(_HANGS) and re.search(r"\d", whole.why) is not None
+            listed = self._listed(part, strict=valued)
+        else:
+            listed = self._all_hold(part)
         self.scene = now
         return listed or whole
 
@@ -263,8 +263,8 @@ class Checker:
 
     def _listed(self, part: Plain, *, strict: bool = False) -> Finding | None:
         """A list of claims set apart by commas, each held against the book by itself: ``24 h soak ok, 60 of 60
-        copies``. ``None`` unless every part that has a number or a mention is placed or only sets the scene (``strict``: is
-        placed)."""
+        copies``. ``None`` unless every part that has a number or a mention is placed or only sets the
+        scene (``strict``: is placed)."""
         pieces = [p for p in part.low.split(" , ") if p.strip()]
         if len(pieces) < 2:
             return None
@@ -306,6 +306,7 @@ class Checker:
             else:
                 return None
         named = read(Plain(text=held, low=held), self.evidence.ledger, self.names).signs("bkwgsnrfo")
+        named = named or re.findall(r"\d:\d\d", held)
         return weakest(found) if len(found) > 1 and not named else None
 
     def _rules(self, ask: Ask) -> tuple[list[Finding], Oddity | None]:
