@@ -62,12 +62,9 @@ STRONG = (
     r"\b(?:faster|slower|quicker|better|worse|beats?|beaten|ahead|behind|because|thanks|due to|worth|costs?|gained|"
     r"gains|lost|loses|helps?|helped|same|level|ties?|tied|only|always|nobody|every|each|both|neither|more|less)\b"
 )
-
-
 _TAGGED = re.compile(
     r"\b(?:any doubt that|who (?:can|could|would) (?:deny|doubt)) .*\?$|,[^,]*\b(?:isn't it|wasn't it|"
-    r"doesn't it|didn't it|did you see(?: it| that)?|right|eh|"
-    r"would you believe(?: it)?|"
+    r"doesn't it|didn't it|did you see(?: it| that)?|right|eh|would you believe(?: it)?|"
     r"don't you think|wouldn't you (?:say|agree)|don't you agree|isn't that so|am i right|agreed|see|ok|no|huh)\?$",
     re.I,
 )
@@ -79,11 +76,8 @@ _QUOTED = re.compile(
 )
 TASTE = (
     r"\b(?:easier|nicer|quieter|cooler|cheaper|prettier|rarer|older|newer|smaller|bigger|heavier|"
-    r"louder|warmer|hotter|"
-    r"simpler|dearer|uglier|friendlier|tidier|handier)\b"
+    r"louder|warmer|hotter|simpler|dearer|uglier|friendlier|tidier|handier)\b"
 )
-
-
 _EACH = (
     r"\b(?:every|each|all)(?: single| the| of the)? (?:readings?|runs?|scores?|figures?|results?|times?|"
     r"go)\b|\bboth (?=with|at|on|of them with)"
