@@ -9,7 +9,7 @@ from fractions import Fraction
 
 import pytest
 from contexts import CONTEXTS
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from test_phrases import ROWS
 
@@ -29,6 +29,7 @@ from leadoff.words import (
     reading,
     setting_value,
 )
+from leadoff.words.everyday import in_bench_words
 from leadoff.words.rows import rows
 from leadoff.words.vocabulary import heads, known_words
 
@@ -101,12 +102,15 @@ def test_nothing_but_phrases_or_a_refused_line(line: str, where: str) -> None:
 
 @settings(max_examples=600, deadline=None)
 @given(LINES, st.sampled_from(sorted(CONTEXTS)))
+@example("RUNS!A0:1", "bench")
 def test_no_word_is_dropped(line: str, where: str) -> None:
     found = understood(line, CONTEXTS[where])
     if found is None:
         return
+    # A line that is only understood in plainer words keeps those: what they stand for is data/everyday.toml's.
+    plainer = in_bench_words(line, CONTEXTS[where])
     said = " ".join(p.text for p in found.phrases)
-    for word in re.findall(r"\w+", line):
+    for word in set(re.findall(r"\w+", line)) & set(re.findall(r"\w+", plainer)):
         if word.lower() not in ("but", "and", "then", "with", "also", "plus", "set", "now"):
             assert word in said
 
