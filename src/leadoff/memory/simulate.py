@@ -34,9 +34,9 @@ def processors() -> int:
 class Simulator:
     """A hierarchy with its contents; ``feed`` it references, read ``counts`` at any time.
 
-    ``threads``: all but one of them sift references for the first level ahead of the caches (kernels/repeats.py);
-    counts are the same whatever their number. ``None``: as many as there are processors for this process. A split
-    first level takes one. Raises LeadoffError for less than one.
+    ``threads``: so many sift references for the first level ahead of the caches (kernels/repeats.py), which the
+    caller's own thread keeps between waiting for them; counts are the same whatever their number. ``None``: as many
+    as there are processors for this process. A split first level takes one. Raises LeadoffError for less than one.
     """
 
     def __init__(self, hierarchy: Hierarchy, *, threads: int | None = None) -> None:
@@ -90,8 +90,8 @@ class Simulator:
 
     def _ahead(self, steps: Iterator[Chunk], table: U32 | None) -> Iterator[int]:
         first, *rest = self._levels
-        workers = self._threads - 1
-        free = [Sieve(first.cache) for _ in range(workers + 1)]
+        workers = self._threads
+        free = [Sieve(first.cache) for _ in range(workers + 2)]
         waiting: deque[Future[Sieve]] = deque()
 
         def oldest() -> int:
