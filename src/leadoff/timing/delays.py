@@ -170,10 +170,10 @@ def bus_ac(name: str, at_mhz: Clock) -> BusAc:
         return rows[-1]
     for fast, slow in pairwise(rows):
         share = (period - _period(fast)) / (_period(slow) - _period(fast))
-        if abs(share) < 1e-3:  # a typed 33.33 is the 100/3 row
+        if share < 1e-3:  # a typed 33.33 is the 100/3 row
             return fast
-        if 0.0 < share < 1.0 - 1e-3:
-            return _between(fast, slow, share, as_mhz(at_mhz))
+        if share < 1.0:
+            return slow if share > 1.0 - 1e-3 else _between(fast, slow, share, as_mhz(at_mhz))
     return rows[-1]
 
 
