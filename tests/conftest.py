@@ -7,6 +7,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from leadoff.doors.cli.main import ONE_THREAD
 
@@ -14,6 +15,11 @@ for name in ONE_THREAD:  # before NumPy starts, as the command line does
     os.environ.setdefault(name, "1")
 
 _counts: Counter[str] = Counter()
+
+# The same examples on every run, so that a change is judged by what it changes; LEADOFF_EXPLORE=1 draws new ones.
+settings.register_profile("same", derandomize=True)
+settings.register_profile("explore")
+settings.load_profile("explore" if os.environ.get("LEADOFF_EXPLORE") else "same")
 
 
 @pytest.fixture(autouse=True)
