@@ -14,14 +14,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leadoff.forecast.priors import COLUMNS
+from leadoff.forecast.rows import group
 
 Arr = NDArray[np.float64]
 
 OF_CHIPSET: tuple[str, ...] = tuple(c[2:] for c in COLUMNS if c.startswith("k.") and f"b.{c[2:]}" in COLUMNS)
 """What boards of one chipset share beside what is a board's own: factors that multiply."""
 
-SLOWER = 5.0
-"""How sharply the slower of bus and display card rules: the larger the nearer to a plain maximum. Judgement."""
+SLOWER = group("geometry", "video_slower")["power"]
+"""How sharply the slower of bus and display card rules: the larger the nearer to a plain maximum."""
 
 TERMS = ("core", "cache", "memory", "store", "victims", "video")
 
