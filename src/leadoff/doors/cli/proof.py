@@ -57,7 +57,8 @@ def command(
     if instrument or pairs is not None:
         from leadoff.loop.housing import house, timer
 
-        return house(session, workload) if pairs is None else session.result("proof", timer(pairs))
+        named = workload or words(text) or None
+        return house(session, named) if pairs is None else session.result("proof", timer(pairs))
     if scored:
         return forecasts(session)
     return proof(
