@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from leadoff.claims.spoken.check import Checker
-from leadoff.claims.spoken.scene import Scene
 from leadoff.claims.spoken.values import WEIGHT, Verdict
 from leadoff.claims.values import Ledger
 
@@ -32,7 +31,7 @@ def verdict_of(ledger: Ledger, sentence: dict[str, Any], checker: Checker | None
     the last one is judged where the set says so (``last``, or ``mark``: the words that are judged), else the weakest
     that is placed."""
     checker = checker or Checker(ledger)
-    checker.scene = Scene()
+    checker.forget()
     context = sentence.get("context") or []
     for said in [context] if isinstance(context, str) else context:
         checker.text(said)

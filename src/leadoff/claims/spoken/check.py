@@ -7,6 +7,8 @@ from dataclasses import replace
 
 import msgspec
 
+from leadoff.claims.search.arbiter import settled
+from leadoff.claims.search.talk import REMEMBERED, talk_of
 from leadoff.claims.spoken.bounds import bounds
 from leadoff.claims.spoken.compared import compared
 from leadoff.claims.spoken.contrast import corrected
@@ -45,7 +47,7 @@ from leadoff.claims.spoken.parts import whole_parts
 from leadoff.claims.spoken.plain import Plain, clauses, corrected_parts, plain, sentences
 from leadoff.claims.spoken.quantified import quantified
 from leadoff.claims.spoken.ranks import ranks
-from leadoff.claims.spoken.reading import read
+from leadoff.claims.spoken.reading import Said, read
 from leadoff.claims.spoken.repeats import repeats
 from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.scene import Ask, Scene
@@ -111,6 +113,11 @@ class Checker:
         texts += [t.run.place for t in ledger.trials]
         symptoms = {w for t in texts for w in re.findall(r"[a-z][a-z'-]+", t.lower())}
         self.known = harmless() | remarks() | symptoms
+        self.before: tuple[Said, ...] = ()
+
+    def forget(self) -> None:
+        """Begin a new text."""
+        self.scene, self.before = Scene(), ()
 
     def text(self, text: str) -> list[Checked]:
         """Every sentence of a text."""
@@ -136,6 +143,9 @@ class Checker:
             self._claims(p) for p, f in zip(parts, found, strict=True) if f not in placed
         ):
             whole = next(f for f in found if f not in placed)
+        talk = talk_of(sentence, self.before, self.evidence, self.names)
+        self.before = (*self.before, talk.said)[-REMEMBERED:]
+        whole = settled(talk, whole)
         return Checked(
             start=start,
             text=sentence,
