@@ -105,6 +105,16 @@ def test_without_a_second_evening_it_says_what_to_run(bench: Bench) -> None:
     assert "coarser than that" in said
 
 
+def test_runs_minutes_apart_say_nothing_of_a_drift(bench: Bench) -> None:
+    bench.board(BOARD)
+    for minute, score in enumerate(("21.41", "21.52", "21.46")):
+        bench("log", "pier-486", f"w2 {score} frames/s", "--at", f"2031-03-02T19:{minute:02d}:00")
+    made = house(bench)
+    assert made["drift"] is None
+    assert made["too_close"]
+    assert "too soon after the first time" in " ".join(run("proof", "--house").out.split())
+
+
 def test_a_timer_that_loses_ticks_is_found_against_footage() -> None:
     """60 s by the program are 61 s and 5 frames of 25 on film: 2 % slow; a frame at each end is 0.05 %."""
     found = timer("60.00 vs 0:10:00 to 1:11:05 @25")

@@ -51,13 +51,15 @@ class Anchor(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class House(msgspec.Struct, frozen=True, kw_only=True):
-    """One workload. ``step_pct``: what one step of the printed score is; ``coarse``: it hides how the runs repeat."""
+    """One workload. ``step_pct``: what one step of the printed score is; ``coarse``: it hides how the runs repeat;
+    ``too_close``: states were run again within an evening, but all too soon to show a drift."""
 
     workload: str
     repeatability: Repeatability
     step_pct: float | None
     coarse: bool
     drift: Drift | None
+    too_close: bool
     evenings: Evenings | None
     anchor: Anchor | None
     advice: tuple[str, ...]
@@ -81,12 +83,14 @@ def house_of(ledger: Ledger, workload: Workload) -> House:
     step = sorted(steps)[len(steps) // 2] if steps else None
     coarse = step is not None and step / math.sqrt(12.0) > 100.0 * found.sd_log
     drift, between, anchor = _drift(cells), _between(cells), _anchor(cells)
+    again = any(len({p.hour for p in g}) > 1 for c in cells for g in _by_evening(c))
     return House(
         workload=workload.name,
         repeatability=found,
         step_pct=step,
         coarse=coarse,
         drift=drift,
+        too_close=again and drift is None,
         evenings=between,
         anchor=anchor,
         advice=_advice(workload, coarse, drift, between, anchor),
@@ -139,12 +143,12 @@ def _by_evening(cell: Sequence[_Point]) -> list[list[_Point]]:
 
 def _drift(cells: Sequence[Sequence[_Point]]) -> Drift | None:
     """One slope over all states and evenings, each with a level of its own."""
-    groups = [g for c in cells for g in _by_evening(c) if len({p.hour for p in g}) > 1]
+    groups = [g for c in cells for g in _by_evening(c) if g[-1].hour - g[0].hour >= limit("drift_span_h")]
     x = [p.hour - sum(q.hour for q in g) / len(g) for g in groups for p in g]
     y = [p.log - sum(q.log for q in g) / len(g) for g in groups for p in g]
     free = len(x) - len(groups) - 1
     xx = math.fsum(a * a for a in x)
-    if not groups or xx <= 0.0:
+    if not groups:
         return None
     slope = math.fsum(a * b for a, b in zip(x, y, strict=True)) / xx
     known = math.fsum(p.var for g in groups for p in g) / len(x)
@@ -221,5 +225,7 @@ def _advice(
     if between is not None and between.shown:
         out.append("evenings differ: compare only within one, or with the anchor run in both")
     if drift is None and anchor is not None:
-        out.append("no state was run twice in one evening: whether it drifts within one is not known")
+        out.append(
+            "run one state at the start and the end of an evening: whether it drifts within one is not known"
+        )
     return tuple(out)

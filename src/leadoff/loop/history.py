@@ -132,6 +132,22 @@ class History(msgspec.Struct, frozen=True, kw_only=True):
             do="leadoff board add FILE.toml adds one" if not near else "write more of the name",
         )
 
+    def workload(self, name: str, do: str = "name one of these") -> Workload:
+        """A workload by its name; ``do`` is what else the user may do.
+
+        Raises:
+            LeadoffError: naming the workloads there are.
+        """
+        if name not in self.workloads:
+            there = ", ".join(sorted(self.workloads)) or "none yet"
+            raise LeadoffError.one(
+                "workload_unknown",
+                f'there is no workload "{name}" in this book; workloads: {there}',
+                where=name,
+                do=do,
+            )
+        return self.workloads[name]
+
     def run(self, number: str) -> RunView:
         """A run by its number.
 

@@ -11,7 +11,6 @@ from leadoff.claims.timer import timer as timed
 from leadoff.loop.history import read_history
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.session import Session
-from leadoff.record.errors import LeadoffError
 from leadoff.record.quantity import Quantity, Source
 from leadoff.record.results import Result
 
@@ -22,15 +21,10 @@ def house(session: Session, workload: str | None = None) -> Result:
     Raises:
         LeadoffError: a workload that the book does not have.
     """
-    ledger = ledger_of(read_history(session))
-    if workload is not None and workload not in ledger.workloads:
-        there = ", ".join(sorted(ledger.workloads)) or "none yet"
-        raise LeadoffError.one(
-            "workload_unknown",
-            f'there is no workload "{workload}" in this book; workloads: {there}',
-            where=workload,
-            do="name one of these, or none for all",
-        )
+    history = read_history(session)
+    if workload is not None:
+        history.workload(workload, do="name one of these, or none for all")
+    ledger = ledger_of(history)
     names = [n for n in sorted(ledger.workloads) if workload in (None, n) and ledger.of(n)]
     return session.result(
         "proof", {"kind": "house", "workloads": [_view(house_of(ledger, ledger.workloads[n])) for n in names]}

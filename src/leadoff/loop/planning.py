@@ -21,7 +21,6 @@ from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.reach import label, shown
 from leadoff.machine.same import differing
-from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Mark
 from leadoff.record.moves import Change, Move
 from leadoff.record.results import Result, note
@@ -132,15 +131,7 @@ def act_view(board: BoardView, found: Mapping[str, Found], act: Act) -> dict[str
 def _workloads(history: History, board: BoardView, workload: str | None) -> tuple[Workload, ...]:
     if workload is None:
         return most_run(board, tuple(history.workloads.values()))
-    if workload not in history.workloads:
-        known = ", ".join(history.workloads) or "none"
-        raise LeadoffError.one(
-            "workload_unknown",
-            f'there is no workload "{workload}" in this book; workloads: {known}',
-            where=workload,
-            do="log a run of it first",
-        )
-    return (history.workloads[workload],)
+    return (history.workload(workload, do="log a run of it first"),)
 
 
 def most_run(board: BoardView, workloads: tuple[Workload, ...]) -> tuple[Workload, ...]:

@@ -104,19 +104,14 @@ def _below(pct: float) -> dict[str, Any]:
 
 def _needed(session: Session, pct: float, workload: str | None) -> Result:
     history = read_history(session)
-    if workload is not None and workload not in history.workloads:
-        there = ", ".join(sorted(history.workloads)) or "none yet"
-        raise LeadoffError.one(
-            "workload_unknown",
-            f'there is no workload "{workload}" in this book; workloads: {there}',
-            where=workload,
-            do="name one of these, or none for the house's repeatability",
-        )
+    if workload is None:
+        known = _plain("", lower=False)
+    else:
+        known = history.workload(workload, do="name one of these, or none for the house's repeatability")
     if pct <= 0.0:
         raise LeadoffError.one(
             "no_difference", f"{pct:g} % is no difference to be shown", do="a figure above 0"
         )
-    known = history.workloads.get(workload or "", _plain("", lower=False))
     house = repeatability(known, (o.run for o in history.all_runs()))
     n = runs_each(math.log1p(pct / 100.0), house.sd_log, power_wanted=POWER)
     data = {

@@ -38,14 +38,8 @@ def gather(session: Session, name: str, *, workload: str | None = None, ask: Seq
     """
     history = read_history(session)
     board = history.board(name)
-    if workload is not None and workload not in history.workloads:
-        there = ", ".join(sorted(history.workloads)) or "none yet"
-        raise LeadoffError.one(
-            "workload_unknown",
-            f'there is no workload "{workload}" in this book; workloads: {there}',
-            where=workload,
-            do="name one of these",
-        )
+    if workload is not None:
+        history.workload(workload)
     public = public_board(
         session, history, board, workload=workload, asked_for=_asked(session, board, ask) if ask else {}
     )

@@ -29,7 +29,7 @@ def house(data: Mapping[str, Any], out: Console) -> None:
         if w["step_pct"] is not None:
             more = ": coarser than that" if w["coarse"] else ""
             _line(out, "    one step of the score: ", f"{number(w['step_pct'], 2)} %{more}")
-        _line(out, "    within an evening: ", _drift(w["drift"]))
+        _line(out, "    within an evening: ", _drift(w))
         _line(out, "    between evenings: ", _evenings(w["evenings"]))
         if (a := w["anchor"]) is not None:
             rig = f", {a['rig']}" if a["rig"] else ""
@@ -46,8 +46,10 @@ def timer(data: Mapping[str, Any], out: Console) -> None:
     _line(out, "  other clock over the timer: ", text)
 
 
-def _drift(d: Mapping[str, Any] | None) -> str:
-    if d is None:
+def _drift(w: Mapping[str, Any]) -> str:
+    if w["too_close"]:
+        return "not known: states were run again too soon after the first time"
+    if (d := w["drift"]) is None:
         return "not known: no state was run at two times of one evening"
     shown = "shown" if d["shown"] else "no drift shown"
     return f"{d['pct_per_hour']:+.2f} % an hour ({d['lo']:+.2f} to {d['hi']:+.2f}), from {d['runs']} runs: {shown}"
