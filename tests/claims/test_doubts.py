@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import sys
+import tempfile
+from collections import Counter
 from fractions import Fraction
 from pathlib import Path
 
+import msgspec
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "validation"))
@@ -16,6 +19,11 @@ from claims_slips import EACH, Slips, look
 
 from cli_bench import Bench
 from leadoff.claims.doubts import doubts
+from leadoff.claims.values import Ledger
+from leadoff.loop.demo import demo_session, write_world
+from leadoff.loop.history import read_history
+from leadoff.loop.ledger import ledger_of
+from leadoff.validation.worlds import World as WorldOfBoards
 
 FERRY = Path(__file__).parents[2] / "examples" / "ferry-486.toml"
 
@@ -23,6 +31,16 @@ FERRY = Path(__file__).parents[2] / "examples" / "ferry-486.toml"
 @pytest.fixture(scope="module")
 def made() -> World:
     return world(3)
+
+
+def book_of_world(made: WorldOfBoards) -> Ledger:
+    """A generated book, written and read back."""
+    with tempfile.TemporaryDirectory() as folder:
+        session = demo_session(Path(folder), None)
+        write_world(session, made)
+        book = ledger_of(read_history(session), session.book.is_before)
+        session.close()
+    return book
 
 
 def test_planted_slips_are_found_and_nothing_is_left_out(made: World) -> None:
@@ -67,3 +85,23 @@ def test_a_later_run_with_the_same_readings_is_no_slip(bench: Bench) -> None:
     bench("log", "ferry-486", "w2 19.4 19.4 frames/s", "--at", "2027-03-01T19:00:00Z")
     later = bench("log", "ferry-486", "w2 19.4 19.4", "--at", "2027-03-01T19:04:00Z")
     assert later.data["doubts"] == []
+
+
+@pytest.mark.parametrize("seed", [900, 901])
+def test_a_small_book_of_mixed_boards_is_not_accused_and_a_slip_in_it_is_found(seed: int) -> None:
+    """Ten boards of several classes with five runs each: most workloads were run on few of them."""
+    book = book_of_world(WorldOfBoards(seed, boards=10, runs=5))
+    assert [d for d in doubts(book) if d.kind == "stands_out"] == []
+    scored = [t for t in book.trials if t.readings]
+    most = Counter(t.workload for t in scored).most_common(1)[0][0]
+    trial = next(t for t in scored if t.workload == most)
+    run = trial.observed.run
+    slow = tuple(
+        msgspec.structs.replace(r, value=r.value / 9, lo=r.lo / 9, hi=r.hi / 9) for r in run.readings
+    )
+    typed = msgspec.structs.replace(
+        trial,
+        observed=msgspec.structs.replace(trial.observed, run=msgspec.structs.replace(run, readings=slow)),
+    )
+    wrong = msgspec.structs.replace(book, trials=tuple(typed if t is trial else t for t in book.trials))
+    assert trial.number in {d.run for d in doubts(wrong) if d.kind == "stands_out"}

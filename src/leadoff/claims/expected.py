@@ -15,6 +15,10 @@ from leadoff.forecast.normal import Vec
 from leadoff.record.runs import Direction
 
 ROUNDS = 12
+LEAST_SD = 0.005
+"""No score repeats better than this, printed digits included, in a rule as rough as this one."""
+MOST_OWN = 0.9999
+"""Share of its own expectation that a run may be, so that nothing is divided by zero."""
 
 
 class Expected(msgspec.Struct, frozen=True, kw_only=True):
@@ -35,19 +39,22 @@ def expected(ledger: Ledger) -> dict[str, Expected]:
     sign = np.array([1.0 if _up(ledger, t) else -1.0 for t in trials])
     y = sign * np.array([math.log(sum(r.value for r in t.readings) / len(t.readings)) for t in trials])
     x, prior = _columns(ledger, trials)
+    printed = np.array([max((r.hi - r.lo) / r.value for r in t.readings) ** 2 / 12.0 for t in trials])
     weight = np.ones(len(trials))
     sd = 0.1
-    lever = left = np.zeros(len(trials))
+    spread = left = np.zeros(len(trials))
     for _ in range(ROUNDS):
-        root = x * weight[:, None]
-        cov = np.linalg.inv(x.T @ root / sd**2 + np.diag(1.0 / prior**2))
-        level = cov @ (root.T @ y) / sd**2
-        lever = np.minimum(0.98, (x @ cov * x).sum(axis=1) * weight / sd**2)
-        left = (y - x @ level) / (1.0 - lever)
-        clean = left * np.sqrt(1.0 - lever)
-        sd = max(0.005, float(np.median(np.abs(clean)) / 0.6745))
-        weight = 1.0 / (1.0 + (clean / (2.5 * sd)) ** 2) ** 2
-    spread = sd / np.sqrt(1.0 - lever)
+        noise = sd**2 + printed
+        root = x * (weight / noise)[:, None]
+        cov = np.linalg.inv(x.T @ root + np.diag(1.0 / prior**2))
+        level = cov @ (root.T @ y)
+        told = (x @ cov * x).sum(axis=1)
+        own = 1.0 - np.minimum(MOST_OWN, told * weight / noise)
+        left = (y - x @ level) / own
+        # What the other runs leave open of this one, a run that counts for little included.
+        spread = np.sqrt(noise + told / own)
+        sd = max(LEAST_SD, float(np.median(np.abs(left / spread)) / 0.6745) * sd)
+        weight = 1.0 / (1.0 + (left / (2.5 * spread)) ** 2) ** 2
     return {
         t.number: Expected(
             value=math.exp(sign[n] * (y[n] - left[n])), log=float(sign[n] * left[n]), sd=float(spread[n])
@@ -83,6 +90,7 @@ def _columns(ledger: Ledger, trials: Sequence[Trial]) -> tuple[Vec, Vec]:
         put(n, "curve", "both", core * bus)
         put(n, "workload core", work, core)
         put(n, "workload bus", work, bus)
+        put(n, "workload class", f"{work} {kind}")
         put(n, "class", kind)
         put(n, "class core", kind, core)
         put(n, "board", t.board)
