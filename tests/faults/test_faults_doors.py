@@ -209,3 +209,13 @@ def test_electric_figures(say: Say) -> None:
     code, text = say("electric", "heat in 3 out 5 amps 1")
     assert code == 1
     assert "a linear regulator only lowers" in " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    "swapped", ["swapped the ram and the video card, no change", "swapped ram, works again"]
+)
+def test_a_swap_is_answered_and_so_is_what_comes_after_it(say: Say, swapped: str) -> None:
+    assert say("sick", "quay-486", "fans spin, no video")[0] == 0
+    for answer in (data(say("sick", "quay-486", swapped, "--json")), data(say("sick", "quay-486", "--json"))):
+        assert 0.0 <= answer["data"]["other_p"] <= 1.0
+        assert answer["data"]["explanations"]

@@ -95,6 +95,6 @@ def gather(net: Network, findings: Mapping[str, int], symptom: str, swaps: Mappi
         pairs=tuple(pairs),
         target=target,
         cures=cures,
-        others=others,
+        others=float(others),
         plain=np.concatenate([fault, np.ones(1), stage])[:, None],
     )
