@@ -22,6 +22,7 @@ from leadoff.book.pens import PenBox
 from leadoff.book.proof import proof
 from leadoff.book.reader import Reader
 from leadoff.book.redact import backup_folder, empty_log, pending, scrub, settled
+from leadoff.book.replacing import refuse_unless_ours
 from leadoff.book.setup import newer, prepare
 from leadoff.book.source import BookSource
 from leadoff.book.store import open_store
@@ -291,12 +292,12 @@ class Book:
         return report
 
     def backup(self, to: Path | None = None) -> Path:
-        """A whole copy, made while others write; into the book's own backup folder unless ``to`` is given."""
+        """A whole copy, made while others write; into the book's own backup folder unless ``to`` is given.
+
+        Raises LeadoffError: file_in_the_way where ``to`` is anything but an earlier copy of this book.
+        """
         target = to or copies.new_name(self.backup_folder, self._stem)
-        if to is not None and self.path is not None and to.exists() and to.samefile(self.path):
-            raise LeadoffError.one(
-                "backup_failed", f"{to} is the book itself", where=str(to), do="choose another name"
-            )
+        self._may_replace(target)
         # a place elsewhere is noted before, so that no kill can lose it; the own folder is searched anyway
         own = target.parent.absolute() == self.backup_folder.absolute()
         if not own:
@@ -316,8 +317,9 @@ class Book:
 
     def export(self, to: Path) -> int:
         """Write the plain-text archive (the same book gives the same bytes); returns the number of
-        entries.
+        entries. Raises LeadoffError: file_in_the_way where ``to`` is anything but an earlier copy of this book.
         """
+        self._may_replace(to)
         self._note("export", to)
         while True:
             before = copies.amends(self._store)
@@ -348,6 +350,13 @@ class Book:
         if self.path is not None:
             return self.path.stem
         return self._store.engine.url.database or "book"
+
+    def _may_replace(self, to: Path) -> None:
+        if self.path is not None and to.exists() and to.samefile(self.path):
+            text, do = f"{to} is the book itself", "choose another name"
+            raise LeadoffError.one("file_in_the_way", text, where=str(to), do=do)
+        with self.reading() as reader:
+            refuse_unless_ours(to, reader.has)
 
     def _note(self, what: copies.What, path: Path) -> None:
         """Remember where a copy lies; a book that cannot be written cannot be redacted from here either."""
