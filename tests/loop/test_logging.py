@@ -173,6 +173,22 @@ class TestForecast:
         assert answer.data["forecast"] is None
         assert "forecast_other_state" in answer.marks("note")
 
+    def test_every_workload_of_a_line_is_held_against_its_forecast(self, known: Bench) -> None:
+        known("log", "reed-486", "pack 40.0 s")
+        known("forecast", "reed-486", "--want", "bus 40", "--model", "clocks")
+        known("move", "reed-486", "bus 40")
+        answer = known("log", "reed-486", "w2 12.0, pack 25.0 s")
+        found = {f["workload"]: f["in90"] for f in answer.data["forecasts"]}
+        assert found == {"w2": False, "pack": True}
+        assert "outside_band" in answer.marks("amber")
+
+    def test_another_state_is_told_once_for_each_forecast(self, known: Bench) -> None:
+        known("forecast", "reed-486", "--want", "bus 40")
+        known("log", "reed-486", "w2 17.6")
+        assert "forecast_other_state" not in known("log", "reed-486", "w2 17.5").marks("note")
+        known("forecast", "reed-486", "--want", "bus 40")
+        assert "forecast_other_state" in known("log", "reed-486", "w2 17.6").marks("note")
+
     def test_a_failed_run_is_neither_in_nor_out_of_a_band(self, known: Bench) -> None:
         known("forecast", "reed-486", "--want", "bus 40")
         known("move", "reed-486", "bus 40")

@@ -50,7 +50,8 @@ def short(phrase: AnyPhrase) -> str:
                 f" h={phrase.hours:g}" if phrase.hours is not None else ""
             )
             text += f" bad={phrase.count}/{phrase.of}" if phrase.of is not None else ""
-            return text + (" clean" if phrase.clean else " failed")
+            text += " clean" if phrase.clean else " failed"
+            return text + (f" after={phrase.failed_after_h:g}" if phrase.failed_after_h is not None else "")
         case NotePhrase(text=text):
             return f"note {text}"
         case Ask():

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 
-from leadoff.forecast.scores import score_of
+from leadoff.loop.answering import answered
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.history import BoardView, History, RunView, read_history
 from leadoff.loop.judging import judged, warnings
@@ -19,11 +19,10 @@ from leadoff.loop.slips import doubt_marks, slips_among
 from leadoff.loop.views import run_view
 from leadoff.loop.wants import wants_of
 from leadoff.machine.fold import BoardFold, after
-from leadoff.machine.same import differing, same_state
+from leadoff.machine.same import same_state
 from leadoff.record.entries import (
     Body,
     DidBody,
-    Expected,
     FactBody,
     FindingBody,
     MarkBody,
@@ -45,7 +44,7 @@ from leadoff.record.phrases import (
     Verb,
 )
 from leadoff.record.quantity import Quantity, Source
-from leadoff.record.results import Result, mark, note
+from leadoff.record.results import Result, note
 from leadoff.record.runs import Direction, Outcome, Run, Workload
 
 if TYPE_CHECKING:
@@ -89,11 +88,15 @@ def log(
         "runs": [run_view(v) for v in views],
         "run": run_view(views[-1]) if views else None,
         "forecast": None,
+        "forecasts": [],
     }
     marks = [*taken.marks]
     if views:
-        forecast, more = _against_forecast(session, history, board, views[-1])
-        data["forecast"] = forecast
+        forecasts, more = answered(session, board, views)
+        data["forecasts"] = forecasts
+        data["forecast"] = (
+            forecasts[-1] if forecasts and forecasts[-1]["run"] == views[-1].run.number else None
+        )
         slips = slips_among(history, views)
         data["doubts"] = [msgspec.to_builtins(d) for d in slips]
         marks += [*more, *doubt_marks(slips)]
@@ -309,51 +312,3 @@ class _Taker:
             if found.level is Level.RED and found.code not in {m.code for m in self.marks}:
                 self.marks.append(found)
         return tuple(flags)
-
-
-def _against_forecast(
-    session: Session, history: History, board: BoardView, view: RunView
-) -> tuple[dict[str, Any] | None, list[Mark]]:
-    """The sealed forecast that this run answers, and whether its bands held it."""
-    fitting = [f for f in board.forecasts if same_state(f.body.state, view.setup.state)]
-    if not fitting:
-        if board.forecasts:
-            last = board.forecasts[-1]
-            names = ", ".join(differing(last.body.state, view.setup.state)[:4])
-            return None, [
-                note(
-                    "forecast_other_state",
-                    f"forecast {last.body.number} was for another state ({names} differ): not scored",
-                )
-            ]
-        return None, []
-    last = fitting[-1]
-    before = session.book.is_before(last.entry, view.entry)
-    expected = next((e for e in last.body.expected if e.workload == view.run.workload), None)
-    in50 = in90 = None
-    score = score_of(view.run).value
-    if expected is not None and score is not None and expected.band50 and expected.band90:
-        in50, in90 = (lo <= score <= hi for lo, hi in (expected.band50, expected.band90))
-    data = {
-        "entry": last.entry,
-        "number": last.body.number,
-        "sealed_before": before,
-        "median": expected.median if expected is not None else None,
-        "in50": in50,
-        "in90": in90,
-    }
-    marks: list[Mark] = []
-    if in90 is False and expected is not None:
-        marks.append(_surprise(expected, score or 0.0))
-    return data, marks
-
-
-def _surprise(expected: Expected, score: float) -> Mark:
-    assert expected.band90 is not None
-    lo, hi = expected.band90
-    return mark(
-        Level.AMBER,
-        "outside_band",
-        f"{score:.4g} {expected.unit} lies outside the sealed 90 % band {lo:.4g} to {hi:.4g}: look for a setting "
-        "that is not as declared before looking for a cause",
-    )

@@ -64,10 +64,12 @@ class ReadingPhrase(Phrase, frozen=True, kw_only=True, tag="reading"):
 
 
 class ProtocolPhrase(Phrase, frozen=True, kw_only=True, tag="protocol"):
-    """A soak or a copy-compare: how long or how many, and how many were bad."""
+    """A soak or a copy-compare: how long or how many, and how many were bad. ``failed_after_h``: how far into its
+    ``hours`` a soak failed, when that was said."""
 
     protocol: str
     hours: float | None = None
+    failed_after_h: float | None = None
     count: int | None = None
     of: int | None = None
     clean: bool = True

@@ -29,15 +29,18 @@ def log(data: Mapping[str, Any], out: Console) -> None:
             out.print(
                 f"  {what}: {escape(run['workload'] or '')} [bold]{amount(score)}[/bold] {score.source.value}"
             )
-    found = data["forecast"]
-    if found is not None and found["in90"] is not None:
+    told = [f for f in data["forecasts"] if f["in90"] is not None]
+    for found in told:
         when = "sealed before" if found["sealed_before"] else "not sealed before this run"
         inside = (
             "inside the 50 % band"
             if found["in50"]
             else ("inside the 90 % band" if found["in90"] else "outside the 90 % band")
         )
-        out.print(f"  forecast {found['number']} ({when}) said {number(found['median'])}: {inside}")
+        of = f" for {found['workload']}" if len(told) > 1 else ""
+        out.print(
+            f"  forecast {found['number']} ({when}) said {number(found['median'])}{escape(of)}: {inside}"
+        )
 
 
 def why(data: Mapping[str, Any], out: Console) -> None:

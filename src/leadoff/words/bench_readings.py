@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from leadoff.record.errors import LeadoffError
 from leadoff.record.phrases import ProtocolPhrase, ReadingPhrase
 from leadoff.words.scan import END, NUM, TIE, Found, Scan, match
@@ -16,6 +18,8 @@ _PLACE = (
 )
 _TOO_HIGH = 1.5
 """A rail above this times its name is a slip of the figure (judgement)."""
+_LONG = rf"\d+\s*h\s*\d+(?:\s*min|m)?|\d+:\d\d:\d\d|{NUM}\s*(?:h|hours?|hrs?|min|mins|minutes?|d|days?)"
+"""How long a soak took, in units that cannot be taken for another."""
 _GOOD = "|".join(("ok", "okay", "clean", "pass", "passed", "good", "no errors", "without errors", "fine"))
 _BAD = "|".join(
     ("fail", "failed", "fails", "bad", "errors", "error", "crash", "crashed", "hang", "hung", "not ok")
@@ -94,11 +98,7 @@ def protocol(scan: Scan, pos: int) -> Found | None:
 
 
 def _soak(scan: Scan, pos: int, end: int, at: int) -> Found:
-    long = match(
-        scan,
-        rf"(?:for\s+|after\s+)?(\d+\s*h\s*\d+(?:\s*min|m)?|\d+:\d\d:\d\d|{NUM}\s*(?:h|hours?|hrs?|min|mins|minutes?|d|days?)){END}",
-        at,
-    )
+    long = match(scan, rf"(?:for\s+|after\s+)?({_LONG}){END}", at)
     if long is None:
         rest = match(scan, r"[^,;]*", at)
         stop = rest.end() if rest else end
@@ -115,10 +115,30 @@ def _soak(scan: Scan, pos: int, end: int, at: int) -> Found:
         return scan.ask_error(pos, result.end(), error)
     if hours <= 0:
         return scan.ask(pos, result.end(), f"{said}: for how long?")
-    text = scan.typed(pos, result.end())
+    stop, clean = result.end(), result[1] is not None
+    when = match(scan, rf"\s*,?\s*(?:after|at|in)?\s*({_LONG}|\d+:\d\d){END}", stop)
+    failed_h = None
+    if when is not None and not clean:
+        stop = when.end()
+        failed_h = next((h for h in _hours(when[1]) if h <= hours), None)
+        if failed_h is None:
+            return scan.ask(pos, stop, f"{scan.typed(pos, stop)}: failed after more than it was to last?")
     return Found(
-        result.end(), (ProtocolPhrase(text=text, protocol="soak", hours=hours, clean=result[1] is not None),)
+        stop,
+        (
+            ProtocolPhrase(
+                text=scan.typed(pos, stop), protocol="soak", hours=hours, failed_after_h=failed_h, clean=clean
+            ),
+        ),
     )
+
+
+def _hours(said: str) -> tuple[float, ...]:
+    """What a time into a soak can mean, the likelier first: 1:10 is an hour and ten minutes before it is seconds."""
+    if short := re.fullmatch(r"(\d+):(\d\d)", said.strip()):
+        big, small = int(short[1]), int(short[2])
+        return (big + small / 60, big / 60 + small / 3600)
+    return (quantity(said, "duration").value / 3600,)
 
 
 def _copy(scan: Scan, pos: int, end: int, at: int) -> Found:

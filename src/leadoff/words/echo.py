@@ -110,4 +110,7 @@ def _protocol(phrase: ProtocolPhrase) -> str:
     said = phrase.protocol
     said += f" {phrase.hours:g} h" if phrase.hours is not None else ""
     said += f" {phrase.count} bad of {phrase.of}" if phrase.of is not None else ""
-    return said + (": clean" if phrase.clean else ": failed")
+    said += ": clean" if phrase.clean else ": failed"
+    return said + (
+        f" after {60 * phrase.failed_after_h:.4g} min" if phrase.failed_after_h is not None else ""
+    )
