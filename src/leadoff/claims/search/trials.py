@@ -2,9 +2,202 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from leadoff.claims.search import trials_counts, trials_symptoms
 from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.search.trials_book import heard_in, loose_words, mentioned
+from leadoff.claims.search.trials_claims import Claim, claims_of, held, supposed
+from leadoff.claims.search.trials_heard import TESTS, Part
+from leadoff.claims.search.trials_meant import apart, scopes
+from leadoff.claims.search.trials_scope import boards_of, scope_of
+from leadoff.claims.search.trials_states import weakest_held
+from leadoff.claims.search.trials_tests import Held
+from leadoff.claims.search.trials_unable import undefined
+from leadoff.claims.search.trials_words import words_of
+from leadoff.claims.spoken.reading import Said
+from leadoff.claims.spoken.values import Finding, Verdict
+
+V = Verdict
+_MANY = 3
+"""So many unknown words make even a plain contradiction doubtful."""
 
 
 def trials(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
-    return None
+    if talk.text.rstrip().endswith("?"):
+        return None
+    said, parts = heard_in(talk.text, talk.evidence)
+    if said.strangers or any(w.of("judge") for w in words_of(said.low)) or said.signs("fd") or _scored(said):
+        return None
+    if said.gone:
+        return _not_found(said, parts)
+    before = [heard_in(s.plain.text, talk.evidence) for s in talk.before]
+    if any(s.strangers for s, _ in before[-1:]):
+        return None
+    if (unable := undefined(said, parts, before, talk.evidence)) is not None:
+        supposes = supposed(parts)
+        return _reading(*unable, sure=not supposes and not loose_words(parts, talk.evidence))
+    found, meant = _symptom(said, parts, before, talk)
+    return found if found is not None or meant else _tests(said, parts, before, talk)
+
+
+def _scored(said: Said) -> bool:
+    """Whether scores, shares or differences are said, which other searches judge."""
+    return any(
+        n.kind in ("pct", "part", "factor", "difference", "either")
+        or (n.kind == "value" and n.unit and (n.unit != "s" or n.value % 60))
+        or n.places
+        for n in (said.num(s) for s in said.signs("n"))
+    )
+
+
+def _not_found(said: Said, parts: list[Part]) -> Reading | None:
+    if not any(p.topics or p.has("symptom") for p in parts):
+        return None
+    why = f"the book has no {', '.join(said.gone)}"
+    finding = Finding(verdict=V.NOT_FOUND, why=why, true=why)
+    return Reading(finding=finding, sure=True)
+
+
+def _reading(found: Sequence[Held], boards: Sequence[str], *, sure: bool) -> Reading:
+    whole = weakest_held(found)
+    finding = Finding(
+        verdict=whole.verdict, why=whole.why, refs=whole.refs, boards=tuple(boards), true=whole.why
+    )
+    return Reading(finding=finding, sure=sure and not whole.doubtful)
+
+
+def _symptom(
+    said: Said, parts: list[Part], before: list[tuple[Said, list[Part]]], talk: Talk
+) -> tuple[Reading | None, bool]:
+    """A sentence on one symptom, named in it or just before; and whether it names one."""
+    oddities = talk.evidence.ledger.oddities
+    m = mentioned(said, parts, talk.evidence)
+    told = [mentioned(s, p, talk.evidence) for s, p in before]
+    boards = boards_of(m, told, several=False, evidence=talk.evidence)
+    pool = [o for o in oddities if not boards or any(o.board in b for b in boards)]
+    chosen = [oddities[i] for i in said.oddities]
+    own = chosen or trials_symptoms.named(said.plain.low, pool)
+    health = any(p.health for p in parts)
+    if not own and health and not said.signs("w"):
+        for s, _ in reversed(before[-2:]):
+            own = trials_symptoms.named(s.plain.low, pool)
+            if own:
+                break
+    if not own and any(i.kind in ("fixed", "anymore") for p in parts for i in p.health) and m.boards:
+        own = [o for o in pool if o.board in m.boards]
+    if not own:
+        elsewhere = trials_symptoms.named(said.plain.low, oddities)
+        return None, bool(elsewhere and health)
+    here = bool(chosen or trials_symptoms.named(said.plain.low, pool))
+    found = [(o, trials_symptoms.told(parts, o)) for o in own]
+    found = [(o, h) for o, h in found if h]
+    if not found:
+        return None, here
+    readings = [weakest_held(h) for _, h in found]
+    agree = len({r.verdict for r in readings}) == 1
+    numbers = {n for s in said.signs("n") for n in (said.num(s).value, said.num(s).of) if n is not None}
+    right = all(numbers <= trials_symptoms.noted(o) for o, _ in found)
+    loose = loose_words(parts, talk.evidence)
+    supposes = supposed(parts)
+    whole = readings[0]
+    sure = (
+        not trials_symptoms.other_repair(said.plain.low, own[0], oddities)
+        and agree
+        and right
+        and not supposes
+        and not (loose and whole.verdict is V.SUPPORTED)
+        and len(loose) < _MANY
+    )
+    return _reading([whole], [found[0][0].board], sure=sure), True
+
+
+def _tests(
+    said: Said, parts: list[Part], before: list[tuple[Said, list[Part]]], talk: Talk
+) -> Reading | None:
+    """A sentence on tests, failures and what holds."""
+    evidence = talk.evidence
+    workloads = list(dict.fromkeys(said.workloads[int(s[1:])] for s in said.signs("w")))
+    if len(workloads) > 1:
+        return None
+    workload = workloads[0] if workloads else None
+    topic = next((t for _, ps in reversed(before) if (t := _last_topic(ps))), "")
+    claims = claims_of(parts, topic, workload)
+    if not claims:
+        return None
+    told = [mentioned(s, p, evidence) for s, p in before]
+    found: list[Held] = []
+    sure = True
+    boards_seen: list[str] = []
+    counted: list[object] = []
+    them = _them(before)
+    spent: set[str] = set()
+    for c in claims:
+        alternatives = scopes(c, claims, said, parts, told, evidence)
+        if not alternatives:
+            return None
+        mine = mentioned(said, c.parts if apart(claims, said, evidence) else parts, evidence)
+        read_ = mine.read
+        earlier = any(t in TESTS for p in parts[: parts.index(c.parts[0])] for t in p.topics)
+        near = ("test" if c.topic == "soak" else "") if earlier else them
+        q = trials_counts.quantity(c.parts[0], c.topic, near, named=bool(mine.boards), taken=read_)
+        verdicts: list[Held] = []
+        for together in alternatives:
+            each = []
+            for scope in together:
+                if q is None:
+                    each.append(held(c, scope, evidence, read_))
+                elif q.named:
+                    whole = scope_of(
+                        evidence,
+                        tuple(evidence.ledger.boards),
+                        scope.wants,
+                        named=scope.named,
+                        carried=False,
+                    )
+                    each.append(trials_counts.by_name(q, c, whole, mine.boards, evidence, read_))
+                else:
+                    each.append(trials_counts.counted(q, c, scope, evidence, read_ | q.read, counted))
+            verdicts.append(weakest_held(each))
+            boards_seen += [b for s in together for b in s.boards]
+        found.append(verdicts[0])
+        sure = sure and len({s[0].boards for s in alternatives}) == 1
+        sure = sure and len({v.verdict for v in verdicts}) == 1
+        spent |= read_ | (q.read if q else frozenset())
+        spent |= {s for p in c.parts for s in p.read} | {n.text for n, _ in c.ints(read_)}
+    left = [s for s in said.signs("n") if s not in spent]
+    loose = loose_words(parts, evidence)
+    verdict = weakest_held(found).verdict
+    sure = sure and not _opposed(claims)
+    supposes = supposed(parts)
+    sure = sure and not left and len(loose) < _MANY
+    if verdict is V.SUPPORTED and loose:
+        sure = False
+    if supposes and verdict is not V.UNTESTED:
+        sure = False
+    if workload is not None and any(c.topic not in ("event", "run", "state", "start") for c in claims):
+        sure = False
+    return _reading(found, tuple(dict.fromkeys(boards_seen)), sure=sure)
+
+
+def _opposed(claims: Sequence[Claim]) -> bool:
+    """Whether one kind of thing is said to have gone well and badly, with no count to tell them apart."""
+    bare = [c for c in claims if c.well is not None and not any(p.counts or p.ints for p in c.parts)]
+    return any(a.topic == b.topic and a.well is not b.well for a in bare for b in bare)
+
+
+def _last_topic(parts: Sequence[Part]) -> str:
+    return next((t for p in reversed(parts) for t in reversed(p.topics) if t in TESTS), "")
+
+
+def _them(before: list[tuple[Said, list[Part]]]) -> str:
+    """What ``of them`` counts: states where states were spoken of, tests, else boards."""
+    for said, parts in reversed(before):
+        if any(p.has("state") for p in parts):
+            return "state"
+        if any(w.text in ("soaks", "copy-compares") for p in parts for w in p.words):
+            return "test"
+        if said.signs("bk"):
+            return "board"
+    return "board"

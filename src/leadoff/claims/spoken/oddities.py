@@ -55,13 +55,13 @@ def _named_on(ask: Ask, boards: list[str]) -> Oddity | None:
         op != "is" or value == "on" for s in ask.wants for n, op, value in ask.said.want(s).tests if n == "l2"
     ):
         low = f"{low} cache"
-    words = {_stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", low)}
+    words = {stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", low)}
     scored = []
     for o in ask.evidence.ledger.oddities:
         if o.board not in boards:
             continue
-        own = {_stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower())} - _small()
-        more = {_stem(w) for t in o.mends for w in re.findall(r"[a-z][a-z-]+", t.lower())} - _small() - own
+        own = {stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower())} - _small()
+        more = {stem(w) for t in o.mends for w in re.findall(r"[a-z][a-z-]+", t.lower())} - _small() - own
         shared = own & words
         if shared - _WEAK or len(shared) > 1:
             scored.append((2 * len(shared) + len(more & words), o))
@@ -81,7 +81,7 @@ def _named_on(ask: Ask, boards: list[str]) -> Oddity | None:
             or ask.has(f"{_TROUBLE}|^ (?:{FIXED})")
             or len(words) <= 4
             or words
-            & {_stem(w) for t in ask.scene.oddity.mends for w in re.findall(r"[a-z][a-z-]+", t)} - _small()
+            & {stem(w) for t in ask.scene.oddity.mends for w in re.findall(r"[a-z][a-z-]+", t)} - _small()
         )
     ):
         return ask.scene.oddity if ask.scene.oddity.board in boards else None
@@ -97,7 +97,7 @@ def _named_on(ask: Ask, boards: list[str]) -> Oddity | None:
 
 def _small() -> frozenset[str]:
     """Words too common to tell one symptom from another."""
-    return frozenset(_stem(w) for w in table("spoken")["harmless"]["small"].split())
+    return frozenset(stem(w) for w in table("spoken")["harmless"]["small"].split())
 
 
 _IRREGULAR = {
@@ -108,7 +108,8 @@ _IRREGULAR = {
 }  # fmt: skip
 
 
-def _stem(word: str) -> str:
+def stem(word: str) -> str:
+    """A word without its ending, the same for all its forms."""
     word = re.sub(r"(?:'s|')$", "", word)
     if word in _IRREGULAR:
         return _IRREGULAR[word]
@@ -229,7 +230,7 @@ def _other_repair(ask: Ask, o: Oddity) -> bool:
     other = " ".join(t for x in ask.evidence.ledger.oddities if x is not o for t in (*x.mends,)).lower()
 
     def stems(text: str) -> set[str]:
-        return {_stem(w) for w in re.findall(r"[a-z][a-z-]+", text)} - _small()
+        return {stem(w) for w in re.findall(r"[a-z][a-z-]+", text)} - _small()
 
     by = re.search(r"\b(?:by|with|through|thanks to|because of|after) (.+)", ask.said.plain.low)
     return by is not None and bool(stems(by[1]) & (stems(other) - stems(own)))
@@ -304,8 +305,8 @@ _LINKS = frozenset({"the", "a", "an", "on", "at", "its", "after", "not", "with",
 
 def _shared(ask: Ask, o: Oddity) -> int:
     """Words that the sentence shares with the symptom, those of time too."""
-    words = {_stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", ask.said.plain.low)}
-    own = {_stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower()) if w not in _LINKS}
+    words = {stem(_SYNONYMS.get(w, w)) for w in re.findall(r"[a-z][a-z-]+", ask.said.plain.low)}
+    own = {stem(w) for w in re.findall(r"[a-z][a-z-]+", o.finding.lower()) if w not in _LINKS}
     return len(words & own)
 
 

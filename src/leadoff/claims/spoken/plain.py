@@ -156,6 +156,11 @@ def corrected_parts(part: str) -> tuple[str, ...]:
 
 def plain(sentence: str) -> Plain:
     """The plain form of one sentence."""
+    return Plain(text=sentence.strip(), low=_phrased(spelled(sentence)).strip(" ,"))
+
+
+def spelled(sentence: str) -> str:
+    """A sentence in lower case with one spelling for each word and numbers as digits, its wording as it was said."""
     low = f" {sentence.strip().lower()} "
     for form, same in _SAME[:3]:
         low = re.sub(form, same, low)
@@ -167,7 +172,7 @@ def plain(sentence: str) -> Plain:
         low = re.sub(form, same, low)
     low = re.sub(r"[\"()!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
     low = digits(" ".join(low.split()))
-    return Plain(text=sentence.strip(), low=_phrased(corrected(low.strip(" ,"))).strip(" ,"))
+    return corrected(low.strip(" ,"))
 
 
 @lru_cache(maxsize=1)

@@ -1,0 +1,245 @@
+"""What a sentence says of holding and health: its parts, what each is about, and whether it came out well or not."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import msgspec
+
+from leadoff.claims.search.trials_words import Word, split, words_of
+from leadoff.claims.spoken.reading import Said
+from leadoff.claims.spoken.values import Num
+
+TESTS = ("soak", "copy", "start")
+EVENTS = ("hang", "reboot", "crash")
+STATES = ("stable", "unstable", "flawless", "safe", "unsafe")
+_OUTCOMES = ("good", "bad", *EVENTS, "dark", "picture", *STATES)
+_WELL = frozenset({"good", "picture", "stable", "flawless", "safe"})
+_SYMPTOMS = ("fixed", "anymore", "still", "repair", "retest")
+_CLOCK = re.compile(r"\d{1,2}:\d\d")
+
+
+class Item(msgspec.Struct, frozen=True):
+    """A word that may turn a claim, and whether it is denied."""
+
+    kind: str
+    denied: bool
+
+    @property
+    def well(self) -> bool:
+        """Whether it says that all went well."""
+        return (self.kind in _WELL) != self.denied
+
+
+class Part(msgspec.Struct, frozen=True, kw_only=True):
+    """A part of a sentence. ``topics`` are the kinds of tests it names, ``outcomes`` what came of it, ``health`` what
+    it says of symptoms; ``denied_topic``: the test itself is denied. ``asked``: a question before the claim."""
+
+    words: tuple[Word, ...]
+    topics: tuple[str, ...] = ()
+    denied_topic: bool = False
+    outcomes: tuple[Item, ...] = ()
+    health: tuple[Item, ...] = ()
+    hours: tuple[Num, ...] = ()
+    clocks: tuple[str, ...] = ()
+    counts: tuple[Num, ...] = ()
+    ints: tuple[tuple[Num, str], ...] = ()
+    read: frozenset[str] = frozenset()
+    asked: bool = False
+
+    def has(self, *names: str) -> bool:
+        """Whether a word of one of these classes is in it."""
+        return any(w.of(*names) for w in self.words)
+
+    def signs(self, kinds: str) -> list[str]:
+        """Signs of these kinds in their order."""
+        return [w.sign for w in self.words if w.sign and w.sign[0] in kinds]
+
+    @property
+    def events(self) -> tuple[Item, ...]:
+        return tuple(i for i in self.outcomes if i.kind in EVENTS)
+
+    @property
+    def states(self) -> tuple[Item, ...]:
+        return tuple(i for i in self.outcomes if i.kind in STATES)
+
+    @property
+    def well(self) -> bool | None:
+        """Whether it came out well; ``None`` where nothing or both is said."""
+        found = {i.well for i in self.outcomes}
+        return found.pop() if len(found) == 1 else None
+
+
+def heard(text: str, said: Said) -> list[Part]:
+    """Parts of a sentence in their order, numbers read by what stands around them."""
+    words = words_of(said.low)
+    asked = _asked(text, words)
+    out, at = [], 0
+    for piece in split(words):
+        at = next(i for i in range(at, len(words)) if words[i] is piece[0])
+        out.append(_part(piece, said, asked=at < asked))
+    return _turned(out)
+
+
+def _asked(text: str, words: Sequence[Word]) -> int:
+    """How many words belong to a question before the claim: ``Serial port? Fixed.``"""
+    m = re.match(r"([^?]{2,40})\?\s+\S", text.strip())
+    if m is None:
+        return 0
+    commas = m[1].count(",")
+    for i, w in enumerate(words):
+        if w.text == ",":
+            if commas == 0:
+                return i
+            commas -= 1
+    return 0
+
+
+def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
+    outcomes: list[Item] = []
+    health: list[Item] = []
+    topics: list[str] = []
+    pending = denied_topic = denials = topic_after = False
+    for i, w in enumerate(words):
+        if w.of("deny") and not w.of(*_OUTCOMES) and not _partly(words, i):
+            pending = denials = True
+            topic_after = False
+        kinds = [k for k in (*_OUTCOMES, *_SYMPTOMS) if w.of(k)]
+        if w.sign.startswith("n") and said.num(w.sign).kind == "beeps":
+            kinds = ["dark"]
+        again = i > 0 and words[i - 1].text in ("or", "nor") and bool(outcomes) and outcomes[-1].denied
+        for kind in kinds:
+            (health if kind in _SYMPTOMS else outcomes).append(Item(kind, pending or again))
+        tests = [t for t in TESTS if w.of(t)]
+        if any(not said_of_time(words, i) for _ in tests):
+            topics += tests
+            topic_after = topic_after or pending
+        if any(k in _OUTCOMES for k in kinds):
+            pending = topic_after = False
+    if pending and topic_after and not outcomes:
+        denied_topic = True
+    elif pending and outcomes and not any(o.denied for o in outcomes) and not topic_after:
+        outcomes[-1] = Item(outcomes[-1].kind, True)
+    hours, clocks, counts, ints, read = _numbers(words, said)
+    return Part(
+        words=tuple(words),
+        topics=tuple(dict.fromkeys(topics)),
+        denied_topic=denied_topic,
+        outcomes=tuple(outcomes),
+        health=tuple(health),
+        hours=hours,
+        clocks=clocks,
+        counts=counts,
+        ints=ints,
+        read=frozenset(read),
+        asked=asked and not denials,
+    )
+
+
+def _partly(words: Sequence[Word], i: int) -> bool:
+    """``not all``, which denies none of them."""
+    after = words[i + 1 : i + 2]
+    return words[i].text == "not" and bool(after) and after[0].text in ("all", "every", "both", "each")
+
+
+def said_of_time(words: Sequence[Word], i: int) -> bool:
+    """``to start with``, ``start screen``: no start of a board."""
+    after = words[i + 1].text if i + 1 < len(words) else ""
+    before = words[i - 1].text if i else ""
+    return words[i].text.startswith("start") and (
+        after in ("with", "screen", "from") or before == "start screen"
+    )
+
+
+def _turned(parts: list[Part]) -> list[Part]:
+    """``hang, not once``: a part that only denies turns what was said before it."""
+    out: list[Part] = []
+    for p in parts:
+        empty = not (
+            p.outcomes or p.health or p.topics or p.hours or p.counts or p.ints or p.signs("bkswrgo")
+        )
+        if (
+            empty
+            and out
+            and any(w.of("deny") for w in p.words)
+            and len(p.words) <= 5
+            and out[-1].outcomes
+            and not any(i.denied for i in out[-1].outcomes)
+        ):
+            turned = tuple(Item(i.kind, True) for i in out[-1].outcomes)
+            out[-1] = msgspec.structs.replace(out[-1], outcomes=turned, asked=False)
+        else:
+            out.append(p)
+    return out
+
+
+_UNITS_OF_TIME = {"day": 24.0, "days": 24.0, "night": 12.0, "nights": 12.0, "week": 168.0, "weeks": 168.0}
+
+
+def _numbers(
+    words: Sequence[Word], said: Said
+) -> tuple[tuple[Num, ...], tuple[str, ...], tuple[Num, ...], tuple[tuple[Num, str], ...], list[str]]:
+    """Hours, times of day as said, counts such as 3 of 5, and whole numbers with the word after them."""
+    hours: list[Num] = []
+    clocks: list[str] = []
+    counts: list[Num] = []
+    ints: list[tuple[Num, str]] = []
+    read: list[str] = []
+    skip = -1
+    for i, w in enumerate(words):
+        if _CLOCK.fullmatch(w.text):
+            clocks.append(w.text)
+        if not w.sign.startswith("n") or i == skip or w.sign in read:
+            continue
+        n = said.num(w.sign)
+        after = words[i + 1] if i + 1 < len(words) else Word("")
+        two = said.num(after.sign) if after.sign.startswith("n") else None
+        joined = n.kind == "hours" or (n.kind == "value" and n.unit == "s" and n.value % 60 == 0)
+        if joined and two is not None and two.kind == "bare" and two.value < 60:
+            whole = n.value if n.kind == "hours" else n.value / 60
+            clocks.append(f"{whole:.0f}:{two.value:02.0f}")
+            read += [w.sign, after.sign]
+            skip = i + 1
+        elif n.kind == "hours":
+            hours.append(_longer(n, words, i))
+        elif n.kind == "bare" and (of := _whole(words, i, said)):
+            counts.append(msgspec.structs.replace(n, kind="count", of=said.num(of).value))
+            read.append(of)
+        elif n.kind in ("count", "all"):
+            counts.append(n if n.of is not None else msgspec.structs.replace(n, of=n.value))
+        elif n.kind in ("bare", "loose", "value", "beeps", "goes") and not n.places and n.unit in ("", "h"):
+            if after.text in _UNITS_OF_TIME and n.kind == "bare":
+                hours.append(
+                    msgspec.structs.replace(n, kind="hours", value=n.value * _UNITS_OF_TIME[after.text])
+                )
+            else:
+                name = "beeps" if n.kind == "beeps" else after.text
+                ints.append((msgspec.structs.replace(n, text=w.sign), name))
+                continue
+        else:
+            continue
+        read.append(w.sign)
+    return tuple(hours), tuple(clocks), tuple(counts), tuple(ints), read
+
+
+def _whole(words: Sequence[Word], i: int, said: Said) -> str:
+    """The sign of the whole that a number is so many of: ``three copies in sixty``, ``ten for ten``."""
+    near = words[i + 1 : i + 5]
+    for k, w in enumerate(near):
+        if w.text in ("of", "in", "from", "for", "out of") and k + 1 < len(near):
+            of = next((x.sign for x in near[k + 1 : k + 3] if x.sign.startswith("n")), "")
+            if of and said.num(of).kind == "bare" and said.num(of).value >= said.num(words[i].sign).value:
+                return of
+            return ""
+    return ""
+
+
+def _longer(n: Num, words: Sequence[Word], i: int) -> Num:
+    """``12 hours or longer`` is at least that."""
+    near = {w.text for w in words[i + 1 : i + 4]}
+    if "or" in near and near & {"longer", "more", "better", "above", "over"}:
+        return msgspec.structs.replace(n, mod="over")
+    if "or" in near and near & {"less", "shorter", "under"}:
+        return msgspec.structs.replace(n, mod="under")
+    return n

@@ -1,0 +1,113 @@
+"""What a claim on holding may be about: each alternative of boards and states, the likeliest first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from leadoff.claims.search.trials_book import mentioned
+from leadoff.claims.search.trials_claims import Claim
+from leadoff.claims.search.trials_counts import quantity
+from leadoff.claims.search.trials_heard import Part
+from leadoff.claims.search.trials_scope import (
+    Mentions,
+    Scope,
+    boards_of,
+    carried,
+    combinations,
+    mentions,
+    scope_of,
+)
+from leadoff.claims.search.trials_words import Word
+from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.reading import Said
+
+
+def apart(claims: list[Claim], said: Said, evidence: Evidence) -> bool:
+    """Whether the claims of a sentence name boards or states of their own."""
+    own = [mentions(c.parts, said, evidence) for c in claims]
+    return len([m for m in own if m.boards or m.groups or m.wants]) > 1
+
+
+_SEVERAL = frozenset(
+    {"both", "neither", "they", "them", "these", "those", "all", "none", "every", "each", "either"}
+)
+_LASTING = frozenset({"ever", "never", "always", "years", "board", "machine", "whatever"})
+
+
+def scopes(
+    c: Claim, claims: list[Claim], said: Said, parts: list[Part], told: list[Mentions], evidence: Evidence
+) -> list[list[Scope]]:
+    """What a claim may be about: each alternative is a list of scopes that must all show it, the likeliest first."""
+    m = mentioned(said, c.parts if apart(claims, said, evidence) else parts, evidence)
+    words = [w for p in c.parts for w in p.words]
+    texts = {w.text for w in words}
+    runs = [evidence.by_number[r] for r in said.runs if r in evidence.by_number]
+    if runs:
+        boards = tuple(dict.fromkeys(t.board for t in runs))
+        return [[Scope(boards=boards, wants=(), trials=tuple(runs), named=True, carried=False)]]
+    several = bool(texts & _SEVERAL) or len(m.groups) > 1
+    everyone = _universal(words, told) and not m.boards
+    if "other" in texts and not (texts & {"board", "boards"}) and len(claims) == 1 and not m.boards:
+        return []
+    pooled = False
+    found = boards_of(m, told, several=several, evidence=evidence)
+    if everyone or (not found and (quantity(c.parts[0], c.topic, "board", named=False) or texts & _SEVERAL)):
+        found = [tuple(m.groups[0]) if m.groups else tuple(evidence.ledger.boards)]
+        pooled = not everyone
+        everyone = True
+    if not found and m.wants:
+        fit = sorted(
+            {t.board for t in evidence.ledger.trials if all(evidence.as_said(t, [w]) for w in m.wants)}
+        )
+        found = [(b,) for b in fit] if len(fit) == 1 else []
+    out: list[list[Scope]] = []
+    for boards in found:
+        over = [] if everyone else carried(m, boards, told)
+        full = [
+            scope_of(evidence, boards, w, named=bool(m.wants), carried=bool(over), pooled=pooled)
+            for w in combinations([*m.wants, *over])
+        ]
+        bare = [
+            scope_of(evidence, boards, w, named=bool(m.wants), carried=False, pooled=pooled)
+            for w in combinations(m.wants)
+        ]
+        lasting = bool(texts & _LASTING) and c.topic in ("event", "start")
+        if over and m.wants and not any(s.trials for s in full) and any(s.trials for s in bare):
+            out.append(bare)
+        elif over and lasting and not m.wants:
+            out += [bare, full] if not ({"ever", "never"} & texts) else [bare]
+        else:
+            out.append([_by_figure(s, told) for s in full])
+    return out
+
+
+def _by_figure(scope: Scope, told: list[Mentions]) -> Scope:
+    """Where no setting was said, the state whose score was told just before: ``26.8 in the corridor``."""
+    figures = told[-1].figures if told else ()
+    if scope.wants or not figures:
+        return scope
+    keys = {t.hold_key for t in scope.trials if any(reads(t, n) for n in figures)}
+    if not keys:
+        return scope
+    return msgspec.structs.replace(
+        scope, trials=tuple(t for t in scope.trials if t.hold_key in keys), carried=True
+    )
+
+
+def _universal(words: Sequence[Word], told: list[Mentions]) -> bool:
+    """``no board of mine``, ``all my machines``: every board of the book."""
+    for i, w in enumerate(words):
+        if not w.of("board"):
+            continue
+        near = words[max(0, i - 4) : i]
+        if w.text.startswith("of "):
+            continue
+        if w.text in ("everyone", "everybody") or w.text.endswith("s"):
+            return True
+        if any(x.of("deny", "all", "only") for x in near) and not any(
+            x.text in ("this", "that") for x in near
+        ):
+            return True
+    return False

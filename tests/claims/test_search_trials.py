@@ -1,0 +1,143 @@
+"""Readings of sentences on soaks, copies, starts, failures and symptoms, found by search over the invented book."""
+
+from __future__ import annotations
+
+from itertools import permutations
+
+import pytest
+
+from leadoff.claims.search.talk import Reading, said_of, talk_of
+from leadoff.claims.search.trials import trials
+from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.names import Names, names_of
+from leadoff.claims.spoken.values import Verdict
+from leadoff.loop.history import read_history
+from leadoff.loop.ledger import ledger_of
+from leadoff.loop.session import Session
+
+
+@pytest.fixture(scope="module")
+def book(blind: Session) -> tuple[Evidence, Names]:
+    ledger = ledger_of(read_history(blind), blind.book.is_before)
+    return Evidence(ledger), names_of(ledger)
+
+
+def reading(book: tuple[Evidence, Names], text: str, before: tuple[str, ...] = ()) -> Reading | None:
+    evidence, names = book
+    return trials(talk_of(text, [said_of(s, evidence, names) for s in before], evidence, names))
+
+
+SAID = (
+    (
+        "The Birch swallowed its torture at 40 times 4, twelve hours without a murmur.",
+        (),
+        "supported",
+    ),
+    ("Twelve hours of soak went by and nothing failed.", ("The Cedar on 66 times 3.5.",), "supported"),
+    ("The soak there lasted fifteen hours.", ("The Cedar on 66 times 3.5.",), "contradicted"),
+    ("Passed its soak.", ("The Cedar at 66 times 3.",), "untested"),
+    ("Nobody gave that one a soak.", ("The Cedar at 66 times 3.",), "supported"),
+    ("Nobody gave that one a soak.", ("The Cedar at 75 with CAS 2.",), "contradicted"),
+    ("Soak-31 was a disaster.", (), "not_found"),
+    ("57 for 60 on the copies, so no.", ("The Alder with write-back.",), "supported"),
+    ("Four spoilt copies out of sixty on the Alder with write-back.", (), "contradicted"),
+    ("Every copy identical.", ("The Larch at 40 without the read wait.",), "supported"),
+    ("It woke up on each of the five cold starts.", ("The Elm at 100, CAS 2.",), "supported"),
+    ("It woke up on each of the five cold starts.", ("The Alder at 50 times 2, no waits.",), "contradicted"),
+    ("Black screen at fifty times three, the Birch will not have it.", (), "supported"),
+    ("The Elm lit up fine at 124.", (), "contradicted"),
+    ("Two beeps and no picture from the Elm at 124.", (), "contradicted"),
+    ("The Cedar froze with the bus at 83.", (), "supported"),
+    ("The Cedar froze with the bus at 66.", (), "contradicted"),
+    ("Never froze on me.", ("The Elm.",), "supported"),
+    ("Dependable as they come.", ("The Elm at 112.",), "untested"),
+    ("Shaky at best.", ("The Cedar at 75 with CAS 3.",), "supported"),
+    ("The Socket 7 is spotless at 66 times 3.5.", (), "contradicted"),
+    ("Since the fuse it wakes after every reset, cured.", ("The Alder had a dead keyboard.",), "supported"),
+    ("The com port loses characters no longer.", ("I put a chip in the Birch.",), "untested"),
+    ("That diskette drive is still being lost.", ("The Cedar, after the soldering.",), "supported"),
+    ("No maths chip in the Larch, so no ray trace there.", (), "supported"),
+    ("Of my nine soaks just one failed.", (), "supported"),
+    ("Three boards have frozen.", (), "contradicted"),
+    ("No board but the Larch and the Cedar has ever hung.", (), "supported"),
+    ("The Birch is fixed.", (), "untested"),
+)
+"""Invented sentences, so worded by nobody in the sets of sentences."""
+
+
+@pytest.mark.parametrize(("text", "before", "verdict"), SAID)
+def test_it_is_sure_and_right(
+    book: tuple[Evidence, Names], text: str, before: tuple[str, ...], verdict: str
+) -> None:
+    found = reading(book, text, before)
+    assert found is not None
+    assert (found.finding.verdict.value, found.sure) == (verdict, True)
+    assert found.finding.why
+
+
+def test_the_order_of_what_is_said_does_not_matter(book: tuple[Evidence, Names]) -> None:
+    for parts in permutations(
+        ("the Birch at 40 times 4", "60 of 60 copies", "soaked 12 hours", "ten of ten cold starts")
+    ):
+        found = reading(book, ", ".join(parts))
+        assert found is not None
+        assert (found.finding.verdict, found.sure) == (Verdict.SUPPORTED, True), parts
+    for parts in permutations(("the Birch at 40 times 4", "60 of 60 copies", "soaked 24 hours")):
+        found = reading(book, ", ".join(parts))
+        assert found is not None
+        assert (found.finding.verdict, found.sure) == (Verdict.CONTRADICTED, True), parts
+
+
+def test_the_order_of_settings_said_before_does_not_matter(book: tuple[Evidence, Names]) -> None:
+    for before in permutations(("The Cedar.", "Bus at 75.", "CAS 3.")):
+        if before[0] != "The Cedar.":
+            continue
+        found = reading(book, "It is rock solid.", before)
+        assert found is not None
+        assert (found.finding.verdict, found.sure) == (Verdict.CONTRADICTED, True)
+
+
+@pytest.mark.parametrize(
+    ("text", "before"),
+    [
+        ("It hung.", ("The Larch beside the Birch.",)),
+        ("It is rock solid.", ("The Cedar beside the Larch at 40 without the read wait.",)),
+        ("It is rock solid and came back, no, it fell over.", ("The Larch at 40 without the read wait.",)),
+    ],
+)
+def test_readings_that_disagree_are_never_sure(
+    book: tuple[Evidence, Names], text: str, before: tuple[str, ...]
+) -> None:
+    found = reading(book, text, before)
+    assert found is None or not found.sure
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "The Birch at 40 times 4 soaked twelve hours submerged.",
+        "The Birch at 40 times 4 would soak twelve hours.",
+        "The Birch at 40 times 4 soaked twelve hours at 17 bananas.",
+        "The Elm's clock is fixed upside-down.",
+    ],
+)
+def test_what_is_not_understood_is_never_surely_supported(book: tuple[Evidence, Names], text: str) -> None:
+    found = reading(book, text)
+    assert found is None or not found.sure or found.finding.verdict is not Verdict.SUPPORTED
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "The Elm is faster than the Cedar.",
+        "It looks clean.",
+        "I will start with the Birch.",
+        "The Birch holds the record.",
+        "Did the Birch hang?",
+        "The Larch gains five percent.",
+        "Clean that board.",
+    ],
+)
+def test_other_sentences_are_left_to_others(book: tuple[Evidence, Names], text: str) -> None:
+    found = reading(book, text)
+    assert found is None or not found.sure
