@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from leadoff.claims.search.scores_extents import extents
+from leadoff.claims.search.scores_figures import figures
+from leadoff.claims.search.scores_frame import framed
+from leadoff.claims.search.scores_ranks import ranks
 from leadoff.claims.search.talk import Reading, Talk
 
 
 def scores(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
-    return None
+    talk = framed(talk)
+    return figures(talk) or ranks(talk) or extents(talk)

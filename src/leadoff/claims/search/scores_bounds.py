@@ -1,0 +1,185 @@
+"""Figures of a sentence as what they ask of a score: to be it, to be past it, or to lie between two."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import msgspec
+
+from leadoff.claims.search.scores_words import classes, is_in, words
+from leadoff.claims.search.talk import Talk
+from leadoff.claims.spoken.evidence import as_figure
+from leadoff.claims.spoken.reading import Said
+from leadoff.claims.spoken.values import Num
+
+_BETWEEN = re.compile(
+    r"(?P<lead>\b(?:between|from|anywhere|somewhere|anything|range[sd]?|spans?|spanned|covers?|covered)\b[^{},]*)?"
+    r"\{(?P<a>n\d+)\}(?: (?:frames|fps|seconds|lines|s))? ?(?P<join>and|to|till|until|through|up to|or|-) "
+    r"?(?:about |maybe )?\{(?P<b>n\d+)\}"
+)
+_AFTER = re.compile(
+    r"^ ?(?:frames? |fps |seconds? |lines? )?(?:or|and) (?P<way>more|less|better|above|below|up|over|under|"
+    r"fewer|higher|lower|beyond|upwards|faster|slower)\b"
+)
+_MORE = frozenset({"more", "above", "up", "over", "higher", "beyond", "upwards"})
+_ISH = re.compile(r"^ ?-? ?(?:ish|odd)\b")
+_ONLY = re.compile(r"\b(?:but|other than|except|besides|apart from)\b[^{}]*$")
+_REACH = re.compile(
+    r"\b(?:gets? to|got to|getting to|reach(?:es|ed)?|hits?|touch(?:es|ed)?|attain(?:s|ed)?|sees?|saw|makes? it to) "
+    r"(?:about |the )?$"
+)
+NEAR = 4
+"""So many words before a figure may say on which side of it a score lies."""
+ISH_SHARE = 0.02
+"""What "-ish" allows of a figure; people round so at most to its second digit."""
+
+
+class Asked(msgspec.Struct, frozen=True, kw_only=True):
+    """One figure: ``way`` is ``is``, ``above``, ``below`` or ``between`` (then ``hi``). ``tight``: both ends were
+    read (``from 9.0 to 9.6``); ``others`` may be in its place (``28.6 or 28.7``); ``denied``: no score is so, or with
+    ``only`` none but these."""
+
+    way: str
+    num: Num
+    hi: Num | None = None
+    tight: bool = False
+    others: tuple[Num, ...] = ()
+    denied: bool = False
+    only: bool = False
+    signs: tuple[str, ...] = ()
+
+    def holds(self, value: float) -> bool:
+        """Whether one score is as asked, a denial left out."""
+        n = self.num
+        if self.way == "above":
+            return value > n.value + 1e-9
+        if self.way == "below":
+            return value < n.value - 1e-9
+        if self.hi is not None:
+            return n.value - step(n) / 2 - 1e-9 <= value <= self.hi.value + step(self.hi) / 2 + 1e-9
+        if self.way == "reach":
+            return value >= n.value - (0.5 * 10.0**-n.places if n.places else 0.0) - 1e-9
+        return any(as_figure(value, x) for x in (n, *self.others))
+
+
+def step(n: Num) -> float:
+    """The last printed digit of a range's end counts by half; whole numbers are ends as they stand."""
+    return 10.0**-n.places if n.places else 0.0
+
+
+def asked_in(said: Said, figures: Sequence[str]) -> list[Asked]:
+    """What every figure asks."""
+    out: list[Asked] = []
+    done: set[str] = set()
+    for m in _BETWEEN.finditer(said.low):
+        a, b = m["a"], m["b"]
+        lead = m["lead"] or ""
+        if m["join"] == "or" and a in figures and b in figures:
+            but = _ONLY.search(_clause(said, m.start())) is not None
+            denied = _denied(said, m.start())
+            out.append(
+                Asked(way="is", num=said.num(a), others=(said.num(b),), denied=denied, only=but, signs=(a, b))
+            )
+            done |= {a, b}
+            continue
+        if a in figures and b in figures and (m["join"] != "and" or "between" in lead or "where" in lead):
+            one, two = sorted((said.num(a), said.num(b)), key=lambda n: n.value)
+            tight = m["join"] not in ("and", "or") and "between" not in lead and "where" not in lead
+            out.append(
+                Asked(
+                    way="between", num=one, hi=two, tight=tight, denied=_denied(said, m.start()), signs=(a, b)
+                )
+            )
+            done |= {a, b}
+    for sign in figures:
+        if sign not in done:
+            out.append(_one(said, sign))
+    return out
+
+
+def _one(said: Said, sign: str) -> Asked:
+    n = said.num(sign)
+    at = said.at(sign)
+    tail = said.low[at + len(sign) + 2 :]
+    if n.hi is not None:
+        hi = msgspec.structs.replace(n, value=n.hi, hi=None)
+        return Asked(way="between", num=n, hi=hi, denied=_denied(said, at), signs=(sign,))
+    if _ISH.search(tail) and not n.mod:
+        n = msgspec.structs.replace(n, tol=max(ISH_SHARE * n.value, 0.5 * step(n)))
+    way = {"over": "above", "under": "below"}.get(n.mod, "is")
+    denied = _denied(said, at)
+    if way == "is" and (m := _AFTER.search(tail)):
+        way = "above" if m["way"] in _MORE else "below"
+    if way == "is" and n.mod in ("", "about", "nearly"):
+        near = _near(said, at)
+        if any(w in ("under", "below", "beneath", "inside", "within") or is_in(w, "below") for w in near):
+            way = "below"
+        elif any(is_in(w, "above") and (w not in _WEAK or denied) for w in near):
+            way = "above"
+    if way == "is" and n.unit != "s" and _REACH.search(said.low[:at]):
+        way = "reach"
+    only = _ONLY.search(_clause(said, at)) is not None
+    # "No more than 5", "at least 20": the denial is part of the bound.
+    inside = any(w in ("no", "not") for w in words(n.text))
+    return Asked(way=way, num=n, denied=denied and not inside, only=only, signs=(sign,))
+
+
+_WEAK = frozenset(
+    [
+        "hit",
+        "hits",
+        "reach",
+        "reaches",
+        "reached",
+        "make",
+        "makes",
+        "made",
+        "get",
+        "gets",
+        "got",
+        "manage",
+        "managed",
+        "manages",
+        "see",
+        "saw",
+        "seen",
+        "more",
+        "touch",
+        "touches",
+        "top",
+        "touched",
+        "attain",
+        "attains",
+        "attained",
+        "least",
+        "greater",
+    ]
+)
+"""Words that speak of the figure itself, unless denied."""
+
+
+def _clause(said: Said, at: int) -> str:
+    return re.split(r" , | and (?!a half)", said.low[:at])[-1]
+
+
+def _near(said: Said, at: int) -> list[str]:
+    clause = re.sub(r"\{[a-z]\d+\}", " ", _clause(said, at))
+    return words(clause)[-NEAR:]
+
+
+def _denied(said: Said, at: int) -> bool:
+    denials = classes()["denials"]
+    heard = [w for w in words(_clause(said, at)) if w in denials]
+    return bool(heard) and re.search(r"\bnot (?:only|just|even)\b", _clause(said, at)) is None
+
+
+_NO = re.compile(
+    r"\bno (?:board|machine|box|system|run|reading|state|setting|one|figure|score|single|other|\{k)"
+)
+
+
+def over_all(talk: Talk) -> bool:
+    """Whether every score is spoken of."""
+    heard = (*words(talk.said.low), *words(talk.text.lower()))
+    return any(w in classes()["each"] for w in heard) or _NO.search(talk.said.low) is not None

@@ -1,0 +1,274 @@
+"""A figure, a range or a bound said of a state, a board or the whole book, held against every score it may mean."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from leadoff.claims.search.scores_bounds import Asked, asked_in, over_all
+from leadoff.claims.search.scores_place import Here, Place, boards_of, clocks_said, places, shared_out
+from leadoff.claims.search.scores_words import OUTDONE, alone, excepts, hears, hears_raw, strange, tried
+from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.values import Finding, Verdict, Want, weakest
+from leadoff.claims.standings import Cell, state_words
+
+V = Verdict
+SCORES = frozenset({"value", "bare"})
+_REPEAT = re.compile(
+    r"\{(?P<n>n\d+)\}(?: times?)?(?: the| over| in a row| running| identical| alike| straight)*"
+    r"(?: same| over| running| in a row| identical| alike| straight| each time| every time)?"
+)
+_COUNT = re.compile(
+    r"^ ?(?:of\b|out of\b|boards?\b|machines?\b|states?\b|runs?\b|times\b|cards?\b|settings?\b|tests?\b|readings?\b|"
+    r"sessions?\b|evenings?\b|sheets?\b|486s?\b|\{k\d+\})"
+)
+
+
+def repeats_in(talk: Talk) -> dict[str, int]:
+    """Numbers that say how often a figure came: ``three times the same``."""
+    out: dict[str, int] = {}
+    for sign in talk.said.signs("n"):
+        n = talk.said.num(sign)
+        tail = talk.said.low[talk.said.at(sign) + len(sign) + 2 :]
+        again = re.match(
+            r" ?(?:times? )?(?:(?:the|exactly|in|a) )*(?:same|over|running|row|identical|alike|straight|"
+            r"on the trot)\b",
+            tail,
+        )
+        if n.kind == "goes" or (n.kind in ("factor", "bare", "count") and again and n.value <= 10):
+            out[sign] = int(n.value)
+    return out
+
+
+def figures(talk: Talk) -> Reading | None:
+    """What the book says to the figures of a sentence; ``None`` where it says more than figures."""
+    said, ev = talk.said, talk.evidence
+    if hears(talk, "compares", "causes", "seals") or hears_raw(talk, "causes", "seals", "reported"):
+        return None
+    if OUTDONE.search(said.low) or re.search(r"\{n\d+\} to (?:one|1)\b", said.low):
+        return None
+    if tried(talk) or alone(talk) or hears(talk, "best", "worst", "highest", "lowest", "record"):
+        return None
+    if (
+        said.strangers
+        or said.gone
+        or said.seals
+        or said.oddities
+        or said.dates
+        or talk.text.rstrip().endswith("?")
+    ):
+        return None
+    again = repeats_in(talk)
+    numbers = [s for s in said.signs("n") if s not in again]
+    if not numbers or any(said.num(s).kind not in SCORES for s in numbers):
+        return None
+    if any(_COUNT.search(said.low[said.at(s) + len(s) + 2 :]) for s in numbers):
+        return None
+    if len(said.runs) > 1 or (not said.workloads and hears_raw(talk, "tests")):
+        return None
+    boards = boards_of(said)
+    sure, may = clocks_said(said, ev, boards)
+    found: list[tuple[Place, Finding]] = []
+    for clocks in ({**sure, **may}, sure) if may else (sure,):
+        found += _in_one_way(talk, [s for s in numbers if s not in clocks], clocks, tuple(again.values()))
+    if not found:
+        return None
+    return agreed(talk, found, exact=_exact(talk, numbers))
+
+
+def _in_one_way(
+    talk: Talk, signs: Sequence[str], clocks: Mapping[str, Want], again: Sequence[int]
+) -> list[tuple[Place, Finding]]:
+    """Findings at every likely place, with some bare numbers taken as clocks."""
+    asked = asked_in(talk.said, signs) if signs else []
+    if not asked:
+        return []
+    together = len(boards_of(talk.said)) > 1 and over_all(talk)
+    groups = [asked] if len(asked) == 1 or together else [[a] for a in asked]
+    heres = shared_out(talk, clocks, len(groups))
+    moved = hears(talk, "moves") and (len(groups) > 1 or any(a.way == "between" for a in asked))
+    if heres is None or moved:
+        return []
+    each: list[list[tuple[Place, Finding]]] = []
+    for group, here in zip(groups, heres, strict=True):
+        nums = [a.num for a in group]
+        found = [
+            (p, f)
+            for p in _of_runs(talk, here) or places(talk, here, nums)
+            if (f := judge(talk, p, group, again)) is not None
+        ]
+        if not found:
+            return []
+        each.append(found)
+    if len(each) == 1:
+        return each[0]
+    one = [max(found, key=lambda x: x[1].verdict is V.SUPPORTED) for found in each]
+    whole = weakest([f for _, f in one])
+    if whole.verdict is V.NOT_FOUND:
+        return []
+    return [(one[0][0], whole)]
+
+
+def _of_runs(talk: Talk, here: Here) -> list[Place]:
+    """The run that was named by its number."""
+    trials = [talk.evidence.by_number[r] for r in talk.said.runs if r in talk.evidence.by_number]
+    if len(trials) != 1 or not trials[0].readings:
+        return []
+    t = trials[0]
+    wants = tuple(talk.evidence.settle(w, (t.board,)) for w in here.wants)
+    return [
+        Place(
+            boards=here.boards or (t.board,),
+            workload=t.workload,
+            wants=wants,
+            rigs=here.rigs,
+            runs=(t.number,),
+        )
+    ]
+
+
+def _exact(talk: Talk, numbers: Sequence[str]) -> bool:
+    """Whether a figure was said that can hardly fit by chance."""
+    return any(
+        (n := talk.said.num(s)).mod in ("", "about") and (n.places > 0 or n.value >= 100 or n.unit != "")
+        for s in numbers
+    )
+
+
+def agreed(talk: Talk, found: Sequence[tuple[Place, Finding]], *, exact: bool) -> Reading:
+    """The likeliest finding. It is sure where all agree; a place where a figure holds was meant."""
+    verdicts = {f.verdict for _, f in found}
+    first = found[0][1]
+    one_board = len({p.boards for p, _ in found}) == 1
+    if len(verdicts) == 1:
+        sure = first.verdict is not V.NOT_PLACED and (one_board or first.verdict is not V.SUPPORTED)
+    elif exact and one_board and V.SUPPORTED in verdicts and not hears(talk, "denials"):
+        first = next(f for _, f in found if f.verdict is V.SUPPORTED)
+        sure = True
+    else:
+        sure = False
+    if first.verdict is not V.UNTESTED and (hears_raw(talk, "supposes") or hears(talk, "supposes")):
+        sure = False
+    if first.verdict not in (V.SUPPORTED, V.UNTESTED) and hears(talk, "moves"):
+        sure = False
+    if first.verdict is not V.SUPPORTED and not talk.said.workloads and strange(talk):
+        sure = False
+    return Reading(finding=first, sure=sure)
+
+
+def judge(talk: Talk, place: Place, asked: Sequence[Asked], again: Sequence[int]) -> Finding | None:
+    """The figures against one place; ``None`` where nothing can be said of it."""
+    ev, w = talk.evidence, place.workload
+    if w is None:
+        return None
+    cells = place.cells(ev)
+    boards = place.boards or tuple(ev.ledger.boards)
+    if not cells:
+        return _nothing(ev, place)
+    if len(place.boards) > 1 and not over_all(talk):
+        return None
+    if excepts(talk):
+        return None
+    verdict = V.SUPPORTED
+    for a in asked:
+        verdict = max(verdict, _of_one(talk, place, cells, a), key=_ORDER.index)
+    if (
+        again
+        and verdict is V.SUPPORTED
+        and not any(
+            len(t.readings) >= max(again) and all(reads(t, a.num) for a in asked)
+            for c in cells
+            for t in c.trials
+        )
+    ):
+        return None
+    text = readings_of(w, cells)
+    refs = tuple(dict.fromkeys(r for c in cells for r in c.mean.runs))
+    return Finding(
+        verdict=verdict,
+        why=text,
+        refs=refs,
+        boards=tuple(b for b in boards if any(c.board == b for c in cells)),
+        true=text,
+    )
+
+
+_ORDER = (V.SUPPORTED, V.UNTESTED, V.CONTRADICTED, V.NOT_FOUND, V.NOT_PLACED)
+"""The weakest figure decides; not placed: it cannot be told."""
+
+
+def _of_one(talk: Talk, place: Place, cells: Sequence[Cell], a: Asked) -> Verdict:
+    boards = place.boards or tuple(dict.fromkeys(c.board for c in cells))
+    if len(boards) > 1 and not a.denied and over_all(talk):
+        each = [_of_board(talk, place, [c for c in cells if c.board == b], a, some=True) for b in boards]
+        return max(each, key=_ORDER.index)
+    return _of_board(talk, place, cells, a, some=False)
+
+
+def _of_board(talk: Talk, place: Place, cells: Sequence[Cell], a: Asked, *, some: bool) -> Verdict:
+    """One figure against these scores. ``some``: one that fits is enough."""
+    if not cells:
+        return V.UNTESTED
+    every = (over_all(talk) and not some) or len(cells) == 1
+    values = [r.value for c in cells for t in c.trials for r in t.readings]
+    if a.way == "is":
+        return _is(talk, place, cells, a, every=every)
+    good = [a.holds(v) for v in values]
+    if a.denied:
+        return V.SUPPORTED if not any(good) else V.CONTRADICTED
+    if a.way == "between" and a.tight and len(cells) > 1:
+        ends = [
+            any(abs(v - n.value) <= _end(n.places) for v in values) for n in (a.num, a.hi) if n is not None
+        ]
+        return V.SUPPORTED if all(good) and all(ends) else V.CONTRADICTED if not all(good) else V.NOT_PLACED
+    if all(good) or (some and any(good)):
+        return V.SUPPORTED
+    if not any(good):
+        return V.CONTRADICTED if a.way != "reach" or place.stated or over_all(talk) else V.NOT_PLACED
+    if a.way == "between" and len(cells) == 1:
+        mean = cells[0].mean.value
+        return V.SUPPORTED if a.holds(mean) else V.CONTRADICTED
+    return V.CONTRADICTED if every else V.NOT_PLACED
+
+
+def _is(talk: Talk, place: Place, cells: Sequence[Cell], a: Asked, *, every: bool) -> Verdict:
+    values = [r.value for c in cells for t in c.trials for r in t.readings]
+    if a.way == "is" and a.denied and a.only:
+        return V.SUPPORTED if all(a.holds(v) for v in values) else V.CONTRADICTED
+    if a.denied:
+        return V.NOT_PLACED
+    hit = [c for c in cells if any(reads(c, n) for n in (a.num, *a.others))]
+    if hit and (len(hit) == len(cells) or not every):
+        return V.SUPPORTED
+    if hit:
+        return V.CONTRADICTED
+    if place.stated:
+        return V.CONTRADICTED
+    elsewhere = any(reads(t, a.num) for t in talk.evidence.ledger.of(place.workload or ""))
+    return V.CONTRADICTED if place.boards and (elsewhere or over_all(talk)) else V.NOT_FOUND
+
+
+def _end(places: int) -> float:
+    return 0.5 * 10.0**-places + 1e-9
+
+
+def _nothing(ev: Evidence, place: Place) -> Finding | None:
+    """No score there: never run, unless it failed there or cannot run at all."""
+    boards = place.boards or tuple(ev.ledger.boards)
+    w = place.workload
+    if len(boards) != 1 or w is None or ev.undefined(w, boards[0]) or place.runs:
+        return None
+    there = [t for t in ev.trials(boards, place.wants) if t.workload == w]
+    if there:
+        return None
+    state = " ".join(x.text for x in place.wants)
+    why = f"{boards[0]}: {w} was never run{f' at {state}' if state else ''}"
+    return Finding(verdict=V.UNTESTED, why=why, boards=boards, true=why)
+
+
+def readings_of(workload: str, cells: Sequence[Cell]) -> str:
+    """What was read, state by state."""
+    said = [f"{c.board} ({state_words(c.trials[0])}) {c.mean.value:.4g}" for c in cells[:5]]
+    more = f" and {len(cells) - 5} more" if len(cells) > 5 else ""
+    return f"{workload}: {', '.join(said)}{more}"

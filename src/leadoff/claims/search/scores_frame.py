@@ -1,0 +1,52 @@
+"""A sentence without what claims nothing: a question it answers itself, a first yes or no, sayings, remarks."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+import msgspec
+
+from leadoff.claims.rows import table
+from leadoff.claims.search.talk import Talk, said_of
+from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.names import Names, names_of
+
+_ASKED = re.compile(r"^(?P<asked>[^?]*\?)[\"'”’)]*\s*(?P<rest>[^?]*[^?\s][^?]*)$", re.S)
+_ANSWER = re.compile(
+    r"^\W*(?:no|nope|nah|yes|yep|yeah|sure|right|correct|exactly|indeed|of course|honestly|frankly|well|"
+    r"ok|okay|look|listen|"
+    r"correction|relax|so|and|but|oh|boom|hey|see|mind you|summary line|for the record|worth noting|"
+    r"fun fact)\b\s*[,.:;!-]+\s*",
+    re.I,
+)
+
+
+@lru_cache(maxsize=4)
+def _names(ev: Evidence) -> Names:
+    return names_of(ev.ledger)
+
+
+@lru_cache(maxsize=1)
+def _sayings() -> re.Pattern[str]:
+    said = (re.escape(x.strip()).replace(r"\ ", r"\s+") for x in table("scores_words")["sayings"]["rows"])
+    ways = "|".join(sorted(said, key=len, reverse=True))
+    return re.compile(rf"[,(]?\s*\b(?:{ways})\b(?=\W|$)", re.I)
+
+
+def framed(talk: Talk) -> Talk:
+    """The talk with its sentence cut down; a question that it answers stands before it."""
+    text, before = talk.text.replace("’", "'"), talk.before
+    names = None
+    if m := _ASKED.match(text):
+        names = _names(talk.evidence)
+        before = (*before, said_of(m["asked"], talk.evidence, names))
+        text = m["rest"]
+    for _ in range(2):
+        text = _ANSWER.sub("", text)
+    text = _sayings().sub(" ", text)
+    text = re.sub(r"\s+", " ", re.sub(r"\s+([,.!;])", r"\1", text)).strip(" ,")
+    if text == talk.text or not re.search(r"\w", text):
+        return talk
+    said = said_of(text, talk.evidence, names or _names(talk.evidence))
+    return msgspec.structs.replace(talk, text=text, said=said, before=before)

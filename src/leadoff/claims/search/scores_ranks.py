@@ -1,0 +1,224 @@
+"""Superlatives, places and records of a sentence, whoever and whatever they are said of."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import msgspec
+
+from leadoff.claims.search.scores_figures import SCORES, agreed
+from leadoff.claims.search.scores_firsts import Rank, contest, placed
+from leadoff.claims.search.scores_place import Place, boards_of, clocks_said, places, shared_out
+from leadoff.claims.search.scores_words import (
+    OUTDONE,
+    classes,
+    excepts,
+    hears,
+    hears_raw,
+    strange,
+    words,
+)
+from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.spoken.values import Finding, Num, Verdict
+
+V = Verdict
+_NTH = {"second": 2, "2nd": 2, "third": 3, "3rd": 3, "fourth": 4, "4th": 4, "fifth": 5, "5th": 5}
+_ENDS = r"best|fastest|quickest|slowest|worst|highest|lowest"
+_PLACE = re.compile(
+    rf"\b(?P<a>{'|'.join(_NTH)})[ -](?:\{{w\d+\}} )?(?:{_ENDS}|place|spot|rank|position|(?:in|at|"
+    rf"over) (?:the )?\{{w)|"
+    rf"\b(?:is|was|ranks?|ranked|finish(?:es|ed)?|placed?|places|comes?|came|runs?|lies?|sits?|takes?|stands?)"
+    rf" (?:in |only |a |the |just |its )*(?P<b>{'|'.join(_NTH)})\b(?! (?:one|go|run|time|card|evening|try|{_ENDS}))|"
+    r"\b(?P<c>runners?[ -]up|next[ -](?:best|fastest|quickest)|silver|number two)\b|"
+    r"\b(?P<d>bronze|number three)\b"
+)
+_BEHIND = re.compile(r"\b(?:behind|after|following|than|except|but|from)\b")
+_OWN = re.compile(
+    rf"\b(?:its|own|personal)\b|\b(?:{_ENDS}|records?|champion|peak|top)\b(?: [\w{{}}]+){{0,3}} (?:for|of|"
+    rf"on|from|with|by) "
+    rf"(?:this|that|the|my) (?:board|machine|box|one|thing|\{{b\d+\}})|\{{b\d+\}}(?:'s|s'|"
+    rf" s) (?:own )?(?:\{{w\d+\}} )?"
+    rf"(?:{_ENDS}|records?|peak|top)\b|\b(?:all|any|of|its) (?:the )?(?:\{{b\d+\}}(?:'s)? )?(?:settings|"
+    rf"states|runs)\b|"
+    r"\bever\b"
+)
+_ALL = re.compile(
+    r"\b(?:house|book|lot|boards|machines|fleet|collection|everybody|anybody|nobody|everyone|anyone|overall|of all|"
+    r"of the five|all five|on the shelf|in the shop|in the stable)\b"
+)
+_ALLOWED = frozenset(
+    {
+        "lead",
+        "leads",
+        "leading",
+        "winner",
+        "win",
+        "wins",
+        "won",
+        "behind",
+        "second",
+        "third",
+        "fourth",
+        "fifth",
+    }
+)
+"""Words that compare but may stand beside a place."""
+_SOAKED = re.compile(r"\bsoak(?:ed|s)?\b")
+
+
+def rank_of(talk: Talk) -> Rank | None:
+    """The place that is claimed; ``None`` where there is none, or more than one."""
+    low = talk.said.low
+    heard = words(low)
+    ends = [e for e in ("best", "worst", "highest", "lowest") if any(w in classes()[e] for w in heard)]
+    record = any(w in classes()["record"] for w in heard) and not re.search(
+        r"\brecord(?:ed|ing)\b|\brecords? that\b", low
+    )
+    plain_best = re.search(r"\b(?:best|top|first place|number one|number 1|first)\b", low)
+    nth = _nth(low)
+    if OUTDONE.search(low):
+        ends = ["best"]
+    elif re.search(r"\b(?:dead |comes |came |is |finishes )last\b|\blast (?:in|place|of)\b", low):
+        ends.append("worst")
+    if (not ends and (record or nth)) or (
+        not ends
+        and plain_best
+        and not re.search(r"\bfirst (?:one|go|run|time|and|of)\b|\bat best\b|\bthe first\b", low)
+    ):
+        ends = ["best"]
+    if len(ends) != 1 or len(_PLACE.findall(low)) > 1:
+        return None
+    said = talk.said
+    figure = any(said.num(s).kind == "value" for s in said.signs("n"))
+    readings = (
+        figure
+        or re.search(r"\b(?:readings?|figures?|scores?|numbers?|values?|results?|times?)\b", low) is not None
+    )
+    readings = readings or ends[0] in ("highest", "lowest")
+    return Rank(end=ends[0], nth=nth or 1, record=record, readings=readings)
+
+
+def _nth(low: str) -> int:
+    m = _PLACE.search(low)
+    if m is None:
+        return 0
+    return 3 if m["d"] else 2 if m["c"] else _NTH[m["a"] or m["b"]]
+
+
+def ranks(talk: Talk) -> Reading | None:
+    """What the book says to a place, a superlative or a record; ``None`` where none is claimed."""
+    said, ev = talk.said, talk.evidence
+    if (
+        talk.text.rstrip().endswith("?")
+        or said.strangers
+        or said.gone
+        or said.seals
+        or said.oddities
+        or said.dates
+    ):
+        return None
+    rank = rank_of(talk)
+    if rank is None or not _is_of_ranks(talk, rank):
+        return None
+    boards = boards_of(said)
+    sure, may = clocks_said(said, ev, boards)
+    subjects = _subjects(talk)
+    found: list[tuple[Place, Finding]] = []
+    for clocks in ({**sure, **may}, sure) if may else (sure,):
+        figures = [said.num(s) for s in said.signs("n") if s not in clocks]
+        heres = shared_out(talk, clocks, 1)
+        if heres is None or len(figures) > 1:
+            continue
+        here = msgspec.structs.replace(heres[0], boards=subjects)
+        whole = not subjects and not here.wants and bool(_ALL.search(said.low))
+        for p in places(talk, here, figures):
+            exact = msgspec.structs.replace(rank, readings=rank.readings or bool(figures))
+            found += _of_place(
+                talk, exact, msgspec.structs.replace(p, boards=(), wants=()) if whole else p, figures
+            )
+        if not subjects and figures and not whole:
+            for w in here.workloads:
+                found += _of_place(talk, rank, Place(workload=w, wants=here.wants), figures)
+    found = list({(p, f): None for p, f in found})
+    if not found:
+        return None
+    reading = agreed(talk, found, exact=False)
+    return msgspec.structs.replace(
+        reading, sure=reading.sure and not (strange(talk) and reading.finding.verdict is V.SUPPORTED)
+    )
+
+
+def _is_of_ranks(talk: Talk, rank: Rank) -> bool:
+    """Whether the sentence says nothing beside a place that this search cannot judge."""
+    said = talk.said
+    outdone = bool(OUTDONE.search(said.low))
+    others = [w for w in words(said.low) if w in classes()["compares"] and w not in _ALLOWED and not outdone]
+    trials = [
+        w for w in words(said.low) if w in classes()["trials"] and not (rank.record and _SOAKED.fullmatch(w))
+    ]
+    if (
+        others
+        or trials
+        or hears(talk, "causes", "seals", "alone")
+        or hears_raw(talk, "causes", "seals", "reported")
+    ):
+        return False
+    if any(said.num(s).kind not in SCORES for s in said.signs("n")) or excepts(talk) or len(said.runs) > 1:
+        return False
+    denied = [w for w in words(said.low) if w in classes()["denials"]]
+    if re.search(r"\b(?:shared?|shares|joint|jointly|together|tied|both|neither)\b", said.low):
+        return False
+    return not denied or outdone
+
+
+def _subjects(talk: Talk) -> tuple[str, ...]:
+    """Boards that are said to be in the place, without those that are only behind or before."""
+    said = talk.said
+    out = []
+    for sign in said.signs("b"):
+        head = said.low[: said.at(sign)]
+        if not _BEHIND.search(re.split(r"\{b\d+\}| , ", head)[-1]):
+            out.append(said.boards[int(sign[1:])])
+    return tuple(dict.fromkeys(out))
+
+
+def _of_place(talk: Talk, rank: Rank, place: Place, figures: Sequence[Num]) -> list[tuple[Place, Finding]]:
+    """The claim over all boards, over the states of the board, or both where the words do not tell."""
+    said, ev = talk.said, talk.evidence
+    group = tuple(b for s in said.signs("k") for b in said.groups[int(s[1:])])
+    own = bool(_OWN.search(f"{said.low} {said.plain.low}")) or (
+        not boards_of(said)
+        and len(place.boards) == 1
+        and re.search(r"\bhere\b|\bthis (?:board|one)\b", said.plain.low) is not None
+    )
+    every = bool(_ALL.search(said.low)) or bool(group)
+    if not group and not own and not every and _group_heard(talk, place):
+        return []
+    ways = [True] if own and not every else [False]
+    if len(place.boards) == 1 and not own and not every and (place.wants or not boards_of(said)):
+        ways = [True, False]
+    out = []
+    for way in ways:
+        if way and len(place.boards) != 1:
+            return []
+        c = contest(ev, place, list(figures), way, group)
+        if c is None:
+            return []
+        f = placed(ev, rank, c)
+        if f is None:
+            return []
+        if (
+            _SOAKED.search(said.low)
+            and f.verdict is V.SUPPORTED
+            and not all(x.grade.at_least("soaked") for x in c.mine[:1])
+        ):
+            return []
+        out.append((place, f))
+    return out
+
+
+def _group_heard(talk: Talk, place: Place) -> bool:
+    """Whether some boards, this one among them, were spoken of just before: they may be all that is meant."""
+    heard = next((b for s in reversed(talk.before) if (b := boards_of(s))), ())
+    return len(heard) > 1 and bool(set(place.boards) & set(heard))
