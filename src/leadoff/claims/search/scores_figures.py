@@ -152,7 +152,8 @@ def agreed(talk: Talk, found: Sequence[tuple[Place, Finding]], *, exact: bool) -
         sure = False
     if first.verdict not in (V.SUPPORTED, V.UNTESTED) and hears(talk, "moves"):
         sure = False
-    if first.verdict is not V.SUPPORTED and not talk.said.workloads and strange(talk):
+    unknown = strange(talk)
+    if unknown and (first.verdict is V.SUPPORTED or not talk.said.workloads):
         sure = False
     return Reading(finding=first, sure=sure)
 

@@ -16,7 +16,6 @@ from leadoff.claims.search.scores_words import (
     excepts,
     hears,
     hears_raw,
-    strange,
     words,
 )
 from leadoff.claims.search.talk import Reading, Talk
@@ -143,10 +142,7 @@ def ranks(talk: Talk) -> Reading | None:
     found = list({(p, f): None for p, f in found})
     if not found:
         return None
-    reading = agreed(talk, found, exact=False)
-    return msgspec.structs.replace(
-        reading, sure=reading.sure and not (strange(talk) and reading.finding.verdict is V.SUPPORTED)
-    )
+    return agreed(talk, found, exact=False)
 
 
 def _is_of_ranks(talk: Talk, rank: Rank) -> bool:
