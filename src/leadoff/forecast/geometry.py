@@ -27,6 +27,8 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     ``logit_miss`` is the second level's miss share in logit; ``inner`` is 1 with a first-level cache at work.
     ``store_through``: clocks of a store to memory that a write-through second level passes on; ``beyond``: share of
     memory outside of the cacheable range, ``beyond_marked`` the same if the dirty mark takes a bit of the tag.
+    ``victim_through``: clocks of a replaced line beyond those to the second level where that passes it on; ``alloc``
+    is 1 where a store that misses fills a line.
     """
 
     f_core: float
@@ -48,6 +50,7 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     wb: float
     victim: float
     victim2: float
+    victim_through: float
     video: float
     video_fixed: float
     refresh: float
@@ -57,6 +60,7 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     store_through: float
     beyond: float
     beyond_marked: float
+    alloc: float
 
 
 FIELDS: tuple[str, ...] = Demand.__struct_fields__
@@ -151,6 +155,9 @@ class _Reader:
             wb=wb,
             victim=self._victim(outer > 0.0) if wb else 0.0,
             victim2=self._victim(False) if outer and self.value("l2_policy") == "wb" else 0.0,
+            victim_through=self._victim(False) - self._victim(True)
+            if wb and outer and self._passes_on()
+            else 0.0,
             video=scaled,
             video_fixed=fixed,
             refresh=self._refresh(),
@@ -160,6 +167,7 @@ class _Reader:
             store_through=self._to_memory() if outer > 0.0 and self._passes_on() else 0.0,
             beyond=past[0],
             beyond_marked=past[1],
+            alloc=float(wb > 0.0 and self.value("write_alloc") == "on"),
         )
 
     def _inner_kb(self) -> float:
@@ -263,8 +271,9 @@ class _Reader:
 
     def _victim(self, to_l2: bool) -> float:
         full = self.cost["victim_wide" if self.wide else "victim"]
-        full += self.number("dram_write_ws") or 0.0
-        return full * (self.cost["victim_to_l2"] if to_l2 and self.value("l2_policy") != "wt" else 1.0)
+        if to_l2:
+            return full * self.cost["victim_to_l2"] + (self.number("l2_write_ws") or 0.0)
+        return full + (self.number("dram_write_ws") or 0.0)
 
     def _video(self) -> tuple[float, float]:
         """Microseconds of one display access: as its bus clock goes, and at the usual clock of that bus."""

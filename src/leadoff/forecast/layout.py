@@ -11,6 +11,7 @@ from leadoff.forecast.core_ratio import core_key
 from leadoff.forecast.datum import score_settings, spreads
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.normal import Vec
+from leadoff.forecast.paths import family
 from leadoff.forecast.priors import priors
 
 Index = NDArray[np.intp]
@@ -53,14 +54,16 @@ def generics(setup: Setup, rig: str) -> tuple[tuple[Name, float], ...]:
 
 def names_of(workload: str, setup: Setup) -> list[Name]:
     """The parameter behind each column of the model, in the order of ``COLUMNS``."""
-    core = core_key(setup)
+    core, bus = core_key(setup), setup.state.value("video_bus") or ""
     behind: Mapping[str, Name] = {
         "w": (workload,),
         "s": (),
         "c": (core,),
         "cw": (core, workload),
+        "f": (family(setup),),
+        "v": (bus,),
         "k": (setup.sheet.chipset or setup.board,),
-        "d": (setup.state.value("video") or setup.board, setup.state.value("video_bus") or ""),
+        "d": (setup.state.value("video") or setup.board, bus),
         "b": (setup.board,),
     }
     return [(p.level, p.name, *behind[p.level]) for p in priors()]

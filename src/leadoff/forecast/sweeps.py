@@ -23,7 +23,7 @@ from leadoff.record.runs import Direction, Workload
 CACHE, MEMORY = "sweep: cache", "sweep: memory"
 """Names that no workload can have: they hold a colon."""
 
-_TEACHES = {CACHE: ("b.cache", "k.cache", "c.reach"), MEMORY: ("b.memory", "k.memory")}
+_TEACHES = {CACHE: ("b.cache", "k.cache", "f.cache", "c.reach"), MEMORY: ("b.memory", "k.memory", "f.memory")}
 _ANY = Workload(name=CACHE, unit="us", direction=Direction.LOWER)
 _NOTHING = -60.0
 
@@ -61,10 +61,13 @@ def demand_of(workloads: Mapping[str, Workload], d: Datum, over: Mapping[str, st
         hit_rest=0.0,
         mem_lead=whole.mem_lead + whole.mem_rest,
         mem_rest=0.0,
-        mem_rows=group("sweeps", "memory")["rows"],
+        # The model takes rows for nearer where no second level stands between: a sweep leaps from row to row.
+        mem_rows=group("sweeps", "memory")["rows"] / math.exp(prior("s", "near").centre),
         store=0.0,
         victim=0.0,
         victim2=0.0,
+        victim_through=0.0,
+        alloc=0.0,
         video=0.0,
         video_fixed=0.0,
         resident=0.0,

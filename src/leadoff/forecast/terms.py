@@ -18,8 +18,10 @@ from leadoff.forecast.rows import group
 
 Arr = NDArray[np.float64]
 
-OF_CHIPSET: tuple[str, ...] = tuple(c[2:] for c in COLUMNS if c.startswith("k.") and f"b.{c[2:]}" in COLUMNS)
-"""What boards of one chipset share beside what is a board's own: factors that multiply."""
+SHARED: tuple[tuple[str, str], ...] = tuple(
+    (c, c[2:]) for c in COLUMNS if c[:2] in ("f.", "k.", "v.") and f"b.{c[2:]}" in COLUMNS
+)
+"""What boards of one family, chipset or display bus share: its column, and the board's factor that it goes with."""
 
 SLOWER = group("geometry", "video_slower")["power"]
 """How sharply the slower of bus and display card rules: the larger the nearer to a plain maximum."""
@@ -32,7 +34,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
 
     ``p``: parameters in logs by column name; ``f``: fields of ``Demand``. Shares sum to one.
     """
-    p = _with_chipset(p)
+    p = _with_shared(p)
     level = np.exp(p["w.level"])
     clocks = np.exp(f["log_clocks"] + p["c.clocks"] + p["cw.clocks"])
     inner, outer, wb = f["inner"], f["outer"], f["wb"]
@@ -51,24 +53,32 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     hit_scale = np.exp(p["b.cache"] + p["c.reach"]) / f["f_l2"]
     hit = (f["hit_lead"] + tail * f["hit_rest"]) * hit_scale
     mem_scale = np.exp(p["b.memory"] + np.where(inner > 0.0, 0.0, p["b.bare"])) / f["f_mem"]
-    rows = np.exp(p["s.rows"]) * f["mem_rows"]
+    rows = np.exp(p["s.rows"] + p["s.near"] * (1.0 - outer)) * f["mem_rows"]
     more = np.exp(p["s.bare"]) * f["mem_bare"]
     mem = (f["mem_lead"] + tail * f["mem_rest"] + rows + more) * mem_scale
     out_of = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0)
-    passed = np.exp(p["s.through"]) * f["store_through"]
-    cost = f["store"] + passed
+    through = np.exp(p["s.through"] + p["k.through"])
+    passed = through * f["store_through"]
+    direct = np.exp(p["s.naked"] * (1.0 - outer)) * f["store"]
+    cost = direct + passed
     lone = np.where(inner > 0.0, 0.0, p["s.lone"])
     busy = np.exp(p["s.expose"] + lone) * out_of * cost * f["f_core"] / (f["f_bus"] * clocks)
-    store = level * np.exp(p["w.stores"] + p["b.stores"]) * out_of * cost / f["f_bus"] * busy / (1.0 + busy)
+    # With write allocation a store that misses fills a line instead of leaving.
+    leaving = level * np.exp(p["w.stores"] + p["b.stores"]) * out_of * (1.0 - f["alloc"])
+    store = leaving * cost / f["f_bus"] * busy / (1.0 + busy)
     dirty = np.exp(p["w.dirty"] + p["b.dirty"])
-    back = dirty * f["victim"] / f["f_bus"]
+    behind = through * f["victim_through"]
+    back = dirty * (f["victim"] + behind) / f["f_bus"]
     back2 = dirty * f["victim2"] / f["f_mem"] * outer
+    # What write allocation brings in comes from memory: a store is no reason for the second level to hold a line.
+    allocated = np.exp(p["w.alloc"]) * f["alloc"]
+    read = missed + allocated
     cache = fills * (1.0 - missed) * hit
-    memory = fills * missed * mem
-    victims = fills * (back + missed * back2)
+    memory = fills * read * mem
+    victims = fills * (back * (1.0 + allocated) + read * back2)
     # The slower of the bus and the card's own time. Write combining spares bus clocks, not what the card needs.
     on_bus = np.power(f["video"] * np.exp(p["s.combine"] * f["combined"] + p["b.video"]), SLOWER)
-    in_card = np.power(f["video_fixed"] * np.exp(p["d.card"]), SLOWER)
+    in_card = np.power(f["video_fixed"] * np.exp(p["d.card"] + p["s.merge"] * f["combined"]), SLOWER)
     both = np.maximum(on_bus + in_card, 1e-30)  # a state without a display is nothing to be slow at
     pace, by_bus = np.power(both, 1.0 / SLOWER), on_bus / both
     fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
@@ -77,6 +87,9 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     inv = 1.0 / total
     by_fill = (cache + memory + victims) * inv
     by_miss = outer * fills * (mem - hit + back2) * inv
+    by_rows = fills * read * rows * mem_scale * inv
+    by_cost = store * (1.0 + 1.0 / (1.0 + busy)) / np.maximum(cost, 1e-12) * inv
+    by_passing = by_cost * passed + fills * (1.0 + allocated) * dirty * behind / f["f_bus"] * inv
     turn = by_miss * share * (1.0 - share) * (1.0 - past)
     # Posted accesses hide behind the core's own work: a display access shows more the faster the core is.
     by_pace = video * (1.0 + 1.0 / (1.0 + fed)) * inv
@@ -99,11 +112,15 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "w.slope": turn * slope,
         "s.tail": tail
         * fills
-        * ((1.0 - missed) * f["hit_rest"] * hit_scale + missed * f["mem_rest"] * mem_scale)
+        * ((1.0 - missed) * f["hit_rest"] * hit_scale + read * f["mem_rest"] * mem_scale)
         * inv,
-        "s.rows": fills * missed * rows * mem_scale * inv,
+        "s.rows": by_rows,
+        "s.near": by_rows * (1.0 - outer),
+        "w.alloc": fills * allocated * (mem + back + back2) * inv,
         "w.top": by_miss * (1.0 - share) * past * (1.0 - top),
-        "s.through": store * (1.0 + 1.0 / (1.0 + busy)) * passed / np.maximum(cost, 1e-12) * inv,
+        "s.through": by_passing,
+        "k.through": by_passing,
+        "s.naked": by_cost * direct * (1.0 - outer),
         "k.marked": by_miss * (1.0 - share) * top * more_beyond * marked * (1.0 - marked),
         "s.expose": store / (1.0 + busy) * inv,
         "s.lone": np.where(inner > 0.0, zero, store / (1.0 + busy) * inv),
@@ -115,7 +132,8 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "s.without": 1.0 - outer,
         "b.without": 1.0 - outer,
         "s.combine": by_pace * f["combined"] * by_bus,
-        "s.bare": fills * missed * more * mem_scale * inv,
+        "s.merge": by_pace * f["combined"] * (1.0 - by_bus),
+        "s.bare": fills * read * more * mem_scale * inv,
         "s.resident": resident / (1.0 - away),
         "c.clocks": d_core,
         "c.fetch": by_fill,
@@ -132,16 +150,19 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "b.dirty": victims * inv,
         "d.card": by_pace * (1.0 - by_bus),
     }
-    grad.update({f"k.{name}": grad[f"b.{name}"] for name in OF_CHIPSET})
+    grad.update({column: grad[f"b.{name}"] for column, name in SHARED})
     made = dict(zip(TERMS, (core, cache, memory, store, victims, video), strict=True))
     shares = {name: term * inv for name, term in made.items()}
     alone = (p["s.without"] + p["b.without"]) * (1.0 - outer)
     return np.log(total) + alone + p["b.all"] - np.log1p(-away), shares, grad
 
 
-def _with_chipset(p: Mapping[str, Arr]) -> Mapping[str, Arr]:
-    """The board's factors times those of its chipset."""
-    return {**p, **{f"b.{name}": p[f"b.{name}"] + p[f"k.{name}"] for name in OF_CHIPSET}}
+def _with_shared(p: Mapping[str, Arr]) -> Mapping[str, Arr]:
+    """The board's factors times those that it shares."""
+    out = dict(p)
+    for column, name in SHARED:
+        out[f"b.{name}"] = out[f"b.{name}"] + p[column]
+    return out
 
 
 def taken(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, Arr]:
@@ -158,11 +179,12 @@ def check_columns(grad: Mapping[str, Arr]) -> bool:
 def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     """The same log time without shares and derivatives, for one set of parameters and many states: the
     exponentials of the parameters are taken once. Agrees with ``log_time`` to rounding (tested)."""
-    p = _with_chipset(p)
+    p = _with_shared(p)
     inner, outer, wb = f["inner"], f["outer"], f["wb"]
     clocks = np.exp(f["log_clocks"]) * np.exp(p["c.clocks"] + p["cw.clocks"])
     rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
     fills = np.exp(rate + f["log_rate"] + p["c.fetch"])
+    allocated = np.exp(p["w.alloc"]) * f["alloc"]
     x = np.exp(p["w.slope"]) * f["logit_miss"] + (p["w.shift"] + p["b.curve"])
     x = x + (1.0 - inner) * (p["s.outer"] + p["b.outer"])
     top, marked = 1.0 / (1.0 + np.exp(-p["w.top"])), 1.0 / (1.0 + np.exp(-p["k.marked"]))
@@ -170,22 +192,31 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     missed = 1.0 - outer * (1.0 - past) / (1.0 + np.exp(x))
     tail = np.exp(p["s.tail"])
     hit = (f["hit_lead"] + tail * f["hit_rest"]) * (np.exp(p["b.cache"] + p["c.reach"]) / f["f_l2"])
-    mem = f["mem_lead"] + tail * f["mem_rest"] + np.exp(p["s.rows"]) * f["mem_rows"]
+    rows = np.exp(p["s.rows"]) * np.where(f["outer"] > 0.0, 1.0, np.exp(p["s.near"])) * f["mem_rows"]
+    mem = f["mem_lead"] + tail * f["mem_rest"] + rows
     mem = (mem + np.exp(p["s.bare"]) * f["mem_bare"]) * np.exp(p["b.memory"]) / f["f_mem"]
     mem = mem * np.where(inner > 0.0, 1.0, np.exp(p["b.bare"]))
-    cost = f["store"] + np.exp(p["s.through"]) * f["store_through"]
+    through = np.exp(p["s.through"] + p["k.through"])
+    cost = np.where(outer > 0.0, 1.0, np.exp(p["s.naked"])) * f["store"] + through * f["store_through"]
     cost = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0) * cost / f["f_bus"]
     lone = np.where(inner > 0.0, 1.0, np.exp(p["s.lone"]))
     busy = np.exp(p["s.expose"]) * lone * cost * f["f_core"] / clocks
-    store = np.exp(p["w.stores"] + p["b.stores"]) * cost * busy / (1.0 + busy)
+    store = np.exp(p["w.stores"] + p["b.stores"]) * (1.0 - f["alloc"]) * cost * busy / (1.0 + busy)
     dirty = np.exp(p["w.dirty"] + p["b.dirty"])
-    back = dirty * (f["victim"] / f["f_bus"] + missed * f["victim2"] / f["f_mem"] * outer)
-    spared = np.where(f["combined"] > 0.0, np.exp(p["s.combine"]), 1.0)
+    back = dirty * (f["victim"] + through * f["victim_through"]) / f["f_bus"] * (1.0 + allocated)
+    back = back + dirty * (missed + allocated) * f["victim2"] / f["f_mem"] * outer
+    spared, merged = (np.where(f["combined"] > 0.0, np.exp(p[n]), 1.0) for n in ("s.combine", "s.merge"))
     on_bus = np.power(f["video"] * spared * np.exp(p["b.video"]), SLOWER)
-    pace = np.power(on_bus + np.power(f["video_fixed"] * np.exp(p["d.card"]), SLOWER), 1.0 / SLOWER)
+    in_card = np.power(f["video_fixed"] * merged * np.exp(p["d.card"]), SLOWER)
+    pace = np.power(on_bus + in_card, 1.0 / SLOWER)
     fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
     shown = np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
-    total = clocks / f["f_core"] + fills * ((1.0 - missed) * hit + missed * mem + back) + store + shown
+    total = (
+        clocks / f["f_core"]
+        + fills * ((1.0 - missed) * hit + (missed + allocated) * mem + back)
+        + store
+        + shown
+    )
     away = sum(taken(p, f))
     alone = (p["s.without"] + p["b.without"]) * (1.0 - outer)
     return np.asarray(np.log(total) + p["w.level"] + alone + p["b.all"] - np.log1p(-away))
