@@ -247,7 +247,8 @@ def test_what_cannot_be_reached_is_said(tmp_path: Path, books: Books) -> None:
     book.export(tmp_path / "x.zip")
     stranger = books(tmp_path / "s.db", "s")
     stranger.append([draft(n="other")])
-    stranger.export(tmp_path / "x.zip")  # somebody put another archive there
+    stranger.export(tmp_path / "theirs.zip")
+    shutil.move(tmp_path / "theirs.zip", tmp_path / "x.zip")  # somebody put another archive there
     reader = sqlite3.connect(tmp_path / "b.db")
     reader.execute("BEGIN")
     reader.execute("SELECT count(*) FROM entries").fetchone()

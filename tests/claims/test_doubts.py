@@ -87,6 +87,22 @@ def test_a_later_run_with_the_same_readings_is_no_slip(bench: Bench) -> None:
     assert later.data["doubts"] == []
 
 
+def test_a_run_unlike_the_others_of_its_state_is_asked_about_without_a_large_book(bench: Bench) -> None:
+    bench.board(FERRY.read_text(encoding="utf-8"))
+    bench("log", "ferry-486", "w2 19.4 19.5 frames/s")
+    slip = bench("log", "ferry-486", "w2 195").data["doubts"]
+    assert [d["kind"] for d in slip] == ["stands_out"]
+    assert "decimal point" in slip[0]["do"]
+    assert "leadoff undo 2" in slip[0]["do"]
+    # The run that was right is not accused by the slip before it.
+    assert bench("log", "ferry-486", "w2 19.6").data["doubts"] == []
+    bench("move", "ferry-486", "bus 50")
+    assert bench("log", "ferry-486", "w2 29.1").data["doubts"] == []
+    assert [d["run"] for d in bench("standings").data["doubts"]] == ["2"]
+    assert len(bench("undo", "run", "2").data["undone"]) == 1
+    assert bench("standings").data["doubts"] == []
+
+
 @pytest.mark.parametrize("seed", [900, 901])
 def test_a_small_book_of_mixed_boards_is_not_accused_and_a_slip_in_it_is_found(seed: int) -> None:
     """Ten boards of several classes with five runs each: most workloads were run on few of them."""

@@ -35,3 +35,25 @@ def test_the_own_guess_is_kept_and_compared(bench: Bench) -> None:
     assert data["closer"] == [1, 0, 0]
     assert [c["said"] for c in data["calibration"]] == [0.5, 0.9]
     assert "closer: forecast 1, you 0" in run("proof", "--forecasts").out
+
+
+def test_a_result_counts_once_for_the_last_forecast_before_it(bench: Bench) -> None:
+    bench.board(MILL)
+    bench("log", "mill-486", "w1 5.90 frames/s")
+    bench("forecast", "mill-486", "--want", "bus 40", "--guess", "w1 9.5")
+    bench("forecast", "mill-486", "--want", "bus 40")
+    bench("move", "mill-486", "bus 40")
+    bench("log", "mill-486", "w1 6.80")
+    data = bench("proof", "--forecasts").data
+    assert [(x["number"], x["guess"]) for x in data["scored"]] == [("f2", 9.5)]
+    assert (data["replaced"], data["hit90"][1]) == (1, 1)
+    assert "1 sealed anew before the run" in run("proof", "--forecasts").out
+
+
+def test_a_forecast_of_a_state_that_has_run_is_no_forecast_when_it_runs_again(bench: Bench) -> None:
+    bench.board(MILL)
+    bench("log", "mill-486", "w1 5.90 frames/s")
+    bench("forecast", "mill-486")
+    bench("log", "mill-486", "w1 5.91")
+    data = bench("proof", "--forecasts").data
+    assert (data["scored"], data["late"]) == ([], 1)

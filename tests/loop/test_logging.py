@@ -182,6 +182,12 @@ class TestForecast:
         assert found == {"w2": False, "pack": True}
         assert "outside_band" in answer.marks("amber")
 
+    def test_a_rig_that_holds_from_now_on_is_said_once(self, known: Bench) -> None:
+        assert "card B" in known("log", "reed-486", "w2 17.6", "--rig", "card B").marks("note")["rig"]
+        again = known("log", "reed-486", "w2 17.6")
+        assert "rig" not in again.marks()
+        assert again.data["run"]["rig"] == "card B"
+
     def test_another_state_is_told_once_for_each_forecast(self, known: Bench) -> None:
         known("forecast", "reed-486", "--want", "bus 40")
         known("log", "reed-486", "w2 17.6")

@@ -194,3 +194,20 @@ def test_after_any_walk_back_to_a_run_is_the_state_of_that_run(tide: Bench, walk
         tide("move", "tide-s7", words)
     tide("move", "tide-s7", f"back to {run}")
     assert now(tide) == there
+
+
+def test_back_to_a_run_says_what_that_run_does_not_know(tide: Bench) -> None:
+    tide("move", "tide-s7", "l2_write_ws ?")
+    tide("log", "tide-s7", "w2 61.0 frames/s")
+    tide("move", "tide-s7", "bus 60, l2_write_ws 0")
+    told = tide("move", "tide-s7", "back to 1")
+    assert "l2_write_ws 0" in told.marks("amber")["not_known_then"]
+    assert now(tide)["l2_write_ws"] == 0
+    tide("log", "tide-s7", "w2 61.2")
+    tide("move", "tide-s7", "bus 60")
+    assert "not_known_then" not in tide("move", "tide-s7", "back to 2").marks()
+
+
+def test_a_part_and_a_temperature_need_no_jumper(tide: Bench) -> None:
+    assert "by_hand" not in tide("move", "tide-s7", "cpu p54c-166-3v3 x2.5").marks()
+    assert "by_hand" not in tide("log", "tide-s7", "w2 61.0 frames/s at 41 degrees").marks()

@@ -276,3 +276,21 @@ def read_or_refuse(text: str) -> BoardSheet | tuple[Problem, ...]:
         return read_board_file(text)
     except LeadoffError as error:
         return error.problems
+
+
+@pytest.mark.parametrize("typed", ["pipelined", "Pipeline Burst", "pipelined burst"])
+def test_a_kind_of_cache_has_one_name_however_it_is_typed(typed: str) -> None:
+    sheet = read_board_file(_with_cache(typed))
+    assert sheet.cache is not None
+    assert sheet.cache.type == "pipelined burst"
+
+
+def test_a_kind_of_cache_that_there_is_not_is_refused() -> None:
+    with pytest.raises(LeadoffError) as refused:
+        read_board_file(_with_cache("quick"))
+    assert "fitted.cache.type" in refused.value.problems[0].where
+    assert "pipelined burst" in refused.value.problems[0].do
+
+
+def _with_cache(kind: str) -> str:
+    return f'[board]\nid = "lock-s7"\nclass = "socket7"\n[fitted]\ncache = {{ kb = 512, type = "{kind}" }}\n'

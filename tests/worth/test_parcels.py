@@ -109,7 +109,7 @@ def test_a_parcel_that_is_late_is_expected_from_today_on() -> None:
 
 def test_the_command_keeps_parcels_and_worth_reads_them(bench: Bench) -> None:
     bench.board('[board]\nid = "one"\nclass = "486-vlb"\n')
-    words = "holds SRAM 32kx8, from Marten Invented, by parcel post, promised 10 days, price 6 EUR"
+    words = "holds SRAM 32kx8, from Marten Invented, by parcel post, promised 10 days, price 6,50 EUR"
     assert bench("shelf", "one", "--parcel", words, "--at", "2026-03-01").data["kept"]["parcel"] == "p1"
     old = "holds caps, from Marten Invented, by parcel post, promised 7 days"
     bench("shelf", "--parcel", f"{old}, ordered 2026-01-05, came 2026-01-26, damaged", "--at", "2026-02-01")

@@ -34,9 +34,11 @@ def doubts(
     ledger: Ledger, *, only: Sequence[str] | None = None, fields: Fields | None = None
 ) -> tuple[Doubt, ...]:
     """All of them, or those about the runs named, in the order of the runs."""
-    found = [*_twice(ledger), *_clocks(ledger)]
+    slips = _unlike_repeats(ledger)
+    found = [*_twice(ledger), *_clocks(ledger), *slips]
     if only is None or not all(_like_a_repeat(ledger, t) for t in ledger.trials if t.number in only):
-        found += _far_out(ledger)
+        told = {d.run for d in slips}
+        found += [d for d in _far_out(ledger) if d.run not in told]
     if only is None:
         found += vanished(fields or Fields(ledger))
     order = {t.number: n for n, t in enumerate(ledger.trials)}
@@ -106,6 +108,46 @@ def _clocks(ledger: Ledger) -> list[Doubt]:
             )
         )
     return out
+
+
+def _unlike_repeats(ledger: Ledger) -> list[Doubt]:
+    """A run far from what the same state, rig and workload read before: no scatter of a bench is as wide, so this
+    needs no other runs. Of two that disagree the later one is asked about, of more the one that most speak
+    against."""
+    out = []
+    before: dict[tuple[object, ...], list[tuple[float, Trial]]] = {}
+    for t in ledger.trials:
+        mine = _level(t)
+        if mine is None:
+            continue
+        earlier = before.setdefault((t.board, t.workload, t.rig, t.hold_key), [])
+        far = [(level, o) for level, o in earlier if abs(mine - level) > limit("same_state_log")]
+        if 2 * len(far) > len(earlier):
+            level, like = far[-1]
+            out.append(_unlike(ledger, t, like, mine - level))
+        earlier.append((mine, t))
+    return out
+
+
+def _unlike(ledger: Ledger, t: Trial, like: Trial, log: float) -> Doubt:
+    unit = ledger.workloads[t.workload or ""].unit
+    tens = log / math.log(10.0)
+    shifted = round(tens) != 0 and abs(tens - round(tens)) < limit("shift_log") / math.log(10.0)
+    guess = (
+        "a decimal point left out or set wrong"
+        if shifted
+        else "a digit, another workload, or a setting that moved"
+    )
+    return _about(
+        t,
+        "stands_out",
+        text=(
+            f"run {t.number} reads {_read(t)} {unit} in {t.workload}, where run {like.number} in the same state "
+            f"reads {_read(like)}"
+        ),
+        do=f"{guess}: look at the note; leadoff undo {t.number} and enter it again, or leave it if it is right",
+        others=(like.number,),
+    )
 
 
 def _like_a_repeat(ledger: Ledger, t: Trial) -> bool:

@@ -32,11 +32,13 @@ class Scored(msgspec.Struct, frozen=True, kw_only=True):
 
 class Tally(msgspec.Struct, frozen=True, kw_only=True):
     """All of them in the order of their numbers. ``late`` were sealed when the result was in the book, ``untried``
-    have no run yet; neither counts. ``closer`` counts tool, own guess and draws."""
+    have no run yet, ``replaced`` were sealed anew before the run, whose result counts once, for the last of them;
+    none of these counts. ``closer`` counts tool, own guess and draws."""
 
     scored: tuple[Scored, ...]
     late: int
     untried: int
+    replaced: int
     hit50: tuple[int, int]
     hit90: tuple[int, int]
     mean_width90_pct: float | None
@@ -47,16 +49,23 @@ class Tally(msgspec.Struct, frozen=True, kw_only=True):
 def scored_forecasts(ledger: Ledger) -> Tally:
     """Every sealed forecast held against the first run that came after it."""
     numbers = {t.number: t for t in ledger.trials}
+    answered = [s for s in ledger.sealed if s.answered_by and not s.late_for]
+    last: dict[str, Sealed] = {}
+    for s in answered:
+        old = last.pop(s.answered_by[0], None)
+        if old is not None and s.guess is None:
+            s = msgspec.structs.replace(s, guess=old.guess)
+        last[s.answered_by[0]] = s
     scored = []
-    for s in ledger.sealed:
-        if s.answered_by:
-            readings = numbers[s.answered_by[0]].readings
-            scored.append(_one(s, sum(r.value for r in readings) / len(readings)))
+    for run, s in last.items():
+        readings = numbers[run].readings
+        scored.append(_one(s, sum(r.value for r in readings) / len(readings)))
     own = [(abs(x.error_pct), abs(x.guess_error_pct)) for x in scored if x.guess_error_pct is not None]
     halves = [x.in50 for x in scored if x.in50 is not None]
     return Tally(
         scored=tuple(scored),
-        late=sum(bool(s.late_for) and not s.answered_by for s in ledger.sealed),
+        late=sum(bool(s.late_for) for s in ledger.sealed),
+        replaced=len(answered) - len(scored),
         untried=sum(not s.late_for and not s.answered_by for s in ledger.sealed),
         hit50=(sum(halves), len(halves)),
         hit90=(sum(x.in90 for x in scored), len(scored)),

@@ -11,7 +11,7 @@ from leadoff.loop.answering import answered
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.history import BoardView, History, RunView, read_history
 from leadoff.loop.judging import judged, warnings
-from leadoff.loop.moving import route, route_marks
+from leadoff.loop.moving import left_standing, route, route_marks
 from leadoff.loop.refusal import refused
 from leadoff.loop.session import Session
 from leadoff.loop.setups import PartFinder, make_setup
@@ -144,7 +144,8 @@ class _Taker:
         self.board = board
         self.workload = workload
         self.unit = unit
-        self.rig = rig or (board.runs[-1].run.rig if board.runs else "")
+        before = board.runs[-1].run.rig if board.runs else ""
+        self.rig = rig or before
         self.bodies: list[Body] = []
         self.setups: dict[int, Setup] = {}
         self.marks: list[Mark] = []
@@ -152,6 +153,10 @@ class _Taker:
         self.setup = board.setup
         self.known = dict(history.workloads)
         self._number = session.highest_number() if number is None else number
+        if self.rig != before:
+            self.marks.append(
+                note("rig", f"rig of this run and those after it: {self.rig}; --rig says another")
+            )
 
     def line(self, line: str) -> Result | None:
         """Take one line; returns a refusal when it names a state that cannot be set."""
@@ -180,6 +185,7 @@ class _Taker:
         if way.changes:
             self.bodies.append(DidBody(board=self.board.id, what="said", changes=way.changes, said=line))
             self.marks += route_marks(self.board, way)
+            self.marks += left_standing(set_phrases, self.board, self.history, way)
             fold = BoardFold(
                 sheet=self.board.fold.sheet, said=after(self.board.fold, way.changes, self.session.at)
             )

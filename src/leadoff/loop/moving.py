@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Literal
 
 import msgspec
 
 from leadoff.loop.batches import batch_of, together
 from leadoff.loop.context import context_for, understand
-from leadoff.loop.history import BoardView, RunView, read_history
+from leadoff.loop.history import BoardView, History, RunView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.refusal import refused
 from leadoff.loop.session import Session
 from leadoff.loop.setups import PartFinder, make_setup
 from leadoff.loop.views import moves_view, setup_view
-from leadoff.loop.wants import wants_of
+from leadoff.loop.wants import unknown_then, wants_of
 from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.reach import Reach, Want, reach
@@ -23,8 +23,9 @@ from leadoff.machine.wanted import without_stale_ratio
 from leadoff.record.entries import DidBody
 from leadoff.record.errors import LeadoffError
 from leadoff.record.marks import Level, Mark
-from leadoff.record.phrases import LikePhrase, SetPhrase, Verb
+from leadoff.record.phrases import AnyPhrase, LikePhrase, SetPhrase, Verb
 from leadoff.record.results import Result, mark, note
+from leadoff.record.settings import SETTINGS, Touch
 
 if TYPE_CHECKING:
     from leadoff.book import Entry
@@ -70,7 +71,7 @@ def move(session: Session, name: str, line: str) -> Result:
         "understood": said.echo,
         "entry": None,
     }
-    marks = route_marks(board, way)
+    marks = [*route_marks(board, way), *left_standing(said.phrases, board, history, way)]
     if way.changes:
         body = DidBody(
             board=board.id,
@@ -104,12 +105,33 @@ def route_marks(board: BoardView, way: Reach) -> list[Mark]:
     lost = next((c for c in way.changes if c.name == "ratio" and c.after is None and c.before), None)
     if lost is not None and any(c.name == "cpu" for c in way.changes):
         marks.append(note("ratio_not_known", f"the core ratio is not known now: {lost.said}"))
-    if way.by_hand:
-        names = ", ".join(way.by_hand)
+    by_hand = [n for n in way.by_hand if _is_set_on_the_board(n)]
+    if by_hand:
+        names = ", ".join(by_hand)
         marks.append(
             note("by_hand", f"no jumper or set-up entry of the sheet acts on {names}: taken as you say it")
         )
     return marks
+
+
+def _is_set_on_the_board(name: str) -> bool:
+    """Whether a jumper or a set-up entry could act on a setting; a part is fitted, a temperature read."""
+    known = SETTINGS.get(name)
+    return known is None or known.touch in (Touch.JUMPER, Touch.SETUP, Touch.SWITCH)
+
+
+def left_standing(phrases: Iterable[AnyPhrase], board: BoardView, history: History, way: Reach) -> list[Mark]:
+    """That an earlier run does not say how some settings stood: they stay, and the state may not be that run's."""
+    out = []
+    for phrase in phrases:
+        if isinstance(phrase, LikePhrase):
+            moved = {c.name for c in way.changes}
+            names = [n for n in unknown_then(history.run(phrase.run).setup.state, board) if n not in moved]
+            if names:
+                stay = ", ".join(f"{n} {board.setup.state.value(n)}" for n in names)
+                text = f"how run {phrase.run} had these is not known, so they stay as they are: {stay}"
+                out.append(mark(Level.AMBER, "not_known_then", text))
+    return out
 
 
 def undo(session: Session, what: str | None) -> Result:

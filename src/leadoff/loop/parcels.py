@@ -20,6 +20,8 @@ from leadoff.worth.parcels import Outlook, Parcel, arrival, outlook
 PARCEL = "parcel"
 SELLER, CARRIER = "seller", "carrier"
 GONE = "name taken out"
+_BETWEEN = re.compile(r"(?<!\d),|,(?!\d)|;")
+"""What parts two clauses: a comma between two digits belongs to an amount, as in 22,50."""
 FORMS = (
     "p3 (an earlier one), holds PART, from SELLER, by CARRIER, ordered DATE, promised N days, came DATE, "
     "whole, damaged, surcharge AMOUNT, price AMOUNT, abroad"
@@ -89,7 +91,7 @@ def keep_parcel(session: Session, board: str, text: str) -> tuple[str, str]:
     amounts: dict[str, Quantity] = {}
     dates: dict[str, str] = {}
     named: dict[str, str] = {}
-    for clause in (c.strip() for c in re.split(r"[,;]", text)):
+    for clause in (c.strip() for c in _BETWEEN.split(text)):
         if clause:
             _clause(clause, session.at[:10], told, amounts, dates, named)
     if not (told or amounts or dates or named):

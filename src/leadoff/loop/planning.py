@@ -70,6 +70,7 @@ def now(
         data: dict[str, Any] = {
             "board": board.id,
             "acts": [],
+            "measured": False,
             "stop": "log a first run of anything you time; then ask again",
         }
         if asked is not None:
@@ -87,7 +88,7 @@ def now(
         counts=(lambda setup: not said_against(session, setup, safe=True)) if safe else None,
     )
     acts: list[dict[str, Any]] = [act_view(board, found, act) for act in plan.acts[:limit]]
-    data = {"board": board.id, "acts": acts, "stop": plan.stop}
+    data = {"board": board.id, "acts": acts, "measured": True, "stop": plan.stop}
     if asked is not None:
         data["route"] = evening(session, history, board, workloads, found, plan, asked)
     return session.result("now", data, _marks(board))

@@ -8,6 +8,7 @@ from leadoff.loop.history import BoardView, History
 from leadoff.machine.adapter import adapter_of
 from leadoff.machine.effects import carriers
 from leadoff.machine.reach import Want
+from leadoff.machine.same import CIRCUMSTANCES
 from leadoff.record.errors import LeadoffError
 from leadoff.record.phrases import AnyPhrase, LikePhrase, SetPhrase
 from leadoff.record.state import State
@@ -66,6 +67,20 @@ def back_to(state: State, board: BoardView, *, said: str) -> list[Want]:
         and (name in positions or name not in follow)
         and now.value(name) != setting.value
     ]
+
+
+def unknown_then(state: State, board: BoardView) -> tuple[str, ...]:
+    """Settings that a state does not say and that stand at something now: leading back to it leaves them."""
+    now, positions = board.setup.state, {c.id for c in carriers(board.fold.sheet)}
+    follow = {name for c in carriers(board.fold.sheet) for name in c.sets} | {"core_mhz"}
+    return tuple(
+        name
+        for name, setting in sorted(now.settings.items())
+        if setting.value is not None
+        and state.value(name) is None
+        and name not in CIRCUMSTANCES
+        and (name in positions or name not in follow)
+    )
 
 
 def _speaks_for(name: str, board: BoardView) -> list[str]:

@@ -83,7 +83,7 @@ def _sheet(top: Walk) -> BoardSheet | None:
     cpu, cpu_row = _cpu(fitted, board_id)
     sheet = BoardSheet(
         id=board_id,
-        board_class=(board_class or "").lower(),
+        board_class="-".join((board_class or "").lower().split()),
         buses=tuple(b.lower() for b in board.texts("buses") or ()),
         rails=_rails(sides),
         sheet_confirmed=bool(board.flag("sheet_confirmed")),
@@ -409,13 +409,22 @@ def _cache(fitted: Walk) -> CacheFit | None:
         ns=walk.amount("ns", "ns", 1, 120),
         banks=walk.count("banks", "banks", 1, 4),
         chips=walk.count("chips", "chips", 1, 36),
-        type=walk.text("type"),
+        type=_cache_type(walk),
         tag_ns=walk.amount("tag_ns", "ns", 1, 120),
         tag_bits=walk.count("tag_bits", "bits", 5, 16),
         text=walk.text("text") or "",
     )
     walk.done()
     return fit
+
+
+def _cache_type(walk: Walk) -> str | None:
+    """The kind of cache by its one name; "pipelined" and "pipelined burst" are the same chips."""
+    try:
+        return setting_value("l2_type", walk.text("type") or "?")
+    except LeadoffError as error:
+        walk.wrong("type", f"is {walk.text('type')!r}", error.problems[0].do)
+        return None
 
 
 def _rig(top: Walk) -> dict[str, str]:

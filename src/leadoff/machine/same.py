@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from leadoff.record.state import State
 
-_NOT_A_SETTING = frozenset({"temp_c"})
+CIRCUMSTANCES = frozenset({"temp_c"})
 """Circumstances of a run that are kept with the settings but are not set by anybody."""
 
 
 def differing(a: State, b: State) -> tuple[str, ...]:
     """Names of the settings whose value differs, unknown against known included."""
-    names = (set(a.settings) | set(b.settings)) - _NOT_A_SETTING
+    names = (set(a.settings) | set(b.settings)) - CIRCUMSTANCES
     return tuple(sorted(n for n in names if a.value(n) != b.value(n)))
 
 

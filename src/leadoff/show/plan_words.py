@@ -20,7 +20,10 @@ def now(data: Mapping[str, Any], out: Console) -> None:
         return
     out.print(f"[bold]{data['board']}: what now[/bold]")
     if not data["acts"]:
-        out.print("  nothing on the sheet promises more than what was measured")
+        beaten = "nothing on the sheet promises more than what was measured"
+        out.print(
+            f"  {beaten if data['measured'] else 'nothing was measured yet, so there is nothing to beat'}"
+        )
     for number_, act in enumerate(data["acts"]):
         p = act["predicted"]
         head = Text(f"  {number_ + 1}. ", style="bold")

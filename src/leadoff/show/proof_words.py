@@ -54,7 +54,10 @@ def _forecasts(data: Mapping[str, Any], out: Console) -> None:
     if sum(data["closer"]):
         tool, own_closer, draws = data["closer"]
         out.print(f"  closer: forecast {tool}, you {own_closer}, draws {draws}")
-    out.print(f"  not counted: {data['late']} sealed with the result known, {data['untried']} not tried yet")
+    out.print(
+        f"  not counted: {data['late']} sealed with the result known, {data['replaced']} sealed anew before the run, "
+        f"{data['untried']} not tried yet"
+    )
 
 
 def _difference(data: Mapping[str, Any], out: Console) -> None:

@@ -73,9 +73,9 @@ def why(data: Mapping[str, Any], out: Console) -> None:
         out.print(f"  {escape(f['factor'])}: {sourced(f['share'], 3)}, {verdict}")
     for g in data["cannot_tell"]:
         names = " and ".join(g["factors"])
-        out.print(
-            hang(Text("  cannot be told apart: ", style="yellow"), f"{names}: {g['because']}", out.width)
-        )
+        head = "  cannot be told apart: " if names else "  cannot be told: "
+        text = f"{names}: {g['because']}" if names else g["because"]
+        out.print(hang(Text(head, style="yellow"), text, out.width))
     run = data["cheapest_run"]
     if run is not None:
         cost = f" ({run['minutes']:.0f} minutes)" if run.get("minutes") is not None else ""

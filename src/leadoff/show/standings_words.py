@@ -21,13 +21,14 @@ def standings(data: Mapping[str, Any], out: Console) -> None:
     if not data["groups"]:
         out.print("  no run with a score yet")
     for g in data["groups"]:
-        rigs = ", ".join(r or "no rig recorded" for r in g["rigs"])
+        rigs = " + ".join(r or "no rig recorded" for r in g["rigs"])
         heading(out, g["workload"], f"{g['unit']}, {BETTER[g['better']]}; {rigs}")
         grid(out, ("rank", "board", "score", "95 %", "first", "grade", "state"), [_row(r) for r in g["rows"]])
         for r in g["rows"]:
             _adjusted(r, g["rig"], out)
         for k in g["kept_out"]:
-            text = f"{k['board']} {number(k['score'])} {k['unit']} ({k['state']}): {k['grade_said']}"
+            rig = f", {k['rig'] or 'no rig recorded'}" if len(g["rigs"]) > 1 else ""
+            text = f"{k['board']} {number(k['score'])} {k['unit']} ({k['state']}{rig}): {k['grade_said']}"
             out.print(hang(Text("  not ranked: ", style="yellow"), text, out.width))
     for line in data.get("records", ()):
         _history(line, out)

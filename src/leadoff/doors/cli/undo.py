@@ -11,9 +11,9 @@ from leadoff.record.results import Result
 
 
 @click.command("undo")
-@click.argument("what", required=False)
+@click.argument("what", nargs=-1)
 @common
-def command(session: Session, what: str | None) -> Result:
+def command(session: Session, what: tuple[str, ...]) -> Result:
     """Take back the last entry, or a run by its number, or any entry by the start of its name.
 
     Nothing is erased: the entry no longer counts. A forecast is withdrawn and stays in the record.
@@ -23,4 +23,5 @@ def command(session: Session, what: str | None) -> Result:
       leadoff undo
       leadoff undo 41
     """
-    return moving.undo(session, what)
+    named = " ".join(what).lower().removeprefix("run ")
+    return moving.undo(session, named or None)
