@@ -28,7 +28,7 @@ def test_order_is_off_jumpers_swaps_on_then_switches_setup_and_software() -> Non
     acts = moves_for(MIXED, board(LEVER).sheet)
     words = [m.what.split(":")[0].split(",")[0] for m in acts]
     assert words == ["switch off", "jp1", "memory in all", "plug in", "turbo switch off", "set-up",
-                     "write_alloc"]  # fmt: skip
+                     "write allocation in the first-level cache"]  # fmt: skip
     assert [m.n for m in acts] == list(range(1, len(acts) + 1))
     assert [m.power_off for m in acts] == [True, True, True, False, False, False, False]
 

@@ -331,6 +331,9 @@ def test_sick_as_a_dialogue(served: Served, browser: Browser) -> None:
     first = page.locator("#dialogue .what").first.inner_text()
     enter(page, "5v 0.2")
     expect(page.locator("#dialogue .what").first).not_to_have_text(first)
+    expect(page.locator("#dialogue")).to_contain_text("tools: scope, post card, spare memory")
+    enter(page, "tools: scope, post card, spare memory")  # as the page itself tells to say it
+    expect(page.locator("#dialogue")).not_to_contain_text("you have not said which tools")
     device.check()
 
 

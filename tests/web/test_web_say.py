@@ -161,7 +161,7 @@ def test_without_script(client: TestClient, desk: Desk) -> None:
     read = client.post(f"/board/{HEART}/say", data={"line": "w4 10.4", "dry": "1"}, headers=home)
     assert read.status_code == 200
     assert "understood" in read.text
-    assert 'class="one keepit"' in read.text
+    assert 'class="one keepit noscript"' in read.text
     kept = client.post(f"/board/{HEART}/say", data={"line": "w4 10.4"}, headers=home)
     assert kept.status_code == 303
     assert kept.headers["location"] == f"/board/{HEART}"

@@ -81,6 +81,9 @@ def test_a_parcel_from_the_order_to_the_bid(served: Served, browser: Browser) ->
     expect(page.locator("#said .understood")).to_contain_text("parcel p1")
     expect(page.locator("#kept")).to_contain_text("1994-03-21")
     expect(page.locator("#kept")).to_contain_text("due 2")
+    expect(page.get_by_label("a parcel", exact=True)).to_have_value(
+        ""
+    )  # what is kept is not sent a second time
     page.get_by_label("date codes").fill("u3 9399")
     page.get_by_role("button", name="keep it").tap()
     expect(page.locator("#said .refused")).to_contain_text("week")

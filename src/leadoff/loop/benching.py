@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Any
 
 from leadoff.forecast.scores import score_of
-from leadoff.loop.essentials import unknown_of
+from leadoff.loop.essentials import to_look_up, with_never_said
 from leadoff.loop.history import BoardView, ForecastView, History, RunView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.session import Session
@@ -34,7 +34,7 @@ def bench(session: Session, name: str) -> Result:
         "heads": sorted(session.book.heads()),
         "workload": workload,
         "unit": history.workloads[workload].unit if workload else "",
-        "settings": settings_view(board.setup.state),
+        "settings": settings_view(with_never_said(board.setup)),
         "clocks": clocks_view(board.setup),
         "beyond": beyond(lines),
         "open_symptoms": symptoms_view(board),
@@ -62,7 +62,7 @@ def shelf(session: Session) -> Result:
                 "board": board.id,
                 "class": board.fold.sheet.board_class,
                 "runs": len(board.runs),
-                "unknown": len(unknown_of(board.setup)),
+                "unknown": len(to_look_up(board.setup)),
                 "open_symptoms": [s.finding for s in board.open_symptoms],
                 "clocks": clocks_view(board.setup),
                 "record": _record(history, board, workload),
@@ -221,9 +221,9 @@ def _needs(board: BoardView) -> dict[str, str]:
     sealed = [f for f in board.forecasts if same_state(f.body.state, board.setup.state)]
     if sealed and not _answers(board, sealed[-1]):
         return {"kind": "run", "what": f"run what {sealed[-1].body.number} foretold"}
-    unknown = unknown_of(board.setup)
+    unknown = to_look_up(board.setup)
     if unknown:
-        return {"kind": "read", "what": f"look up {', '.join(unknown[:3])}"}
+        return {"kind": "read", "what": f"look up: {', '.join(unknown[:3])}"}
     return {"kind": "run", "what": "ask what now"}
 
 

@@ -15,10 +15,10 @@ from leadoff.loop.history import BoardView, read_history
 from leadoff.loop.session import Session
 from leadoff.loop.views import run_view
 from leadoff.machine.effects import carriers
-from leadoff.machine.reach import label, shown
+from leadoff.machine.reach import shown
 from leadoff.record.errors import LeadoffError
 from leadoff.record.results import Result, failed
-from leadoff.record.settings import SETTINGS, SettingKind, kind_of
+from leadoff.record.settings import SETTINGS, SettingKind, in_words, kind_of
 from leadoff.words import clock_text, number
 
 _ORDERED = (SettingKind.CLOCK, SettingKind.RATIO, SettingKind.VOLTS, SettingKind.NUMBER)
@@ -132,7 +132,7 @@ def choices(board: BoardView) -> list[dict[str, Any]]:
             {"words": _words(setting, v), "text": shown(setting, v), "now": v == now} for v in _sorted(values)
         ]
         ordered = len(rows) > 2 and kind_of(setting) in _ORDERED
-        out.append({"setting": setting, "label": label(setting), "values": rows, "ordered": ordered})
+        out.append({"setting": setting, "label": in_words(setting), "values": rows, "ordered": ordered})
     return out
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import msgspec
 
 from leadoff.forecast.facts import Setup
+from leadoff.machine.effects import carriers
+from leadoff.record.settings import in_words
 from leadoff.record.state import UNKNOWN_SETTING, State
 
 NEVER_SAID = "never said"
@@ -31,6 +33,13 @@ def never_said(setup: Setup) -> tuple[str, ...]:
 def unknown_of(setup: Setup) -> tuple[str, ...]:
     """All that is not known: written down as unknown, or never said and needed."""
     return tuple(sorted({*setup.state.unknown_names(), *never_said(setup)}))
+
+
+def to_look_up(setup: Setup) -> tuple[str, ...]:
+    """The same in words; a jumper or an entry goes with the setting that it acts on, and is not named twice."""
+    unknown = unknown_of(setup)
+    same = {c.id for c in carriers(setup.sheet) if not c.sets.keys().isdisjoint(unknown)}
+    return tuple(in_words(n) for n in unknown if n not in same)
 
 
 def with_never_said(setup: Setup) -> State:

@@ -33,4 +33,4 @@ def _asks(line: Line) -> bool:
 
 def reds(lines: Iterable[Line]) -> tuple[str, ...]:
     """Short reasons of the red lines."""
-    return tuple(f"{line.topic}: {line.why}" for line in lines if line.verdict is Level.RED)
+    return tuple(f"{line.topic.replace('_', ' ')}: {line.why}" for line in lines if line.verdict is Level.RED)

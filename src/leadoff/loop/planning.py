@@ -19,12 +19,13 @@ from leadoff.machine.candidates import position_changes
 from leadoff.machine.effects import carriers
 from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for, total_minutes
-from leadoff.machine.reach import label, shown
+from leadoff.machine.reach import shown
 from leadoff.machine.same import differing
 from leadoff.record.marks import Mark
 from leadoff.record.moves import Change, Move
 from leadoff.record.results import Result, note
 from leadoff.record.runs import Workload
+from leadoff.record.settings import in_words
 
 if TYPE_CHECKING:
     from leadoff.plan.now import Act, Candidate
@@ -170,7 +171,10 @@ def what_changes(board: BoardView, setup: Setup) -> str:
     """The settings that change, in words."""
     positions = {c.id for c in carriers(setup.sheet)}
     names = [n for n in differing(board.setup.state, setup.state) if n not in positions]
-    words = [f"{label(n)} {shown(n, v)}" for n in names if (v := setup.state.value(n)) is not None]
+    words = [f"{in_words(n)} {shown(n, v)}" for n in names if (v := setup.state.value(n)) is not None]
+    words = [
+        w.removesuffix(" bus clocks") for w in words
+    ]  # wait states and patterns are counted in nothing else
     return ", ".join(words) or "the state as set"
 
 

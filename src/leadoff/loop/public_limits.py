@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from leadoff.loop.history import BoardView, RunView
+from leadoff.machine.effects import carriers
 from leadoff.record.marks import Mark
 from leadoff.record.public import Limit, PublicBoard, Shown
 from leadoff.record.runs import Outcome
+from leadoff.record.settings import in_words
 from leadoff.record.state import Status
 
 MANY = 6
@@ -81,8 +83,10 @@ def _of_score(shown: Shown) -> list[Limit]:
 
 def _unknown(board: BoardView, at: RunView | None) -> list[Limit]:
     state = at.setup.state if at is not None else board.setup.state
-    names = [n for n, s in sorted(state.settings.items()) if s.status is Status.UNKNOWN]
-    disputed = [n for n, s in sorted(state.settings.items()) if s.status is Status.DISPUTED]
+    unknown = {n for n, s in state.settings.items() if s.status is Status.UNKNOWN}
+    same = {c.id for c in carriers(board.setup.sheet) if not c.sets.keys().isdisjoint(unknown)}
+    names = [in_words(n) for n in sorted(unknown - same)]
+    disputed = [in_words(n) for n, s in sorted(state.settings.items()) if s.status is Status.DISPUTED]
     out = []
     if names:
         more = f" and {len(names) - MANY} more" if len(names) > MANY else ""

@@ -14,11 +14,12 @@ from leadoff.loop.views import moves_view
 from leadoff.machine.fold import BoardFold, after
 from leadoff.machine.moves import moves_for, total_minutes
 from leadoff.machine.prices import minutes as price
-from leadoff.machine.reach import Want, label
+from leadoff.machine.reach import Want
 from leadoff.machine.same import same_state
 from leadoff.plan.worth import plan_values
 from leadoff.record.quantity import Quantity, Source
 from leadoff.record.runs import Workload
+from leadoff.record.settings import in_words
 
 
 def step(
@@ -103,11 +104,11 @@ def cause_steps(
     fold = BoardFold(sheet=board.fold.sheet, said=after(board.fold, reach.changes, session.at))
     lines = judged(session, make_setup(fold, PartFinder(session), board.base))
     if against := reds(lines):
-        what = ", ".join(f"{label(w.name)} {w.value}" for w in wants)
+        what = ", ".join(f"{in_words(w.name)} {w.value}" for w in wants)
         return [], f"{said}: only {what} would part the causes, and that is unsafe ({against[0]})"
     moves = moves_for(reach.changes, board.fold.sheet)
     spent = workload.minutes or price("run")
-    groups = "; ".join(" and ".join(label(f) for f in g.factors) for g in found.cannot_tell)
+    groups = "; ".join(" and ".join(in_words(f) for f in g.factors) for g in found.cannot_tell)
     steps = [
         step(
             "run",

@@ -15,7 +15,7 @@ from leadoff.machine.pins import ratio_from_pins
 from leadoff.machine.straps import StrapTable, translate, undefined_straps
 from leadoff.record.board import BoardSheet, Jumper, Option
 from leadoff.record.quantity import Source
-from leadoff.record.settings import SettingKind, kind_of
+from leadoff.record.settings import SettingKind, in_words, kind_of
 from leadoff.record.state import UNKNOWN_SETTING, Setting, Status
 
 SAME_CLOCK = 0.005
@@ -256,16 +256,17 @@ def _infer_positions(
                 value=fits[0],
                 status=Status.ASSUMED,
                 source=Source.COMPUTED,
-                why="follows from " + ", ".join(f"{n} {_plain(n, s.value or '')}" for n, s in known.items()),
+                why="follows from "
+                + ", ".join(f"{in_words(n)} {_plain(n, s.value or '')}" for n, s in known.items()),
             )
 
 
 @lru_cache(maxsize=4096)
 def _plain(name: str, value: str) -> str:
-    """A canonical value in decimals, for a reason that people read."""
-    return (
-        f"{float(Fraction(value)):.5g}" if kind_of(name) in (SettingKind.CLOCK, SettingKind.RATIO) else value
-    )
+    """A canonical value in decimals, for a reason that people read; a divider stays 1/5."""
+    if kind_of(name) not in (SettingKind.CLOCK, SettingKind.RATIO) or Fraction(value) < 1:
+        return value
+    return f"{float(Fraction(value)):.5g}"
 
 
 def _reads(name: str, value: str, part: Processor | None, base: StrapTable | None) -> str:

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from leadoff.machine.effects import Carrier, carriers
 from leadoff.machine.prices import minutes
-from leadoff.machine.reach import label, shown
+from leadoff.machine.reach import shown
 from leadoff.record.board import BoardSheet
 from leadoff.record.moves import Change, Move
-from leadoff.record.settings import SETTINGS, Touch
+from leadoff.record.settings import SETTINGS, Touch, in_words
 
 ESD = "part and fingers at the same potential: touch bare metal first, handle by the edges"
 PROBES = "one hand, a probe that cannot slip: a short between two pins kills the regulator"
@@ -53,7 +53,7 @@ def moves_for(changes: Iterable[Change], sheet: BoardSheet) -> tuple[Move, ...]:
         for what in _jumper_acts(change, sheet):
             add(what, minutes("jumper"), off=True, changed=(change,))
     for change in by_touch[Touch.JUMPER]:
-        what = f"set the jumper for {label(change.name)} to {shown(change.name, change.after or '')}"
+        what = f"set the jumper for {in_words(change.name)} to {shown(change.name, change.after or '')}"
         add(f"{what} (not on this board's sheet)", minutes("jumper"), off=True, changed=(change,))
     for change in by_touch[Touch.SWAP]:
         if change.name != "cpu" or not socket.careful:
@@ -65,13 +65,13 @@ def moves_for(changes: Iterable[Change], sheet: BoardSheet) -> tuple[Move, ...]:
     if hands:
         add("plug in, switch on, watch it start", minutes("switch_on"), off=False)
     for change in by_touch[Touch.SWITCH]:
-        add(f"{label(change.name)} {change.after}", minutes("switch"), off=False, changed=(change,))
+        add(f"{in_words(change.name)} {change.after}", minutes("switch"), off=False, changed=(change,))
     visit = entries + by_touch[Touch.SETUP]
     for number, change in enumerate(visit):
         cost = minutes("setup_visit") if number == 0 else minutes("setup_entry")
         add(_entry(change, acting.get(change.name)), cost, off=False, changed=(change,))
     for change in by_touch[Touch.SOFTWARE]:
-        what = f"{label(change.name)}: {shown(change.name, change.after or '')}"
+        what = f"{in_words(change.name)}: {shown(change.name, change.after or '')}"
         add(what, minutes("software"), off=False, changed=(change,))
     return tuple(out)
 
@@ -147,8 +147,8 @@ def _one(name: str, before: str | None, after: str) -> str:
 def _swap(change: Change) -> str:
     after = shown(change.name, change.after or "")
     if change.before is None:
-        return f"{label(change.name)}: fit {after}"
-    return f"{label(change.name)}: {shown(change.name, change.before)} out, {after} in"
+        return f"{in_words(change.name)}: fit {after}"
+    return f"{in_words(change.name)}: {shown(change.name, change.before)} out, {after} in"
 
 
 def _hazard(name: str) -> str:
@@ -156,7 +156,7 @@ def _hazard(name: str) -> str:
 
 
 def _entry(change: Change, carrier: Carrier | None) -> str:
-    place = carrier.label if carrier is not None and carrier.label else label(change.name)
+    place = carrier.label if carrier is not None and carrier.label else in_words(change.name)
     before = f"from {change.before} " if change.before is not None and carrier is not None else ""
     after = change.after or ""
     value = after if carrier is not None else shown(change.name, after)

@@ -17,10 +17,10 @@ from leadoff.machine.straps import StrapTable
 from leadoff.machine.wanted import Cause, Want, without_core
 from leadoff.record.board import BoardSheet, Interposer
 from leadoff.record.moves import Change
-from leadoff.record.settings import SETTINGS, SettingKind, kind_of
+from leadoff.record.settings import SETTINGS, SettingKind, in_words, kind_of
 from leadoff.record.state import State
 
-__all__ = ["Cause", "Reach", "Want", "label", "reach", "shown"]
+__all__ = ["Cause", "Reach", "Want", "reach", "shown"]
 
 
 class Reach(msgspec.Struct, frozen=True, kw_only=True):
@@ -212,7 +212,7 @@ class _Solver:
             ids = ", ".join(c.id for c in acting)
             self._cause(
                 "not_on_sheet",
-                f"the sheet has no position of {ids} for {label(want.name)} {shown(want.name, want.value)}; "
+                f"the sheet has no position of {ids} for {in_words(want.name)} {shown(want.name, want.value)}; "
                 f"it has {', '.join(shown(want.name, v) for v in _sorted(want.name, offered)) or 'none'}",
             )
 
@@ -280,18 +280,14 @@ def _n(value: Fraction) -> str:
     return f"{float(value):.6g}" if value.denominator in (1, 2, 4, 5, 8, 10) else f"{float(value):.4g}"
 
 
-def label(name: str) -> str:
-    """A setting's meaning in a sentence, its name where it has none."""
-    known = SETTINGS.get(name)
-    return known.meaning if known is not None and len(known.meaning) < 40 else name
-
-
 def shown(name: str, value: str) -> str:
     """A canonical value as a person writes it, with its unit."""
     kind = kind_of(name)
     if kind in (SettingKind.CLOCK, SettingKind.RATIO):
-        text = _n(Fraction(value))
-        return f"{text} MHz" if kind is SettingKind.CLOCK else f"x{text}"
+        exact = Fraction(value)
+        if kind is SettingKind.CLOCK:
+            return f"{_n(exact)} MHz"
+        return f"x{_n(exact)}" if exact >= 1 else str(exact)  # a divider is read as 1/5, never as 0.2
     known = SETTINGS.get(name)
     return f"{value} {known.unit}".strip() if known is not None else value
 

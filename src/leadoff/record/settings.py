@@ -127,6 +127,17 @@ SETTINGS: Mapping[str, SettingName] = MappingProxyType(
 )
 
 
+SENTENCE = 44
+"""Letters from which on a meaning is a sentence of its own and no name to put in front of a value."""
+
+
+def in_words(name: str) -> str:
+    """A setting as people name it, without its explanation; the board's own jumpers and entries keep their names."""
+    known = SETTINGS.get(name)
+    said = known.meaning.partition(":")[0] if known is not None else name
+    return said if known is not None and len(said) < SENTENCE else name.replace("_", " ")
+
+
 def kind_of(name: str) -> SettingKind:
     """The kind of a setting; the board's own jumpers and entries are positions, memory sites are text."""
     found = SETTINGS.get(name)

@@ -41,11 +41,12 @@ def as_json(result: Result, status: int | None = None) -> Response:
     return Response(result.json(), code, media_type="application/json")
 
 
-def as_page(template: str, result: Result, **more: Any) -> Response:
-    """The page; a result that failed has a page that says what to do."""
-    if result.ok or result.data:
-        return HTMLResponse(page(template, result, **more), status_of(result))
-    return refused_page(result, status_of(result), more.get("back"))
+def as_page(template: str, result: Result, *, asks: bool = False, **more: Any) -> Response:
+    """The page; a result that failed has a page that says what to do, its own where that page ``asks`` again."""
+    status = status_of(result)
+    if result.ok or result.data or (asks and status == 400):
+        return HTMLResponse(page(template, result, **more), status)
+    return refused_page(result, status, more.get("back"))
 
 
 def as_part(template: str, block: str, result: Result, **more: Any) -> Response:

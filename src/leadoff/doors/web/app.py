@@ -118,7 +118,9 @@ def _shown(desk: Desk, row: Read, given: dict[str, str], twin: bool) -> Response
 
     def made() -> Response:
         result = read(desk, row, given)
-        return as_json(result) if twin else as_page(row.template, result, given=given, back="/")
+        return (
+            as_json(result) if twin else as_page(row.template, result, asks=row.asks, given=given, back="/")
+        )
 
     kept = desk.answer(("page", row.path, twin, *sorted(given.items())), made)
     return Response(kept.body, kept.status_code, media_type=kept.media_type)

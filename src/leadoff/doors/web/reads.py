@@ -17,7 +17,10 @@ Given = Mapping[str, str]
 
 
 class Read(NamedTuple):
-    """``query``: the parameters it takes after the question mark, each with what it means."""
+    """``query``: the parameters it takes after the question mark, each with what it means.
+
+    ``asks``: the page holds the form that was filled in, so what was wrong in it is said above that form.
+    """
 
     path: str
     verb: str
@@ -25,6 +28,7 @@ class Read(NamedTuple):
     work: Callable[[Desk, Given], Result]
     about: str
     query: Mapping[str, str] = {}
+    asks: bool = False
 
 
 def _shelf(desk: Desk, given: Given) -> Result:
@@ -192,7 +196,7 @@ READS: tuple[Read, ...] = (
         "one board at a glance",
     ),
     Read("/board/{board}/now", "now", "now", _now, "the next run", {"workload": "the workload that counts"}),
-    Read("/board/{board}/socket", "card", "socket", _card, "the card over the socket", WANT),
+    Read("/board/{board}/socket", "card", "socket", _card, "the card over the socket", WANT, asks=True),
     Read("/board/{board}/ladder", "ladder", "ladder", _ladder, "cache patterns by chip grade and bus clock"),
     Read("/board/{board}/forecast", "forecast", "forecast", _forecast, "a forecast, not sealed", WANT),
     Read("/board/{board}/sick", "sick", "sick", _sick, "causes, next tests, repair of an ailing board"),
@@ -252,7 +256,13 @@ READS: tuple[Read, ...] = (
     ),
     Read("/repeat", "repeat", "repeat", _repeat, "somebody's public file is sent here by POST"),
     Read(
-        "/worth", "worth", "worth", _worth, "landed cost and highest bid of an offer; nothing is kept", OFFER
+        "/worth",
+        "worth",
+        "worth",
+        _worth,
+        "landed cost and highest bid of an offer; nothing is kept",
+        OFFER,
+        asks=True,
     ),
     Read(
         "/substitute",
@@ -261,9 +271,16 @@ READS: tuple[Read, ...] = (
         figures.substitute,
         "what fits in place of a part",
         figures.PART,
+        asks=True,
     ),
     Read(
-        "/electric", "electric", "electric", figures.electric, "volts, heat, loads and cells", figures.FIGURES
+        "/electric",
+        "electric",
+        "electric",
+        figures.electric,
+        "volts, heat, loads and cells",
+        figures.FIGURES,
+        asks=True,
     ),
     Read("/book", "book", "book", lambda d, g: benching.glance(d.session()), "the book, without checking it"),
 )

@@ -1,7 +1,7 @@
 """Jumpers as they stand and as they will: pins drawn as posts, a cap where a position joins them.
 
-Positions such as ``1-2 2-3`` name the pins that are joined, one group of words for each block of three. Where
-the board file gives no coordinates the blocks stand in the order of the sheet, which the picture says.
+Positions such as ``1-2 2-3`` name the pins that are joined, one word for each block; ``closed`` joins a block's
+two. Where the board file gives no coordinates the blocks stand in the order of the sheet, which the picture says.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from leadoff.show.charts.look import COPPER, FAINT, FONT, INK, PAPER, VERDIGRIS
 
-PIN, ROW, BLOCK, TALL = 34, 96, 150, 320
+PIN, ROW, BLOCK, TALL, TOP = 34, 96, 150, 320, 60
 STILL_WIDTH = 520
 """Drawn narrow and then enlarged, so that the type is large on film."""
 _CAP = re.compile(r"^(\d+)-(\d+)$")
@@ -24,17 +24,20 @@ def jumper_plan(jumpers: Sequence[Mapping[str, Any]], *, title: str, width: int 
     placed = all(j["at_mm"] is not None for j in jumpers)
     across = max(1, width // BLOCK // 2)
     rows: list[str] = []
-    height = 60
+    top = TOP if placed else TOP + 20  # a line more of words
+    height = top
     at = _places(jumpers, width) if placed else None
     for n, j in enumerate(jumpers):
-        x, y = at[n] if at else (20 + (n % across) * (width - 20) / across, 60 + (n // across) * ROW)
+        x, y = at[n] if at else (20 + (n % across) * (width - 20) / across, top + (n // across) * ROW)
         rows.append(_block(j, x, y))
         height = max(height, int(y + ROW))
-    said = title if placed else f"{title} (in the order of the sheet, not of the board)"
+    order = "" if placed else "in the order of the sheet, not of the board"
+    said = f"{title}, {order}" if order else title
+    below = f'<text x="20" y="48" font-size="13" fill="{INK}">{order}</text>' if order else ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="group" '
         f"aria-label={quoteattr(said)} font-family={quoteattr(FONT)}>"
-        f'<text x="20" y="28" font-size="17" fill="{INK}">{escape(said)}</text>{"".join(rows)}</svg>'
+        f'<text x="20" y="28" font-size="17" fill="{INK}">{escape(title)}</text>{below}{"".join(rows)}</svg>'
     )
 
 
@@ -59,7 +62,7 @@ def _places(jumpers: Sequence[Mapping[str, Any]], width: int) -> list[tuple[floa
     """The board's millimetres, moved and drawn as large as they fit."""
     xs, ys = [j["at_mm"][0] for j in jumpers], [j["at_mm"][1] for j in jumpers]
     scale = min((width - BLOCK - 20) / max(1.0, max(xs) - min(xs)), TALL / max(1.0, max(ys) - min(ys)), 4.0)
-    return [(20 + (x - min(xs)) * scale, 60 + (y - min(ys)) * scale) for x, y in zip(xs, ys, strict=True)]
+    return [(20 + (x - min(xs)) * scale, TOP + (y - min(ys)) * scale) for x, y in zip(xs, ys, strict=True)]
 
 
 def _block(j: Mapping[str, Any], x: float, y: float) -> str:
@@ -71,7 +74,7 @@ def _block(j: Mapping[str, Any], x: float, y: float) -> str:
         + (", leave it" if j["leave"] else "")
     )
     groups = max(len(str(p).split()) for p in j["positions"]) if j["positions"] else 1
-    pins = max([3, *(int(d) for p in j["positions"] for w in str(p).split() for d in re.findall(r"\d+", w))])
+    pins = max([2, *(int(d) for p in j["positions"] for w in str(p).split() for d in re.findall(r"\d+", w))])
     parts = [
         f'<text x="{x:.0f}" y="{y:.0f}" font-size="15" font-weight="700" fill="{COPPER if moves else INK}">'
         f"{escape(str(j['id']))}</text>"
@@ -93,7 +96,8 @@ def _block(j: Mapping[str, Any], x: float, y: float) -> str:
 
 def _cap(position: str | None, g: int, x: float, y: float, color: str, *, dashed: bool) -> str:
     words = (position or "").split()
-    found = _CAP.match(words[g]) if g < len(words) else None
+    word = {"closed": "1-2"}.get(words[g], words[g]) if g < len(words) else ""
+    found = _CAP.match(word)
     if found is None:
         return ""
     a, b = int(found[1]) - 1, int(found[2]) - 1

@@ -40,5 +40,6 @@ def framed(
                 "titleFontSize": 11 if small else 13,
                 "titleFontWeight": "normal",
             },
+            "axisXQuantitative": {"tickCount": 5 if small else 9},  # more run into one another
         },
     }

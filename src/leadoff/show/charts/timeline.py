@@ -42,12 +42,13 @@ def timeline(rows: Sequence[Mapping[str, Any]], *, title: str, width: int = 920)
         values.append({"day": day, "lane": lane, "color": color, "shape": shape, "n": number, "said": said})
     there = [lane for _, lane, _, _ in LANES if any(v["lane"] == lane for v in values)]
     plain = {"scale": None, "type": "nominal", "legend": None}
+    one_day = {"format": "%Y-%m-%d"} if len({v["day"] for v in values}) == 1 else {}
     x = {
         "field": "day",
         "type": "temporal",
         "title": None,
         "scale": {"padding": 40},
-        "axis": {"grid": True, "tickCount": 5, "labelOverlap": True},
+        "axis": {"grid": True, "tickCount": 5, "labelOverlap": True} | one_day,
     }
     y = {"field": "lane", "type": "nominal", "title": None, "sort": there, "axis": {"labelPadding": 8}}
     words = {"field": "said", "type": "nominal"}

@@ -15,6 +15,7 @@ import msgspec
 from jinja2.bccache import Bucket
 
 from leadoff.record.results import Result
+from leadoff.record.settings import in_words
 from leadoff.show import standing_marks
 from leadoff.show.pages import words
 from leadoff.show.pages.addresses import board_address
@@ -61,11 +62,16 @@ def environment() -> jinja2.Environment:
     made.filters.update(
         number=number,
         band=band,
-        chance=chance,
+        chance=lambda value: words.tight(chance(value)),
+        folded=words.folded,
         minutes=minutes,
         address=board_address,
         query=lambda text: quote(str(text), safe=""),
-        label=words.label,
+        label=in_words,
+        spoken=words.spoken,
+        by_need=words.by_need,
+        due=words.due,
+        home=lambda board: f"in {board}",
         value=words.value,
         amount=words.amount,
         source=words.source,

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from leadoff.record.settings import SETTINGS, SettingKind, kind_of
+from leadoff.record.settings import SETTINGS, SettingKind, in_words, kind_of
 from leadoff.show.text import number, plain
 
 ORDER = ("disputed", "known", "assumed", "unknown")
@@ -15,10 +16,49 @@ RULER = 1000.0
 """Width of a band ruler in its own units."""
 
 
-def label(name: str) -> str:
-    """A setting in words; the board's own jumpers and entries keep their names."""
-    known = SETTINGS.get(name)
-    return known.meaning if known is not None and len(known.meaning) < 44 else name.replace("_", " ")
+LONG, LEAST = 150, 40
+"""Letters of a remark that fill half a phone's screen; and of the least that says something by itself."""
+_BREAK = re.compile(r" \(|; |(?<=\.) ")
+_PATTERN = re.compile(r"\b\d(-\d){2,3}\b")
+_RAW = re.compile(r"\b(" + "|".join(n for n in SETTINGS if "_" in n) + r")\b")
+
+
+def spoken(text: str) -> str:
+    """A sentence with its settings' names in words; a pattern such as 3-1-1-1 stays on one line."""
+    said = _RAW.sub(lambda found: in_words(found[0]), text)
+    return _PATTERN.sub(lambda found: found[0].replace("-", "\N{NON-BREAKING HYPHEN}"), said)
+
+
+def tight(chance: str) -> str:
+    """A chance whose sign stays with its number at the end of a line."""
+    return chance.replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def folded(text: str) -> tuple[str, str]:
+    """A long remark as what it says and what it explains; a short one has nothing to fold away."""
+    cut = _BREAK.search(text, LEAST) if len(text) > LONG else None
+    return (text, "") if cut is None else (text[: cut.start()].rstrip(".;"), text[cut.start() :].lstrip("; "))
+
+
+NEED = ("test", "retest", "read", "run")
+"""What a board needs, the most pressing first."""
+
+
+def by_need(boards: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Boards of the shelf: what is ailing first, then what can be looked up; among equals the last one run."""
+    newest = sorted(boards, key=lambda b: b["last"]["when"] if b["last"] else "", reverse=True)
+    return sorted(newest, key=lambda b: NEED.index(b["needs"]["kind"]))
+
+
+def due(boards: Iterable[Mapping[str, Any]]) -> list[tuple[str, list[str]]]:
+    """What is due, each thing once with the boards that it is due on; what most boards share comes last."""
+    found: dict[str, list[str]] = {}
+    for b in boards:
+        undumped = "firmware not dumped" if b["firmware"] == "not dumped" else ""
+        for text in (b["clock"], b["capacitors"], undumped):
+            if text:
+                found.setdefault(text, []).append(b["board"])
+    return sorted(found.items(), key=lambda kv: len(kv[1]))
 
 
 def value(setting: Mapping[str, Any], name: str) -> str:
@@ -82,7 +122,7 @@ def score(run: Mapping[str, Any]) -> str:
 def by_status(settings: Mapping[str, Any]) -> list[tuple[str, list[tuple[str, Mapping[str, Any]]]]]:
     """Settings in the order in which they can be relied on; nothing is grouped by the part it belongs to."""
     groups: dict[str, list[tuple[str, Mapping[str, Any]]]] = {status: [] for status in ORDER}
-    for name, setting in sorted(settings.items(), key=lambda kv: label(kv[0])):
+    for name, setting in sorted(settings.items(), key=lambda kv: in_words(kv[0])):
         groups[setting["status"]].append((name, setting))
     return [(status, rows) for status, rows in groups.items() if rows]
 

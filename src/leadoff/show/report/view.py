@@ -7,7 +7,7 @@ from typing import Any
 
 from leadoff.record.public import PublicBoard, PublicForecast, PublicRun, ShowPiece, Value
 from leadoff.record.quantity import Source
-from leadoff.record.settings import SETTINGS
+from leadoff.record.settings import SETTINGS, in_words
 from leadoff.record.state import Status
 from leadoff.show.text import number
 
@@ -103,7 +103,7 @@ def settings(public: PublicBoard) -> list[dict[str, str]]:
     """Settings of the state shown that have a value, as people name them."""
     at = _state(public)
     return [
-        {"name": label(n), "value": shown(n, v), "status": v.status.value, "source": v.source.value}
+        {"name": in_words(n), "value": shown(n, v), "status": v.status.value, "source": v.source.value}
         for n, v in at.items()
         if v.value is not None
     ]
@@ -111,13 +111,7 @@ def settings(public: PublicBoard) -> list[dict[str, str]]:
 
 def unknown(public: PublicBoard) -> list[str]:
     """Names of the settings of the state shown that nobody knows."""
-    return [label(n) for n, v in _state(public).items() if v.status is Status.UNKNOWN]
-
-
-def label(name: str) -> str:
-    """A setting's name in words; the board's own jumpers keep theirs."""
-    known = SETTINGS.get(name)
-    return known.meaning if known is not None else name
+    return [in_words(n) for n, v in _state(public).items() if v.status is Status.UNKNOWN]
 
 
 def shown(name: str, value: Value) -> str:

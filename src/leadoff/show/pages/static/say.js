@@ -8,7 +8,7 @@ async function look() {
   const line = words.value.trim(), mine = ++turn
   if (!line) { read = ''; return show('') }
   try {
-    const answer = await post(words.form.action, { line, dry: 1 }), html = await answer.text()
+    const answer = await post(words.form.action, { ...fields(words.form), line, dry: 1 }), html = await answer.text()
     if (mine === turn && answer.ok) { show(html); read = said.querySelector('[data-ok="1"]') ? line : '' }
   } catch { read = line } // no connection: it can still be kept, and waits
   button()
@@ -29,7 +29,7 @@ addEventListener('submit', async e => {
   if (b?.name) f[b.name] = b.value
   if (f.dry) return show(await (await post(form.action, f)).text()), said.scrollIntoView({ block: 'nearest' })
   if (form.classList.contains('keepit') && words) { turn++; read = ''; words.value = ''; button() }
-  return put(form.action, f)
+  return put(form.action, f).then(() => said.querySelector('[data-kept="1"]') && form.reset())
 })
 addEventListener('answered', e => said && show(e.detail))
 addEventListener('keydown', e => { const b = document.querySelector(`[data-key="${e.key}"]`); if (b) { e.preventDefault(); b.click() } })
