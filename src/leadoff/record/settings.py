@@ -74,7 +74,7 @@ SETTINGS: Mapping[str, SettingName] = MappingProxyType(
             _name("io_v", _V, "V", _J, "processor I/O volts"),
             # parts that are fitted
             _name("cpu", _T, "", _X, "processor"),
-            _name("cpu_specimen", _T, "", _X, "which physical processor it is"),
+            _name("cpu_specimen", _T, "", _X, "processor specimen: which physical one it is"),
             _name("fpu", _T, "", _X, "coprocessor"),
             _name("interposer", _T, "", _X, "adapter between socket and processor"),
             # first-level cache
@@ -87,7 +87,7 @@ SETTINGS: Mapping[str, SettingName] = MappingProxyType(
             _name("l2_ns", _N, "ns", _X, "cache chip grade"),
             _name("l2_chips", _N, "", _X, "number of cache data chips"),
             _name("l2_banks", _N, "", _X, "cache banks"),
-            _name("l2_type", _T, "", _X, "asynchronous, burst or pipelined burst cache"),
+            _name("l2_type", _T, "", _X, "cache type: asynchronous, burst or pipelined burst"),
             _name("tag_ns", _N, "ns", _X, "tag chip grade"),
             _name("tag_bits", _N, "", _X, "tag bits used for the address"),
             _name("l2_read", _P, "bus clocks", _U, "cache read hit"),
@@ -96,7 +96,7 @@ SETTINGS: Mapping[str, SettingName] = MappingProxyType(
             _name("l2_write_ws", _N, "bus clocks", _U, "cache write wait states"),
             # memory
             _name("ram_mb", _N, "MB", _X, "memory in all"),
-            _name("ram_type", _T, "", _X, "fpm, edo or sdram"),
+            _name("ram_type", _T, "", _X, "memory type: fpm, edo or sdram"),
             _name("ram_ns", _N, "ns", _X, "memory grade"),
             _name("dram_read", _P, "bus clocks", _U, "memory read on a page hit"),
             _name("dram_write", _P, "bus clocks", _U, "memory write"),

@@ -10,20 +10,33 @@ from leadoff.show.charts.look import VERDIGRIS
 from leadoff.show.plates.surface import FAINT, INK, QUIET, Size, Surface
 
 _PINS = re.compile(r"^(\d+)-(\d+)$")
+BLOCK, TALL = 15.0, 5.8
+"""Room for one block of pins with its words, across and down, in letters."""
+GROWN = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.85, 0.7, 0.6, 0.5)
+"""A film frame is filled: the largest of these at which all blocks fit."""
+
+
+def height(count: int, size: Size) -> int:
+    """Pixels that so many jumpers need at this width."""
+    on = Surface(size, "")
+    across = max(1, int((on.right - on.left) / (BLOCK * size.letter)))
+    return round(size.letter * (2 + TALL * -(-count // across)))
 
 
 def jumpers(rows: Sequence[Mapping[str, Any]], size: Size, *, title: str, head: str = "") -> str:
     """SVG text, in the order of the sheet. A position that no pins name is written and not drawn."""
     on = Surface(size, title, head=head, under="in the order of the sheet, not of the board")
-    s = size.letter
-    across = max(1, int((on.right - on.left) / (15 * s)))
-    down = -(-len(rows) // across)
+    for grow in GROWN if size.film else (1.0,):
+        s = size.letter * grow
+        across = max(1, int((on.right - on.left) / (BLOCK * s)))
+        down = -(-len(rows) // across)
+        if down * TALL * s <= on.bottom - on.top:
+            break
     wide = (on.right - on.left) / across
-    high = min((on.bottom - on.top) / down, 9.5 * s)
-    grow = 1.5 if size.film else 1.0
+    high = min((on.bottom - on.top) / down, 1.6 * TALL * s)
     for n, row in enumerate(rows):
         x, y = on.left + (n % across) * wide, on.top + (n // across) * high + 1.2 * s
-        _block(on, row, x, y, s * min(grow, high / (5.4 * s)))
+        _block(on, row, x, y, min(s, high / 5.4))
     return on.svg()
 
 

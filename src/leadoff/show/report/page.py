@@ -5,6 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from leadoff.record.public import PublicBoard
+from leadoff.show.plates import jumpers
 from leadoff.show.plates.surface import NARROW, WIDE, Size
 from leadoff.show.report.plates import Plates
 from leadoff.show.report.view import view
@@ -52,9 +53,7 @@ def fitted(plates: Plates, name: str, size: Size) -> Size:
     if name == "time":
         return msgspec.structs.replace(size, height=round(size.letter * (8 + 2.4 * rows)))
     if name == "jumpers":
-        across = max(1, int(size.width / (15 * size.letter)))
-        down = -(-len(plates.positions) // across)
-        return msgspec.structs.replace(size, height=round(size.letter * (2 + 5.8 * down)))
+        return msgspec.structs.replace(size, height=jumpers.height(len(plates.positions), size))
     if not rows:
         return size
     return msgspec.structs.replace(size, height=round(size.letter * (5.5 + 2.6 * rows)))
