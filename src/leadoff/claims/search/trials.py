@@ -9,7 +9,7 @@ from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.search.trials_book import heard_in, loose_words, mentioned
 from leadoff.claims.search.trials_claims import Claim, claims_of, held, supposed
 from leadoff.claims.search.trials_heard import TESTS, Part
-from leadoff.claims.search.trials_meant import apart, scopes
+from leadoff.claims.search.trials_meant import meant_by, scopes
 from leadoff.claims.search.trials_scope import boards_of, scope_of
 from leadoff.claims.search.trials_states import weakest_held
 from leadoff.claims.search.trials_tests import Held
@@ -137,7 +137,7 @@ def _tests(
         alternatives = scopes(c, claims, said, parts, told, evidence)
         if not alternatives:
             return None
-        mine = mentioned(said, c.parts if apart(claims, said, evidence) else parts, evidence)
+        mine = meant_by(c, claims, said, parts, evidence)
         read_ = mine.read
         earlier = any(t in TESTS for p in parts[: parts.index(c.parts[0])] for t in p.topics)
         near = ("test" if c.topic == "soak" else "") if earlier else them

@@ -87,7 +87,7 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
         if own == "start" and out[-1].well is None and (p.denied_topic or not (p.ints or p.counts)):
             out[-1] = msgspec.structs.replace(out[-1], well=not p.denied_topic)
         topic = own
-    return [c for c in _shared_outcome(out) if not _empty(c)]
+    return [c for c in _count_first(_shared_outcome(out)) if not _empty(c)]
 
 
 def _empty(c: Claim) -> bool:
@@ -110,6 +110,8 @@ def _topic(p: Part, workload: str | None) -> str | None:
     kinds = {i.kind for i in p.outcomes}
     if "dark" in kinds or "start" in p.topics or any(i.kind == "picture" and i.denied for i in p.outcomes):
         return "start"
+    if any(w.text == "picture" for w in p.words) and any(w.text in _SHOWS for w in p.words):
+        return "start"
     for kind in TESTS[:2]:
         if kind in p.topics:
             return kind if kind == "soak" or "soak" not in p.topics else "soak"
@@ -128,6 +130,26 @@ def _topic(p: Part, workload: str | None) -> str | None:
     return None
 
 
+_SHOWS = frozenset(
+    {
+        "get",
+        "got",
+        "gets",
+        "give",
+        "gave",
+        "gives",
+        "put",
+        "puts",
+        "show",
+        "shows",
+        "showed",
+        "came",
+        "comes",
+        "had",
+    }
+    | {"brought", "produced", "threw", "has", "with", "saw", "see", "made", "makes", "managed", "delivered"}
+)
+"""Verbs with which a board puts up a picture."""
 _SYMPTOM = frozenset({"symptom", "oddity", "oddities", "fault", "bug", "problem", "issue"})
 
 
@@ -141,9 +163,25 @@ def _alone(p: Part, workload: str | None) -> str | None:
 def _shared_outcome(claims: list[Claim]) -> list[Claim]:
     """``passed both the soak and the copies``: what is said of one test goes for the one beside it."""
     for i, c in enumerate(claims):
-        if c.well is None and c.topic in TESTS and not c.absent and i and claims[i - 1].topic in TESTS:
+        numbers = any(p.hours or p.counts or p.ints for p in c.parts)
+        if c.well is None and not numbers and not c.absent and _tests_both(claims[i - 1 : i + 1]):
             claims[i] = msgspec.structs.replace(c, well=claims[i - 1].well)
     return claims
+
+
+def _tests_both(two: Sequence[Claim]) -> bool:
+    return len(two) == 2 and all(c.topic in TESTS for c in two)
+
+
+def _count_first(claims: list[Claim]) -> list[Claim]:
+    """``three of five: so often it came up``: a count with the test that is named after it."""
+    out: list[Claim] = []
+    for c in claims:
+        alone = not any(p.hours or p.counts or p.ints for p in c.parts)
+        if out and out[-1].topic == "count" and c.topic in ("copy", "start") and alone:
+            c = msgspec.structs.replace(c, parts=(*out.pop().parts, *c.parts))
+        out.append(c)
+    return out
 
 
 def held(c: Claim, scope: Scope, evidence: Evidence, read: frozenset[str]) -> Held:

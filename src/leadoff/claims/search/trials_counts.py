@@ -70,6 +70,8 @@ def quantity(
     if others and (p.outcomes or p.topics or p.has("deny") or p.hours or ints):
         left = [n.text for n, _ in ints if _after_other(words, n.text)]
         return Quantity(unit=them, k=None, others=True, read=frozenset(left[:1]))
+    if topic == "open" and ints and not units:
+        return Quantity(unit="symptom", k=round(ints[0][0].value), read=frozenset({ints[0][0].text}))
     if topic != "soak" or p.has("deny"):
         return None
     if ints and not units:

@@ -119,7 +119,7 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
             pending = topic_after = False
     if pending and topic_after and not outcomes:
         denied_topic = True
-    elif pending and outcomes and not any(o.denied for o in outcomes) and not topic_after:
+    elif pending and outcomes and not any(o.denied for o in outcomes) and not topic_after and _closes(words):
         outcomes[-1] = Item(outcomes[-1].kind, True)
     hours, clocks, counts, ints, read = _numbers(words, said)
     return Part(
@@ -143,6 +143,17 @@ def _partly(words: Sequence[Word], i: int) -> bool:
     return words[i].text == "not" and bool(after) and after[0].text in ("all", "every", "both", "each")
 
 
+def _closes(words: Sequence[Word]) -> bool:
+    """Whether nothing of weight follows the last denial: ``trouble none at all``."""
+    at = max(i for i, w in enumerate(words) if w.of("deny"))
+    return all(w.text in _EMPTY for w in words[at + 1 :])
+
+
+_EMPTY = frozenset(
+    {"at", "all", "once", "ever", "a", "single", "one", "1", "time", "of", "them", "it", "whatsoever"}
+)
+
+
 def said_of_time(words: Sequence[Word], i: int) -> bool:
     """``to start with``, ``start screen``: no start of a board."""
     after = words[i + 1].text if i + 1 < len(words) else ""
@@ -163,7 +174,7 @@ def _turned(parts: list[Part]) -> list[Part]:
             empty
             and out
             and any(w.of("deny") for w in p.words)
-            and len(p.words) <= 5
+            and _closes(p.words)
             and out[-1].outcomes
             and not any(i.denied for i in out[-1].outcomes)
         ):
@@ -194,6 +205,9 @@ def _numbers(
             continue
         n = said.num(w.sign)
         after = words[i + 1] if i + 1 < len(words) else Word("")
+        if n.value == 1 and i and words[i - 1].of("all"):
+            read.append(w.sign)
+            continue
         two = said.num(after.sign) if after.sign.startswith("n") else None
         joined = n.kind == "hours" or (n.kind == "value" and n.unit == "s" and n.value % 60 == 0)
         if joined and two is not None and two.kind == "bare" and two.value < 60:

@@ -16,7 +16,7 @@ from leadoff.claims.search.trials_scope import (
     boards_of,
     carried,
     combinations,
-    mentions,
+    dims,
     scope_of,
 )
 from leadoff.claims.search.trials_words import Word
@@ -24,10 +24,43 @@ from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.reading import Said
 
 
-def apart(claims: list[Claim], said: Said, evidence: Evidence) -> bool:
-    """Whether the claims of a sentence name boards or states of their own."""
-    own = [mentions(c.parts, said, evidence) for c in claims]
-    return len([m for m in own if m.boards or m.groups or m.wants]) > 1
+def meant_by(
+    c: Claim, claims: Sequence[Claim], said: Said, parts: Sequence[Part], evidence: Evidence
+) -> Mentions:
+    """Boards and settings that one claim of a sentence is about: its own, else those named last before it, else those
+    named after it. A sentence with one claim is about all that it names."""
+    if len(claims) == 1:
+        return mentioned(said, parts, evidence)
+    first, last = parts.index(c.parts[0]), parts.index(c.parts[-1])
+    own = mentioned(said, parts[first : last + 1], evidence)
+    before = [mentioned(said, [p], evidence) for p in reversed(parts[:first])]
+    m = _joined(own, before)
+    if m.boards or m.groups or m.wants or _counts(c):
+        return m
+    return _joined(m, [mentioned(said, [p], evidence) for p in parts[last + 1 :]])
+
+
+def _joined(own: Mentions, others: Sequence[Mentions]) -> Mentions:
+    """What is said in one place with what was said around it, the nearest first, as far as they go together."""
+    m = own
+    for x in others:
+        apart = x.boards and m.boards and not set(x.boards) & set(m.boards)
+        if apart or (x.groups and (m.boards or m.groups)):
+            break
+        taken = {n for w in m.wants for n in dims(w)}
+        m = Mentions(
+            boards=m.boards or x.boards,
+            groups=m.groups or x.groups,
+            wants=(*m.wants, *(w for w in x.wants if not dims(w) & taken)),
+            read=m.read | x.read,
+            figures=(*m.figures, *x.figures),
+        )
+    return m
+
+
+def _counts(c: Claim) -> bool:
+    """Whether it counts boards or symptoms, so that boards named after it are what it counted."""
+    return any(p.has("board", "symptom") and (p.counts or p.ints) for p in c.parts)
 
 
 _SEVERAL = frozenset(
@@ -40,7 +73,7 @@ def scopes(
     c: Claim, claims: list[Claim], said: Said, parts: list[Part], told: list[Mentions], evidence: Evidence
 ) -> list[list[Scope]]:
     """What a claim may be about: each alternative is a list of scopes that must all show it, the likeliest first."""
-    m = mentioned(said, c.parts if apart(claims, said, evidence) else parts, evidence)
+    m = meant_by(c, claims, said, parts, evidence)
     words = [w for p in c.parts for w in p.words]
     texts = {w.text for w in words}
     runs = [evidence.by_number[r] for r in said.runs if r in evidence.by_number]
@@ -85,7 +118,7 @@ def scopes(
 
 def _by_figure(scope: Scope, told: list[Mentions]) -> Scope:
     """Where no setting was said, the state whose score was told just before: ``26.8 in the corridor``."""
-    figures = told[-1].figures if told else ()
+    figures = next((x.figures for x in reversed(told) if x.figures or x.boards), ())
     if scope.wants or not figures:
         return scope
     keys = {t.hold_key for t in scope.trials if any(reads(t, n) for n in figures)}

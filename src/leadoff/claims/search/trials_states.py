@@ -51,7 +51,8 @@ def events(
     if denied:
         timed = [t for t in hits if not clocks or any(c in f"{t.run.place} {t.said}" for c in clocks)]
         if timed:
-            return Held(verdict=V.CONTRADICTED, why=shown, refs=refs)
+            # A time that is denied with a failure may be put right in the same breath.
+            return Held(verdict=V.CONTRADICTED, why=shown, refs=refs, doubtful=bool(clocks))
         soaks = [t for t in tests_of("soak", scope.trials) if passed(t)]
         if not soaks:
             return Held(verdict=V.UNTESTED, why=f"{who}: no passed soak in such a state")
