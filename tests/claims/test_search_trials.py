@@ -8,6 +8,7 @@ import pytest
 
 from leadoff.claims.search.talk import Reading, said_of, talk_of
 from leadoff.claims.search.trials import trials
+from leadoff.claims.spoken.check import Checker
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.names import Names, names_of
 from leadoff.claims.spoken.values import Verdict
@@ -141,3 +142,9 @@ def test_what_is_not_understood_is_never_surely_supported(book: tuple[Evidence, 
 def test_other_sentences_are_left_to_others(book: tuple[Evidence, Names], text: str) -> None:
     found = reading(book, text)
     assert found is None or not found.sure
+
+
+def test_braces_in_a_text_are_no_mentions(book: tuple[Evidence, Names]) -> None:
+    assert [c.verdict for c in Checker(book[0].ledger).text("} {b0} hung at {s1} {n7}")] == [
+        Verdict.NOT_PLACED
+    ]

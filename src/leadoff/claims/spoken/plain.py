@@ -170,7 +170,7 @@ def spelled(sentence: str) -> str:
         low = low.replace(said, whole)
     for form, same in _SAME[3:]:
         low = re.sub(form, same, low)
-    low = re.sub(r"[\"()!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
+    low = re.sub(r"[\"(){}!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
     low = digits(" ".join(low.split()))
     return corrected(low.strip(" ,"))
 
