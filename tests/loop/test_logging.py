@@ -188,6 +188,12 @@ class TestForecast:
         assert "rig" not in again.marks()
         assert again.data["run"]["rig"] == "card B"
 
+    def test_a_new_name_that_is_nearly_a_known_one_is_asked_about(self, known: Bench) -> None:
+        known("log", "reed-486", "maze 23.5")
+        assert '"maze"' in known("log", "reed-486", "mase 23.7").marks("amber")["near_workload"]
+        assert "near_workload" not in known("log", "reed-486", "w3 11.0").marks()
+        assert "near_workload" not in known("log", "reed-486", "sieve 4.1 s").marks()
+
     def test_another_state_is_told_once_for_each_forecast(self, known: Bench) -> None:
         known("forecast", "reed-486", "--want", "bus 40")
         known("log", "reed-486", "w2 17.6")

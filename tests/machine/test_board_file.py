@@ -294,3 +294,8 @@ def test_a_kind_of_cache_that_there_is_not_is_refused() -> None:
 
 def _with_cache(kind: str) -> str:
     return f'[board]\nid = "lock-s7"\nclass = "socket7"\n[fitted]\ncache = {{ kb = 512, type = "{kind}" }}\n'
+
+
+def test_a_size_with_its_unit_is_answered_with_how_to_write_it() -> None:
+    (found,) = problems('[board]\nid = "lock-s7"\nclass = "socket7"\n[fitted]\ncache = { kb = "256k" }\n')
+    assert "without a unit" in found.do

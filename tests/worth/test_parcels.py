@@ -177,3 +177,14 @@ def test_what_is_no_parcel(bench: Bench, words: str, code: str) -> None:
         return
     assert bench.refused("shelf", "--parcel", words).codes == [code]
     assert bench("shelf").data["parcels"] == []
+
+
+def test_odds_of_a_board_that_has_run_say_so(bench: Bench) -> None:
+    bench.board('[board]\nid = "one"\nclass = "486-vlb"\n')
+    asked = ("worth", "one", "--asked", "30", "--working", "80")
+    assert "has_run" not in bench(*asked).marks()
+    bench("log", "one", "w2 23.5 frames/s")
+    assert "run 1" in bench(*asked).marks("amber")["has_run"]
+    assert bench(*asked, "--p-fix", "1").data["p_fix"]["value"] > 0.9
+    bench("sick", "one", "fans spin, no video")
+    assert "has_run" not in bench(*asked).marks()

@@ -44,9 +44,17 @@ def board_odds(session: Session, name: str) -> Odds:
         if f.finding.startswith(TEST)
     ]
     sheet = board.fold.sheet
-    return _odds(
+    found = _odds(
         kb, kb.era_of(sheet.board_class), findings, (), fitted_from_sheet(sheet), f"findings of {board.id}"
     )
+    ran = [r.run.number for r in board.runs if r.run.outcome.held]
+    if not ran or findings or board.open_symptoms:
+        return found
+    text = (
+        f"{board.id} has run (run {ran[-1]}) and nothing is noted against it: the chance is that of a board of its "
+        "kind that nobody has tried; --p-fix 1 counts it as working"
+    )
+    return msgspec.structs.replace(found, marks=(mark(Level.AMBER, "has_run", text), *found.marks))
 
 
 def listing_odds(text: str, board_class: str | None) -> Odds:

@@ -63,7 +63,9 @@ class Walk:
                 value = float(value.replace(",", "."))
             except ValueError:
                 self.wrong(
-                    key, f"is {_show(value)}, a number of {unit} was expected", 'write ? for "unknown"'
+                    key,
+                    f"is {_show(value)}, a number of {unit} was expected",
+                    'write the number alone, without a unit; "?" is unknown',
                 )
                 return None
         if isinstance(value, bool) or not isinstance(value, int | float):
@@ -119,7 +121,8 @@ class Walk:
             return ()
         items: Sequence[Any] = [value] if isinstance(value, Mapping) else value
         if not isinstance(items, list) or any(not isinstance(i, Mapping) for i in items):
-            self.wrong(key, f"is {_show(value)}, a list of tables was expected", f"write each as [[{key}]]")
+            does = f"write a list of tables in braces, as docs/board-file.md shows, or each as [[{key}]]"
+            self.wrong(key, f"is {_show(value)}, a list of tables was expected", does)
             return ()
         base = f"{self.path}.{key}" if self.path else key
         return tuple(Walk(item, f"{base}[{n}]", self.problems) for n, item in enumerate(items))
