@@ -157,3 +157,16 @@ def test_an_unknown_board_is_no_form(calm: TestClient) -> None:
     found = calm.get("/board/nobody/socket?want=bus+40")
     assert found.status_code == 404
     assert "<form" not in found.text
+
+
+def test_the_choices_show_the_state_that_is_foretold(calm: TestClient) -> None:
+    """However the wish was typed: "bus 33" is the choice of 33.33 MHz, and the rest stays as set."""
+
+    def chosen(query: str) -> list[str]:
+        page = calm.get(f"/board/{HEART}/forecast{query}").text
+        return re.findall(r"<option[^>]* selected>([^<]*)</option>", page)
+
+    as_set, other = chosen(""), chosen("?want=bus+33")
+    assert all(text.endswith(" (set)") for text in as_set)
+    assert "33.33 MHz" in other
+    assert len(other) == len(as_set)

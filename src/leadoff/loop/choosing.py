@@ -29,12 +29,13 @@ RUNS = 60
 def choose(session: Session, name: str, want: str | None) -> Result:
     """A forecast that is not sealed, with every setting that can be chosen on this board."""
     board = read_history(session).board(name)
-    extra: dict[str, Any] = {"choices": choices(board), "want": want or "", "board": board.id}
+    extra: dict[str, Any] = {"want": want or "", "board": board.id}
     extra |= {"pictures": pictures_of(board), "workload": main_workload(board)}
     try:
         result = forecast(session, name, want=want, seal=False)
     except LeadoffError as error:
         result = failed("forecast", error, head=session.head())
+    extra["choices"] = choices(board, (result.data.get("state") or {}).get("settings", {}))
     return msgspec.structs.replace(result, data={**result.data, **extra})
 
 
@@ -116,8 +117,10 @@ def _figure(text: str) -> float | None:
     return float(number(text.removesuffix("%"), comma="decimal").value) if text else None
 
 
-def choices(board: BoardView) -> list[dict[str, Any]]:
-    """Each setting that a jumper or a set-up entry of the sheet acts on, with the values there are."""
+def choices(board: BoardView, told: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Each setting that a jumper or a set-up entry of the sheet acts on, with the values there are: which is set
+    ``now``, and which is the one ``told`` of, by the settings of the state that is foretold.
+    """
     found: dict[str, dict[str, None]] = {}
     for carrier in carriers(board.fold.sheet):
         for setting, by_position in carrier.sets.items():
@@ -128,8 +131,16 @@ def choices(board: BoardView) -> list[dict[str, Any]]:
         if len(values) < 2:
             continue
         now = board.setup.state.value(setting)
+        asked = told.get(setting, {})
+        exact = asked.get("exact", asked.get("value"))
         rows = [
-            {"words": _words(setting, v), "text": shown(setting, v), "now": v == now} for v in _sorted(values)
+            {
+                "words": _words(setting, v),
+                "text": shown(setting, v),
+                "now": v == now,
+                "told": v == exact,
+            }
+            for v in _sorted(values)
         ]
         ordered = len(rows) > 2 and kind_of(setting) in _ORDERED
         out.append({"setting": setting, "label": in_words(setting), "values": rows, "ordered": ordered})

@@ -353,7 +353,9 @@ def _why(e: Expected, gain: float, sd: float, odds: Hold, best: float | None) ->
         return f"no score of this workload on this board yet; {odds.chance.why}"
     word = "above" if gain >= 0.0 else "below"
     unsure = f", give or take {sd:.1f} %" if abs(gain) < sd else ""
-    return f"{abs(gain):.1f} % {word} the record of {best:g} {e.unit} if it holds{unsure}; {odds.chance.why}"
+    return (
+        f"{abs(gain):.1f} % {word} the record of {best:.4g} {e.unit} if it holds{unsure}; {odds.chance.why}"
+    )
 
 
 def stop_text(acts: Sequence[Act], record: Mapping[str, float]) -> str:
