@@ -211,3 +211,16 @@ def test_back_to_a_run_says_what_that_run_does_not_know(tide: Bench) -> None:
 def test_a_part_and_a_temperature_need_no_jumper(tide: Bench) -> None:
     assert "by_hand" not in tide("move", "tide-s7", "cpu p54c-166-3v3 x2.5").marks()
     assert "by_hand" not in tide("log", "tide-s7", "w2 61.0 frames/s at 41 degrees").marks()
+
+
+def test_a_card_tells_the_supply_that_is_set_from_those_that_could_be(tide: Bench) -> None:
+    tide("move", "tide-s7", "cpu p55c-200-2v8, jp5 1-2")
+    volts = [
+        x for x in tide("card", "tide-s7").data["lines"] if x["topic"] in ("core_volts", "rail_amps", "heat")
+    ]
+    red = [x["why"] for x in volts if x["verdict"] == "red"]
+    assert any("3.3 V" in why for why in red)
+    other = [x["why"] for x in volts if "2.8 V is" in x["why"]]
+    assert other
+    assert all(why.startswith("if set to 2.8 V instead: ") for why in other)
+    assert not any(why.startswith("if set to") for why in red)

@@ -82,13 +82,17 @@ def _lines(state: State, sheet: BoardSheet, part: Processor, all_rails: bool) ->
         )
         return
     limit = (part.v_max or nominal) * (1 + RED_ABOVE_PCT / 100)
+    others: list[Rail] = []
     if all_rails and any(float(rail.v) >= limit for rail, _ in rails):
         here = [float(rail.v) for rail, _ in rails]
-        rails += [(r, False) for r in sheet.rails if not any(_same(float(r.v), v) for v in here)]
+        others = [r for r in sheet.rails if not any(_same(float(r.v), v) for v in here)]
     unsaid = len(rails) > 1 and state.value("core_v") is None and adapter_of(state.settings, sheet) is None
     for rail, measured in rails:
         for line in _rail_lines(rail, measured, nominal, state, sheet, part):
             yield _if_set(line, rail) if unsaid else line
+    for rail in others:
+        for line in _rail_lines(rail, False, nominal, state, sheet, part):
+            yield msgspec.structs.replace(line, why=f"if set to {rail.v} V instead: {line.why}")
 
 
 FIVE_VOLT_CLASSES = ("286", "386")
