@@ -122,6 +122,8 @@ def reads(cell_or_trial: Cell | Trial, n: Num) -> bool:
 
 def as_figure(value: float, n: Num) -> bool:
     """A reading against a spoken figure: whole numbers and ``about`` are read as people mean them."""
+    if n.hi is not None:
+        return n.value - 0.5 * 10.0**-n.places <= value <= n.hi + 0.05
     if n.spoken:
         return abs(value - n.value) <= 0.05 * n.value
     step = 10.0**-n.places

@@ -74,7 +74,8 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
             said = m["v"]
             of = float(m["of"]) if "of" in m.re.groupindex and m["of"] else None
             places = 0 if "." not in said else len(said.partition(".")[2])
-            num = Num(kind, float(said) * scale, unit, _mod(m), places, of, m[0].strip(), spoken)
+            hi = float(m["hi"]) * scale if m.groupdict().get("hi") else None
+            num = Num(kind, float(said) * scale, unit, _mod(m), places, of, m[0].strip(), spoken, hi)
             word = (
                 re.search(r" (?:faster|quicker|slower|longer|as long|as slow|that|what)(?: as)?$", m[0])
                 if more
@@ -86,14 +87,14 @@ def nums_in(low: str, mark: Callable[[Num], str]) -> str:
 
         return made
 
-    v = r"(?P<v>\d+(?:\.\d+)?)"
+    v = r"(?P<v>\d+(?:\.\d+)?)(?:~(?P<hi>\d+(?:\.\d+)?))?"
     low = _frame_times(low, mark)
     low = _allowed(low, mark)
     low = _ranges(low, mark)
     mod = rf"(?:\b(?:{_MOD}) )?(?:the |a )?"
     every = (
         (
-            rf"{mod}(?<![\d.])\b(?P<v>\d+)(?: times)? (?:out of|of|in|from|/)(?: the| its|"
+            rf"{mod}(?<![\d.~])\b(?P<v>\d+)(?: times)? (?:out of|of|in|from|/)(?: the| its|"
             rf" my)? (?P<of>\d+)\b(?!\.\d| %)(?: times)?",
             put("count"),
         ),
@@ -224,7 +225,8 @@ def _ranges(low: str, mark: Callable[[Num], str]) -> str:
 
 
 def _between(low: str, mark: Callable[[Num], str]) -> str:
-    """``between 100 and 110 frames``: the unit of the second is that of the first."""
+    """``between 100 and 110 frames``, ``26 to 27 frames``: the unit of the second is that of the first."""
+    v = r"(?<![\w.{~])\d+(?:\.\d+)?"
     for unit, form in UNITS.items():
 
         def both(m: re.Match[str], unit: str = unit) -> str:
@@ -232,10 +234,14 @@ def _between(low: str, mark: Callable[[Num], str]) -> str:
                 Num("value", float(x), unit, "", len(x.partition(".")[2]), None, x) for x in (m["v"], m["w"])
             )
             one, two = (mark(n) for n in nums)
-            return f"between {one} and {two} "
+            return f"{m['before']}{one} {'to' if m['word'] == '-' else m['word']} {two} "
 
-        v = r"\d+(?:\.\d+)?"
-        low = re.sub(rf"\bbetween (?P<v>{v}) and (?P<w>{v}) ?{form}(?![a-z/])(?! {_MORE})", both, low)
+        for before, word in (("between ", "and"), ("", "to|-")):
+            low = re.sub(
+                rf"\b(?P<before>{before})(?P<v>{v}) ?(?P<word>{word}) ?(?P<w>{v}) ?{form}(?![a-z/])(?! {_MORE})",
+                both,
+                low,
+            )
     return low
 
 

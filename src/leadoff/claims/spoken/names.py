@@ -75,10 +75,23 @@ def _id_forms(board: str, boards: Mapping[str, str]) -> list[str]:
     return forms
 
 
+def owned(low: str, boards: Mapping[str, str]) -> str:
+    """``birchs corridor`` with the apostrophe that was left out: a board's name and an s that makes no other name."""
+    heads = {re.split(r"[\s_-]", b.lower())[0] for b in boards}
+    plain_heads = [h for h in heads if h.isalpha() and len(h) > 2 and f"{h}s" not in heads | harmless()]
+    if not plain_heads:
+        return low
+    return re.sub(rf"(?<![\w{{-])({'|'.join(map(re.escape, sorted(plain_heads)))})s(?![\w}}-])", r"\1's", low)
+
+
 def _kinds(boards: Mapping[str, str]) -> list[tuple[str, tuple[str, ...], bool]]:
     """Kinds of boards by their classes: (pattern, members, whether the pattern speaks of a single one)."""
     out: list[tuple[str, tuple[str, ...], bool]] = []
     parts = {b: _parts(c) for b, c in boards.items()}
+    for holder in ("socket", "slot"):
+        held = tuple(b for b, ps in parts.items() if any(p.startswith(f"{holder}-") for p in ps))
+        if held:
+            out.append((rf"{holder} {_NOUN}", held, False))
     for part in sorted({p for ps in parts.values() for p in ps}):
         members = tuple(b for b, ps in parts.items() if part in ps)
         said = re.escape(part)
@@ -137,6 +150,10 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
     if len(words) > 1:
         forms.append(rf"{re.escape(words[0])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
         last = re.escape(words[-1])
+        if last.endswith("e"):
+            forms.append(rf"{re.escape(words[0])}[ -]?{last[:-1]}(?:er|ers|ed|ing){tail}")
+            forms.append(rf"{last[:-1]}ing (?:the |of |its )*{re.escape(words[0])}s?")
+            forms.append(rf"(?<=\bthe ){last[:-1]}(?:er|ing){tail}")
         verbs = rf"(?:{last}(?:ing|s)?|{last[:-1]}ies)" if last.endswith("y") else rf"{last}(?:ing|s)?"
         forms.append(rf"{verbs} (?:the )?{re.escape(words[0])}")
         forms.append(rf"{re.escape(words[0][:3])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")

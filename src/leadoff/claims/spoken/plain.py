@@ -8,6 +8,7 @@ from functools import lru_cache
 import msgspec
 
 from leadoff.claims.rows import table
+from leadoff.claims.spoken.amounts import amounts, typed
 from leadoff.claims.spoken.denials import is_answer
 from leadoff.claims.spoken.spelled import digits
 from leadoff.claims.spoken.typos import corrected
@@ -164,6 +165,7 @@ def spelled(sentence: str) -> str:
     low = f" {sentence.strip().lower()} "
     for form, same in _SAME[:3]:
         low = re.sub(form, same, low)
+    low = typed(low)
     for form_, same in _shorthand():
         low = form_.sub(same, low)
     for said, whole in _CONTRACTED:
@@ -171,7 +173,7 @@ def spelled(sentence: str) -> str:
     for form, same in _SAME[3:]:
         low = re.sub(form, same, low)
     low = re.sub(r"[\"(){}!?;]|:(?!\d)|\.(?=\s)|(?<!\d),|,(?!\d)", " , ", low)
-    low = digits(" ".join(low.split()))
+    low = amounts(digits(" ".join(low.split())))
     return corrected(low.strip(" ,"))
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 from leadoff.claims.spoken.asides import without_asides
 from leadoff.claims.spoken.cues import is_cue
 from leadoff.claims.spoken.dates import dates_in
 from leadoff.claims.spoken.entries import entries_in
 from leadoff.claims.spoken.figures import nums_in, parts_of
-from leadoff.claims.spoken.names import Names, harmless
+from leadoff.claims.spoken.names import Names, harmless, owned
 from leadoff.claims.spoken.plain import Plain
 from leadoff.claims.spoken.settings import wants_in
 from leadoff.claims.spoken.values import Num, Want
@@ -105,6 +106,7 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
             return f"{{f{len(said.seals) - 1}}}"
         return run(name)
 
+    low = owned(low, ledger.boards)
     low = entries_in(low, ledger, entry, said.gone.append)
     low = dates_in(low, put("d", said.dates))
     low = _RUNS.sub(lambda m: " ".join(run(g) for g in m.groups() if g), low)
@@ -143,8 +145,24 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
     low = re.sub(r"\{w(\d+)\} \{w(\d+)\}", lambda m: _same_workload(said, m), low)
     low = _TAKES.sub(r"beats in \1 ", low)
     low = _THESE.sub(lambda m: "" if said.nums[int(m[1])].value == 2 else m[0], low)
-    said.low = f" {' '.join(low.split())} "
+    said.low = _in_order(said, f" {' '.join(low.split())} ")
     return said
+
+
+def _in_order(said: Said, low: str) -> str:
+    """Signs numbered as they stand; a mention whose sign is gone comes last."""
+    kinds: dict[str, list[Any]] = {
+        **{"b": said.boards, "k": said.groups, "w": said.workloads, "g": said.rigs, "r": said.runs},
+        **{"f": said.seals, "o": said.oddities, "d": said.dates, "s": said.wants, "n": said.nums},
+        "u": said.strangers,
+    }
+    place: dict[str, dict[int, int]] = {}
+    for kind, items in kinds.items():
+        seen = dict.fromkeys(int(i) for i in re.findall(rf"\{{{kind}(\d+)\}}", low))
+        order = [*seen, *(i for i in range(len(items)) if i not in seen)]
+        items[:] = [items[i] for i in order]
+        place[kind] = {old: new for new, old in enumerate(order)}
+    return re.sub(r"\{([a-z])(\d+)\}", lambda m: f"{{{m[1]}{place[m[1]][int(m[2])]}}}", low)
 
 
 _TAKES = re.compile(

@@ -255,7 +255,7 @@ def _bare(ask: Ask) -> None:
         elif _of_something_else(right) or not (ask.workloads or scored or n.places or n.mod or ranged):
             said.nums[int(sign[1:])] = msgspec.structs.replace(n, kind="loose")
         else:
-            said.nums[int(sign[1:])] = Num("value", n.value, n.unit, n.mod, n.places, n.of, n.text, n.spoken)
+            said.nums[int(sign[1:])] = msgspec.structs.replace(n, kind="value")
 
 
 def _as_ratio(n: Num, left: str, states: list[tuple[Mapping[str, str | None], float | None]]) -> bool:

@@ -88,7 +88,7 @@ def said_fits(w: Weighed, n: Num) -> bool:
 def _within(lo: float, hi: float, n: Num, tol: float) -> bool:
     p = n.value
     if n.hi is not None:
-        edge = 0.5 * 10.0**-n.places if n.kind == "pct" else 0.3 * tol
+        edge = 0.5 * 10.0**-n.places if n.kind in ("pct", "factor") else 0.3 * tol
         return any(p - edge <= g <= n.hi + edge for g in (lo, hi))
     if n.mod == "just":
         return any(p < g <= 1.2 * p + tol for g in (lo, hi))
