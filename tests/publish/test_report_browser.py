@@ -28,6 +28,10 @@ def test_it_opens_anywhere(story: Path) -> None:
             page = context.new_page()
             page.goto((story / "out" / "index.html").as_uri())
             assert page.evaluate("document.documentElement.scrollWidth") <= width
+            row = f"<tr>{'<td class=n>words that stay together</td>' * 7}</tr>"
+            page.locator(".rows.short tbody").first.evaluate(
+                "(e, row) => e.insertAdjacentHTML('beforeend', row)", row
+            )
             cut = "[...document.querySelectorAll('.rows .scroll')].filter(e => e.scrollWidth > e.clientWidth).length"
             assert width > 500 or page.evaluate(cut) == 0, "on a phone no list has to be pushed sideways"
             assert [u for u in asked if not u.startswith("file:")] == []
