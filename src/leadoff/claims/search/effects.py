@@ -2,9 +2,307 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Collection, Sequence
+from functools import lru_cache
+
+import msgspec
+
+from leadoff.claims.pairs import pair
+from leadoff.claims.search.effects_against import against
+from leadoff.claims.search.effects_claim import Claim, claim_of, cues_of
+from leadoff.claims.search.effects_mentions import Heard, Need, heard
+from leadoff.claims.search.effects_pairs import Cues, Duo, Scene, duos, fits, scene_of
+from leadoff.claims.search.effects_turns import Turn, turns_of
+from leadoff.claims.search.effects_words import class_words
 from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.spoken.changes import family, several
+from leadoff.claims.spoken.dates import on_date
+from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.names import harmless, remarks
+from leadoff.claims.spoken.relation import deny
+from leadoff.claims.spoken.values import Finding, Num, Verdict
+from leadoff.claims.spoken.weigh import Weighed, judge, weigh
+from leadoff.claims.standings import Cell
+from leadoff.record.runs import Direction
+
+V = Verdict
+MARGIN = 1.6
+"""Pairs whose score is within this of the best are as likely."""
+LEAST = -2.0
+"""A best pair that scores less than this leaves too much of what was said unaccounted for."""
+_TURN = 0.15
+"""Subject and reference are told apart where one order outweighs the other by this."""
+_PLAIN = 0.7
+"""An order outweighed by this is plain enough to hold a claim against its speaker."""
+_MANY = 400
+"""More pairs than this as likely as the best mean that nothing was singled out."""
 
 
 def effects(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
+    said = heard(talk)
+    h = said[0]
+    if _elsewhere(h, talk.evidence.by_number) or _asked(talk.text):
+        return None
+    scene = scene_of(said, talk.evidence)
+    if (versus := against(h, scene)) is not None:
+        return Reading(finding=versus, sure=not _unknown(h))
+    claim = claim_of(h, said[1:])
+    if claim is None:
+        return None
+    if not scene.boards and not scene.rigs and not scene.runs:
+        return None
+    cues = cues_of(h, said[1:])
+    if missing := _never_run(scene, h, cues):
+        return Reading(finding=missing, sure=claim.clear)
+    found = duos(scene, cues)
+    if not found or found[0].score < LEAST:
+        return None
+    top = [d for d in found if d.score >= found[0].score - MARGIN]
+    if len(top) > _MANY:
+        return None
+    turns = turns_of(said, claim)
+    judged = [(d, f) for d in top for f in _judged(d, claim, turns, scene, h)]
+    return _settled(judged, found[0], claim, talk, h)
+
+
+def _settled(
+    judged: Sequence[tuple[Duo, Finding]], best: Duo, claim: Claim, talk: Talk, h: Heard
+) -> Reading | None:
+    if not judged:
+        return None
+    verdicts = {f.verdict for _, f in judged}
+    first = next(f for d, f in judged if d is best) if any(d is best for d, _ in judged) else judged[0][1]
+    sure = claim.clear and len(verdicts) == 1
+    exact = bool(claim.sizes) and any(n.kind in ("pct", "factor", "part", "difference") for n in claim.sizes)
+    if not sure and exact and claim.clear:
+        right = [f for _, f in judged if f.verdict is V.SUPPORTED]
+        right = right if len({id(d) for d, _ in judged}) == len(judged) else []
+        if right and verdicts <= {V.SUPPORTED, V.CONTRADICTED, V.WITHIN_NOISE}:
+            first, sure = right[0], True
+    if _unknown(h) or not _figures_stand(h, best, talk.evidence):
+        sure = False
+    return Reading(finding=first, sure=sure)
+
+
+def _judged(d: Duo, claim: Claim, turns: Sequence[Turn], scene: Scene, h: Heard) -> list[Finding]:
+    """The findings on a pair: one where the order of its sides is plain, else one for each order."""
+    ev = scene.ev
+    lean = sum(t.weight * (_meets(t.need, d.one, ev) - _meets(t.need, d.two, ev)) for t in turns)
+    orders = [(d.one, d.two), (d.two, d.one)]
+    if lean < -_TURN:
+        orders = orders[1:]
+    elif lean > _TURN:
+        orders = orders[:1]
+    if claim.way in ("tie", "differs"):
+        orders = orders[:1]
+    found = [_finding(a, b, d, claim, scene, h) for a, b in orders]
+    if len(found) == 1 and found[0].verdict is V.CONTRADICTED and claim.way not in ("tie", "differs"):
+        a, b = orders[0]
+        turned = _finding(b, a, d, claim, scene, h)
+        if turned.verdict is V.SUPPORTED and (claim.sizes or abs(lean) < _PLAIN):
+            found.append(turned)  # the sides may have been taken the wrong way round
+    return found
+
+
+def _meets(need: Need, c: Cell, ev: Evidence) -> int:
+    match need.kind:
+        case "board":
+            return int(c.board == need.name)
+        case "rig":
+            return int(c.rig == need.name)
+        case "run":
+            return int(any(t.number == need.name for t in c.trials))
+        case "date":
+            return int(any(on_date(t.observed.when, need.name) for t in c.trials))
+        case "figure":
+            return int(need.num is not None and reads(c, need.num))
+        case _:
+            return int(fits(need, c, ev) and need.owner in ("", c.board))
+
+
+def _finding(a: Cell, b: Cell, d: Duo, claim: Claim, scene: Scene, h: Heard) -> Finding:
+    ev = scene.ev
+    up = ev.ledger.workloads[d.workload].direction is Direction.HIGHER
+    way = claim.way
+    if way in ("up", "down"):
+        way = "better" if (way == "up") == up else "worse"
+    weighed = _weighed(a, b, d.workload, ev)
+    sizes = [*claim.sizes, *_loose(h, weighed)]
+    found = judge(weighed, ev, way, sizes)
+    if claim.denied:
+        found = deny(found)
+    return _by_cause(found, a, b, d, claim, h, scene)
+
+
+def _weighed(a: Cell, b: Cell, workload: str, ev: Evidence) -> Weighed:
+    """One state with two display cards is like for like but for the card; all else goes over the bridges."""
+    if a.board == b.board and a.trials[0].key == b.trials[0].key and a.rig != b.rig:
+        field = ev.field(workload)
+        return Weighed(
+            first=a, second=b, workload=workload, pair=pair(b.mean, a.mean, field.workload, field.house)
+        )
+    return weigh(ev, a, b, workload)
+
+
+def _loose(h: Heard, of: Weighed) -> list[Num]:
+    """Figures with a unit that are no reading of either side are said of the difference."""
+    figures = [n.num for n in h.of("figure") if n.num is not None]
+    return [
+        msgspec.structs.replace(n, kind="difference")
+        for n in figures
+        if n.kind == "value" and not reads(of.first, n) and not reads(of.second, n)
+    ]
+
+
+def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, scene: Scene) -> Finding:
+    """What is named as the cause must be the one thing in which the sides differ."""
+    named = claim.caused
+    if named == frozenset():
+        return (
+            found
+            if d.differ <= frozenset(x for n in scene.wants for x in n.dims) | {"rig"}
+            else several(a, b, d.workload)
+        )
+    if named is None:
+        agents = [n for n in h.of("want") if d.within and not n.place and "*" not in n.dims]
+        if any(n.role == "ref" and n.valued for n in h.of("want")) and not claim.only:
+            agents = []  # two states are compared, and neither is said to be the cause
+        named = frozenset(x for n in agents for x in n.dims) if agents else None
+        if named is not None and not family(named) & d.differ:
+            return _untested(
+                d.workload, a.board, f"was run with one value only of {', '.join(sorted(named))}"
+            )
+    if named is None or found.verdict is V.NOT_COMPARABLE:
+        return found
+    unknown = any(v is None for c in (a, b) for v in c.trials[0].settings.values())
+    rest = d.differ - family(named) - {"rig"} if "rig" in named else d.differ - family(named)
+    if unknown or rest:
+        p = weigh(scene.ev, a, b, d.workload).pair
+        if (found.verdict is V.WITHIN_NOISE and p is not None and p.tied) or not d.within:
+            return found
+        return several(a, b, d.workload)
+    return found
+
+
+def _never_run(scene: Scene, h: Heard, cues: Cues) -> Finding | None:
+    """A state of a board that this sentence names and that was never run in the workload."""
+    ev = scene.ev
+    boards = list(scene.here) or [b for b, back in scene.boards.items() if back == min(scene.boards.values())]
+    loads = scene.workloads
+    if len(loads) != 1:
+        return None
+    for board in boards:
+        mine = [c for c in ev.field(loads[0]).cells if c.board == board]
+        if not mine:
+            gone = ev.undefined(loads[0], board)
+            if gone:
+                return _undefined(loads[0], board, tuple(t.number for t in gone), boards)
+            return _untested(loads[0], board, "was not run there")
+        if len(scene.here | set(scene.boards)) > 1 and cues.cross:
+            mine_only = [n for n in h.of("want") if n.owner == board]
+        else:
+            mine_only = [n for n in h.of("want") if n.owner in ("", board)]
+        if lacking := _lacking(mine_only, mine, ev):
+            return _untested(loads[0], board, f"was not run with {lacking}")
+        if not cues.cross and (lacking := _lacking_before(scene, h, board, mine)):
+            return _untested(loads[0], board, f"was not run with {lacking}")
     return None
+
+
+def _lacking(needs: Sequence[Need], cells: Sequence[Cell], ev: Evidence) -> str:
+    """Values said together that no cell has: alone, or all those of which one value only was said."""
+    valued = [n for n in needs if n.valued]
+    for n in valued:
+        if not any(fits(n, c, ev) for c in cells):
+            return n.want.text if n.want else ""
+    spots = {n.at for n in valued}
+    groups = [[n for n in valued if n.at == at] for at in spots]
+    single = [n for n in valued if n.role != "ref" and sum(o.dims == n.dims for o in valued) == 1]
+    for group in (*groups, single):
+        if group and not any(all(fits(n, c, ev) for n in group) for c in cells):
+            return " and ".join(n.want.text for n in group if n.want)
+    return ""
+
+
+def _lacking_before(scene: Scene, h: Heard, board: str, cells: Sequence[Cell]) -> str:
+    """The same of what was last said before of this board, unless this sentence says otherwise."""
+    now = {d for n in h.of("want") for d in n.dims}
+    past = [n for n in scene.wants if n.back and n.valued and n.owner in ("", board) and not n.dims & now]
+    latest = min((n.back for n in past), default=0)
+    for n in past:
+        if n.back == latest and not any(fits(n, c, scene.ev) for c in cells):
+            return n.want.text if n.want else ""
+    return ""
+
+
+def _untested(load: str, board: str, why: str) -> Finding:
+    text = f"{board}: {load} {why}"
+    return Finding(
+        verdict=V.UNTESTED, why=text, boards=(board,), true=f"{text}; nothing can be said of it yet"
+    )
+
+
+def _undefined(load: str, board: str, refs: tuple[str, ...], boards: Sequence[str]) -> Finding:
+    return Finding(
+        verdict=V.NOT_COMPARABLE,
+        why=f"{load} cannot run on {board}",
+        refs=refs,
+        boards=tuple(boards),
+        true=f"{load} is undefined on {board}, so there is nothing to compare",
+    )
+
+
+def _elsewhere(h: Heard, known: Collection[str]) -> bool:
+    """Whether a sentence is of another kind, or names what the book does not have (``known``: its runs)."""
+    said = h.said
+    if any(r not in known for r in said.runs):
+        return True
+    if said.strangers or said.gone or said.seals or said.oddities:
+        return True
+    if any(n.kind in ("hours", "count", "goes", "beeps", "all", "either") for _, n in h.nums):
+        return True
+    if len({n.name for n in h.of("board")}) > 2:
+        return True
+    if len({n.name for n in h.of("board")}) == 2 and re.search(r"\bthan (?:it|that|this)\b", h.low):
+        return True  # two boards against a third
+    if re.search(r"\b(?:as|like) (?:the |my )?\{b\d+\} (?:does|did|do)\b", h.low):
+        return True  # the same claim of two boards
+    if any(n.num is not None and n.num.mod in ("over", "under") for n in h.of("figure")):
+        return True  # a bound on a figure
+    if re.search(r"\bthan \{n\d+\}", h.low) and any(n.role == "ref" for n in h.of("figure")):
+        return True
+    return any(x.kind == "elsewhere" for x in h.hits)
+
+
+def _asked(text: str) -> bool:
+    """A question; one that only asks for a nod (``..., or?``, ``..., wouldn't you say?``) is a statement."""
+    if re.search(r"\?\s+\S", text):
+        return True
+    return text.rstrip().endswith("?") and re.search(r",[^,]{1,24}\?\s*$", text) is None
+
+
+@lru_cache(maxsize=1)
+def _known() -> frozenset[str]:
+    return harmless() | remarks() | class_words()
+
+
+def _unknown(h: Heard) -> bool:
+    """Whether a word is not known, so that it could turn the claim."""
+    return bool(h.said.leftovers(_known()))
+
+
+def _figures_stand(h: Heard, d: Duo, ev: Evidence) -> bool:
+    """Whether each figure of the sentence is a reading of a side, and of the side that is as said beside it."""
+    for n in h.of("figure"):
+        if n.num is None:
+            continue
+        hits = [c for c in (d.one, d.two) if reads(c, n.num)]
+        if not hits and (n.num.kind == "bare" or len(h.of("figure")) > 1):
+            return False
+    figures, wants = h.of("figure"), [n for n in h.of("want") if n.valued]
+    if len(figures) == 1 and len({n.want for n in wants}) == 1 and (num := figures[0].num) is not None:
+        both = [c for c in (d.one, d.two) if reads(c, num)]
+        return not both or any(fits(wants[0], c, ev) for c in both) or wants[0].role == "ref"
+    return True

@@ -1,0 +1,239 @@
+"""What a sentence claims of its two sides: which way, how much, by what cause, and who is the subject."""
+
+from __future__ import annotations
+
+import re
+
+import msgspec
+
+from leadoff.claims.search.effects_mentions import SIZES, Heard
+from leadoff.claims.search.effects_pairs import Cues
+from leadoff.claims.search.effects_words import Hit
+from leadoff.claims.spoken.values import Num
+
+_STRONG = ("better", "worse")
+_RAW = ("high", "low")
+_SHORT = 8
+"""An answer of no more words than this leans on its question."""
+_DENIED = 3
+"""So many words may stand between a denial and what it denies."""
+_FAINT = re.compile(
+    r"^(?:gain|help|sav|pick|buy|bought|earn|net|yield|pay|paid|shav|reward|boost|improve|cost|los|lead|led)"
+)
+"""Verbs that tell the way only as long as no other word does."""
+_FIGURE = re.compile(
+    r"\b(?:than|frames?|fps|lines?|rate|scores?|figures?|numbers?|results?|time|seconds?|speed|points?)\b"
+)
+"""Up and down are said of a figure only where something of the kind is named."""
+_SPEED = re.compile(r"\bas (?:fast|quick)|\b(?:speed|pace|faster|quicker)\b")
+_SLOWNESS = re.compile(r"\b(?:as|so) (?:long|slow)|\b(?:longer|slower)\b")
+_AGAIN = re.compile(
+    r"\b(?:again|second (?:go|time|try|run|evening|session|visit)|evenings?|repeat\w*|rerun|re-run|reran|"
+    r"(?:months?|weeks?|days?) later|next day|other day|day before|both (?:runs|times|days|evenings|sessions)|"
+    r"last time|this time|later run)\b"
+)
+
+
+class Claim(msgspec.Struct, frozen=True, kw_only=True):
+    """``way``: better, worse, up, down, tie, differs; ``share``: the size is what the subject has of the other.
+    ``clear`` is false where the words point both ways. ``caused``: settings, or the rig, that are named as the cause,
+    ``None`` where no cause is claimed."""
+
+    way: str
+    denied: bool = False
+    share: bool = False
+    sizes: tuple[Num, ...] = ()
+    clear: bool = True
+    at: int = 0
+    caused: frozenset[str] | None = None
+    only: bool = False
+
+
+def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
+    """The claim of a sentence, or of an answer and the question before it; ``None`` where none of this kind is."""
+    own = _claim(h)
+    of_that = re.search(r"\{n\d+\} (?:of )?(?:that|it|this)\b", h.low) is not None
+    sized = bool(before) and any(n.kind in ("pct", "difference") for _, n in before[0].nums)
+    if own is not None and own.share and of_that and sized:
+        own = msgspec.structs.replace(own, clear=False)  # twice a difference, or twice a score
+    if own is not None and any(x.kind == "maybe" for x in h.hits):
+        own = msgspec.structs.replace(own, clear=False)
+    if own is not None or not before or not before[0].asked:
+        return own
+    question = before[0]
+    short = len(h.low.split()) <= _SHORT
+    if short and h.of("want") and any(x.kind in ("cause", "differ") for x in question.hits):
+        named = frozenset(d for n in h.of("want") for d in n.dims)
+        return Claim(way="differs", caused=named, at=h.of("want")[0].at)
+    if any(x.kind == "margin" for x in h.hits) and (h.of("board") or h.of("want")):
+        return Claim(way="better", at=len(h.low), clear=bool(h.of("board")))
+    asked = _claim(question)
+    if short and asked is not None and re.match(r" (?:not|no|nope|never)\b", h.low):
+        return msgspec.structs.replace(asked, denied=not asked.denied, at=0)
+    return None
+
+
+def _claim(h: Heard) -> Claim | None:
+    sized = [(at, n) for at, n in h.nums if n.kind in SIZES and not _no_size(h, at, n)]
+    sizes, places = tuple(n for _, n in sized), [at for at, _ in sized]
+    level = [x for x in h.hits if x.kind == "level"]
+    strong = [x for x in h.hits if x.kind in _STRONG and not _of_setting(h, x)]
+    raw = [x for x in h.hits if x.kind in _RAW and not _of_setting(h, x)]
+    differ = [x for x in h.hits if x.kind == "differ"]
+    cause = [x for x in h.hits if x.kind == "cause"]
+    caused = _caused(h, cause)
+    base = Claim(way="differs", sizes=sizes, caused=caused, only=_only(h))
+    # The level words: a level beside a plain direction is a contrast that is not taken apart here.
+    plain = [x for x in strong if not _FAINT.match(x.text)]
+    scarce = any(x.kind == "scarce" for x in h.hits)
+    if level:
+        first = level[0]
+        if any(n.kind == "part" or n.kind == "factor" for n in sizes) and first.text.startswith("as "):
+            return _share(h, sizes, places, base)
+        clear = not plain or all(_denied(h, x) for x in plain)
+        turned = _denied(h, first) and not first.text.startswith(
+            ("no ", "not ", "nothing", "can", "could", "did", "does", "do ")
+        )
+        return msgspec.structs.replace(
+            base, way="differs" if turned else "tie", at=first.start, clear=clear and not sizes and not scarce
+        )
+    if strong:
+        use = plain or strong
+        ways = {(x.kind, _denied(h, x)) for x in use}
+        first = use[0]
+        if len(ways) == 2 and len(use) == 2 and len({_nearest(h, x) for x in use} - {""}) == 2:
+            ways = {(first.kind, False)}  # the one is quicker and the other trails
+        return msgspec.structs.replace(
+            base,
+            way=first.kind,
+            denied=_denied(h, first),
+            at=first.start,
+            clear=len(ways) == 1 and not scarce,
+        )
+    if any(n.kind == "part" for n in sizes) or (any(n.kind == "factor" for n in sizes) and not raw):
+        return _share(h, sizes, places, base)
+    if raw and (sizes or h.of("workload") or _FIGURE.search(h.low)):
+        near = min(raw, key=lambda x: min((abs(x.start - p) for p in places), default=0))
+        up_down = {x.kind for x in raw}
+        way = "up" if near.kind == "high" else "down"
+        return msgspec.structs.replace(
+            base, way=way, denied=_denied(h, near), at=near.start, clear=len(up_down) == 1 and not scarce
+        )
+    if sizes and (differ or any(n.kind == "pct" for n in sizes)):
+        return msgspec.structs.replace(base, way="differs", at=places[0])
+    if caused is not None:
+        return msgspec.structs.replace(base, way="differs", at=cause[0].start, denied=_denied(h, cause[0]))
+    if sizes and (h.of("want") or h.of("rig") or len(h.of("board")) > 1):
+        return msgspec.structs.replace(base, way="differs", at=places[0])
+    if _only(h) and re.search(r"\b(?:is|was|are|were) (?:(?:all|only|just|purely|simply|the) )*\{s", h.low):
+        named = frozenset(d for n in h.of("want") for d in n.dims)
+        return msgspec.structs.replace(base, caused=named, at=h.of("want")[0].at)
+    moved = _moved(h)
+    if moved is not None:
+        return msgspec.structs.replace(base, way=moved, at=h.nums[0][0])
+    return None
+
+
+def _no_size(h: Heard, at: int, n: Num) -> bool:
+    """``not a half``, and ``twice`` where it counts occasions."""
+    after = h.low[h.low.index("}", at) + 1 :]
+    if re.search(r"\bnot (?:by )?(?:a )?$", h.low[:at]) or re.match(r" (?:of )?(?:its |the )?\{s", after):
+        return True
+    return (
+        bool(h.of("figure"))
+        and n.kind == "factor"
+        and re.match(r" (?:times )?(?:,|in a row|on the trot|running|over|$)", after) is not None
+        and " as " not in n.text
+    )
+
+
+def _of_setting(h: Heard, x: Hit) -> bool:
+    """``raising the bus``, ``with the read wait gone``, ``down the corridor``: not said of a figure."""
+    if re.match(r" (?:\w+ ){0,2}\{s\d+\}", h.low[x.end :]) and x.kind in _RAW:
+        return True
+    if x.text in ("up", "down") and re.match(r" the \{w", h.low[x.end :]):
+        return True
+    return (
+        x.text in ("gone", "missing", "off", "down", "up", "lost")
+        and re.search(r"\{s\d+\} (?:\w+ )?$", h.low[: x.start]) is not None
+    )
+
+
+def _nearest(h: Heard, x: Hit) -> str:
+    """The board named last before some words."""
+    return next((n.name for n in reversed(h.of("board")) if n.at < x.start), "")
+
+
+def _moved(h: Heard) -> str | None:
+    """Two figures, from the one to the other."""
+    figures = h.of("figure")
+    m = re.search(r"\bfrom \{(n\d+)\}[^{]{0,12} to \{(n\d+)\}|\{(n\d+)\} (?:up |down )?to \{(n\d+)\}", h.low)
+    if m is None or len(figures) != 2 or re.search(r"\bbetween|somewhere|anywhere|range", h.low):
+        return None
+    return "differs"
+
+
+def _share(h: Heard, sizes: tuple[Num, ...], places: list[int], base: Claim) -> Claim:
+    n = next(x for x in sizes if x.kind in ("part", "factor"))
+    at = places[sizes.index(n)]
+    tail = h.low[at:]
+    less = n.value < (100.0 if n.kind == "part" else 1.0)
+    if _SLOWNESS.search(n.text) or _SLOWNESS.search(tail[:40]):
+        way = "worse" if not less else "better"
+    elif _SPEED.search(n.text) or _SPEED.search(tail[:40]):
+        way = "worse" if less else "better"
+    elif re.search(r"\btime\b", tail[:40]):
+        way = "better" if less else "worse"
+    else:
+        way = "down" if less else "up"
+    return msgspec.structs.replace(base, way=way, share=True, at=at)
+
+
+def _denied(h: Heard, x: Hit) -> bool:
+    left = h.low[: x.start].rpartition(" , ")[2]
+    words = left.split()[-_DENIED:]
+    return any(w in ("not", "no", "never", "neither", "nor", "cannot", "nobody") for w in words)
+
+
+def _only(h: Heard) -> bool:
+    return (
+        re.search(r"\b(?:only|alone|nothing else|solely|purely|just|by itself|on its own|all)\b", h.low)
+        is not None
+    )
+
+
+def _caused(h: Heard, cause: list[Hit]) -> frozenset[str] | None:
+    if not cause:
+        return None
+    named = [n for n in h.of("want") if not n.place]
+    out = frozenset(d for n in named for d in n.dims)
+    if h.of("rig") or re.search(r"\bcards?\b", h.low[cause[0].start :]):
+        out |= {"rig"}
+    return out
+
+
+def cues_of(h: Heard, before: list[Heard]) -> Cues:
+    """Which kind of comparison the words speak of."""
+    here = {n.name for n in h.of("board")}
+    past = [n.name for one in before for n in one.of("board")]
+    crossed = any(x.kind in ("cross", "ordinal_first", "ordinal_second") for x in h.hits)
+    crossed = crossed or h.counted
+    two = len(set(past) | here) >= 2
+    than = any(n.role == "ref" for n in h.of("board"))
+    first = [n.at for n in h.of("board")]
+    pronoun = any(x.kind == "pronoun" and first and x.start < first[0] for x in h.hits)
+    cross = len(here) >= 2 or (
+        two and (crossed or (len(here) == 1 and (than or pronoun or not here <= set(past))))
+    )
+    wants = h.of("want")
+    pair_before = bool(before) and len({n.name for n in before[0].of("board")}) == 2
+    cross = cross or (pair_before and not wants and not h.of("rig"))
+    change = bool(wants) or len({n.name for n in h.of("rig")}) == 2
+    said = [n for one in before[:2] for n in one.of("want")]
+    swapped = len({n.name for one in before[:2] for n in one.of("rig")}) == 2
+    change = change or (not cross and (bool(said) or swapped))
+    again = _AGAIN.search(h.low) is not None or bool(h.said.dates)
+    again = again or any(len(set(one.said.dates)) > 1 for one in before[:2])
+    if len(here) >= 2 or (again and not wants):
+        change = False
+    return Cues(cross=cross, change=change, again=again)

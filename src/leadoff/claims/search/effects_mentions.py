@@ -1,0 +1,360 @@
+"""What a sentence and the ones before it mention: boards, workloads, rigs, settings, figures; of whom each was
+said and how far back."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from functools import lru_cache
+
+import msgspec
+
+from leadoff.claims.search.effects_words import Hit, hits_in
+from leadoff.claims.search.talk import Talk
+from leadoff.claims.spoken.evidence import Evidence, as_figure
+from leadoff.claims.spoken.names import Names, names_of
+from leadoff.claims.spoken.plain import Plain, spelled
+from leadoff.claims.spoken.reading import Said, read
+from leadoff.claims.spoken.settings import near_clock
+from leadoff.claims.spoken.values import Num, Want
+from leadoff.claims.values import number_of
+
+SIZES = ("pct", "part", "factor", "difference")
+_FILLER = r"(?:(?:the|my|a|an|its|his|her|at|on|with|only|just|of|that|same|old|in|bus|clock|board) )*"
+_GAINS = (
+    "gain",
+    "gains",
+    "gained",
+    "benefit",
+    "benefits",
+    "benefited",
+    "profit",
+    "profits",
+    "profited",
+    "comes",
+    "come",
+    "came",
+    "stem",
+    "stems",
+    "is",
+    "was",
+)
+_REF = re.compile(
+    rf"(?:\b(?:\w+er|more|less|worse) then|{''.join(f'(?<!{w} )' for w in _GAINS)}\bfrom|"
+    r"\b(?:than|as|of|against|over|versus|vs|off|compared (?:to|with)|beside|next to|alongside|unlike|behind|"
+    r"instead of|rather than|in place of|opposed to|relative to|beyond|past|by|before|was|used to be|"
+    r"not|loses? to|lost to|out with|pulled|out goes)) " + _FILLER + "$"
+)
+"""What stands before the side that the other is held against. A gain *from* something is no such side."""
+_REF_BOARD = re.compile(rf"\b(?:to|beats?|leads?|outruns?) {_FILLER}$")
+_NEW = re.compile(rf"\b(?:to|then|now|in with|put|in comes|afterwards|later|finally) {_FILLER}$")
+_TAKEN = re.compile(
+    r"\b(?:tak\w+|took|switch\w*|turn\w*|pull\w*|remov\w*|disabl\w*|knock\w*|leav\w*|left|cut\w*|got) "
+    r"(?:the |its |that |my |all )?"
+    r"(l2(?: cache)?|write-back|(?:(?:read|write|memory) )?waits?) (?:away|out|off)\b"
+)
+_UNREAD = re.compile(
+    r"\b(?:jumpers|settings|switches)(?: \w+){0,3}? (?:unread|unknown|unnoted|not (?:read|noted|known)|a mystery)\b|"
+    r"\bas (?:it|she) came\b|\bunread jumpers\b"
+)
+_PLACE = re.compile(r"\b(?:at|same|still at|again at|both at|on an?) (?:the |a |an |its |bus |\{s\d+\} )*$")
+_DIMS = {"waits": ("dram_read_ws", "dram_write_ws"), "core_mhz": ("bus_mhz", "ratio"), "clock": ("bus_mhz",)}
+_COMMENT = re.compile(
+    r"(?:and )?(?:just )?(?:as|which|should|whatever|no matter|mind|i|you|we|if (?:you|anyone|i|we)|believe|trust|"
+    r"thank|for what|that is (?:all|it)|who)\b(?! (?:fast|quick|slow|long))"
+)
+"""How a comment begins that is no part of a claim: ``as anyone can see``, ``which tells you something``."""
+_OF_WHOLE = re.compile(
+    r" (?:(?:of )?(?:that|it|this|what)|(?:of )?(?:the |its |their )?(?:time|speed|rate|figure|score|pace|frames))\b"
+)
+_GONE_BY = re.compile(
+    r"\b(?:los[et]s?|losing|cost\w*|drop\w*|gain\w*|sav\w+|shav\w+|cut\w*|knock\w*|took|takes? (?:away|off)|"
+    r"worth|off|by)\b[^{]*$"
+)
+"""Percent *of* something are what is left of it, unless so much of it was lost or gained."""
+_COUNTED = re.compile(r"\b(?:those|these|the|all|both|my|of) (?:the )?\d$")
+_SMALL = ("ratio", "cas", "dram_read_ws", "dram_write_ws")
+
+
+class Need(msgspec.Struct, frozen=True, kw_only=True):
+    """Something said that a side of a comparison may be held against. ``back``: sentences back; ``owner``: the board
+    it was said of, empty where that is open; ``role``: ref, new or empty, by the words before it."""
+
+    kind: str
+    back: int
+    at: int
+    name: str = ""
+    want: Want | None = None
+    num: Num | None = None
+    owner: str = ""
+    role: str = ""
+    place: bool = False
+
+    @property
+    def dims(self) -> frozenset[str]:
+        """Settings that it speaks of."""
+        names = self.want.names if self.want is not None else frozenset()
+        return frozenset(d for n in names for d in _DIMS.get(n, (n,)))
+
+    @property
+    def valued(self) -> bool:
+        return self.want is not None and not self.want.bare
+
+
+class Heard(msgspec.Struct, frozen=True, kw_only=True):
+    """One sentence: its skeleton, its classed words, what it needs. ``asked``: it is a question;
+    ``counted``: it counts what it speaks of (``those two``)."""
+
+    said: Said
+    low: str
+    hits: tuple[Hit, ...]
+    needs: tuple[Need, ...]
+    nums: tuple[tuple[int, Num], ...]
+    asked: bool = False
+    counted: bool = False
+
+    def of(self, kind: str) -> list[Need]:
+        return [n for n in self.needs if n.kind == kind]
+
+
+@lru_cache(maxsize=8)
+def _names(ev: Evidence) -> Names:
+    return names_of(ev.ledger)
+
+
+@lru_cache(maxsize=512)
+def _read(text: str, ev: Evidence) -> Said:
+    low = spelled(text)
+    low = re.sub(r"\b(\d+(?:\.\d+)?)[ -]?odd (?=%)", r"about \1 ", low)
+    low = re.sub(
+        r"\bhalf (?:as )?(?:\w+ )?again(?: as \w+)?\b|\bhalf as (?:fast|quick|much|long|many) again\b",
+        "1.5 times as fast",
+        low,
+    )
+    low = re.sub(r"\b(?:1|one) and a half times\b", "1.5 times", low)
+    low = re.sub(r"\b(\d+(?:\.\d+)?) to (?:1|one)\b(?! (?:or|of|wait|read|write|clock))", r"\1 times", low)
+    low = re.sub(r"\b(\d+(?:\.\d+)?)[ -]?fold\b", r"\1 times", low)
+    low = re.sub(
+        r"\b(half|a third|a quarter|a fifth) (?:as|so) (?:long|much time)\b(?: as)?",
+        r"\1 of the time of",
+        low,
+    )
+    low = re.sub(
+        r"\b(half|a third|a quarter|a fifth) (?:as|so) (?:fast|quick|much|many|high)\b(?: as)?",
+        r"\1 of the speed of",
+        low,
+    )
+    low = re.sub(r"\b(?:so|as) (\d)", r"about \1", low)
+    low = re.sub(r"\b(?:second|2nd)(?: |-)(?:level )?cache\b", "l2", low)
+    low = _TAKEN.sub(r"without \1", low)
+    low = _UNREAD.sub("unknown jumpers", low)
+    return read(Plain(text=text, low=low), ev.ledger, _names(ev))
+
+
+def heard(talk: Talk) -> list[Heard]:
+    """This sentence first, then the ones before it, the latest first. Owners go by the order of speech."""
+    ev = talk.evidence
+    texts = [s.plain.text for s in talk.before] + [talk.text]
+    out: list[Heard] = []
+    about: tuple[str, ...] = ()
+    values: tuple[str, ...] = ()
+    for n, text in enumerate(texts):
+        said = _read(text, ev)
+        one = _heard(said, len(texts) - 1 - n, ev, about, values)
+        named = tuple(dict.fromkeys(x.name for x in one.of("board")))
+        about = named or about
+        dims = tuple(d for x in one.of("want") for d in x.dims if d in _SMALL)
+        values = dims or values
+        out.append(one)
+    return out[::-1]
+
+
+def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: tuple[str, ...]) -> Heard:
+    low = said.low
+    needs: list[Need] = []
+    spots = [(said.at(s), said.boards[int(s[1:])]) for s in said.signs("b")]
+    for at, board in spots:
+        needs.append(Need(kind="board", back=back, at=at, name=board, role=_role(low[:at], board=True)))
+    for s in said.signs("k"):
+        for board in said.groups[int(s[1:])]:
+            needs.append(Need(kind="board", back=back, at=said.at(s), name=board))
+    for s in said.signs("w"):
+        needs.append(Need(kind="workload", back=back, at=said.at(s), name=said.workloads[int(s[1:])]))
+    for s in said.signs("g"):
+        at, rig = said.at(s), said.rigs[int(s[1:])]
+        needs.append(
+            Need(
+                kind="rig",
+                back=back,
+                at=at,
+                name=rig,
+                role=_role(low[:at]),
+                owner=_owner(low, at, spots, about),
+            )
+        )
+    for s in said.signs("r"):
+        needs.append(
+            Need(
+                kind="run",
+                back=back,
+                at=said.at(s),
+                name=said.runs[int(s[1:])],
+                role=_role(low[: said.at(s)]),
+            )
+        )
+    scope = {b for _, b in spots} or set(about) or set(ev.ledger.boards)
+    own = [d for w in said.wants for d in w.names]
+    nums: list[tuple[int, Num]] = []
+    lower: dict[str, float] = {}
+    turned: set[str] = set()
+    counted = False
+    for s in said.signs("s"):
+        at, want = said.at(s), ev.settle(said.want(s), scope)
+        owner = _owner(low, at, spots, about)
+        needs += [
+            Need(
+                kind="want",
+                back=back,
+                at=at,
+                want=Want(want.text, (t,)),
+                role=_role(low[:at]),
+                owner=owner,
+                place=_PLACE.search(low[:at]) is not None,
+            )
+            for t in want.tests
+        ]
+    for s in said.signs("d"):
+        needs.append(
+            Need(
+                kind="date",
+                back=back,
+                at=said.at(s),
+                name=said.dates[int(s[1:])],
+                role=_role(low[: said.at(s)]),
+            )
+        )
+    for s in said.signs("n"):
+        at, num = said.at(s), said.num(s)
+        after = low[at + len(s) + 2 :]
+        owner = _owner(low, at, spots, about)
+        if num.kind == "bare" and re.match(r" (?:times|x)\b", after):
+            num = msgspec.structs.replace(num, kind="factor")
+        elif num.kind == "bare" and re.match(r" (?:-odd |-ish )?%", after):
+            num = msgspec.structs.replace(num, kind="pct", unit="%", mod="about")
+        elif num.kind == "bare" and after.startswith(" -ish"):
+            num = msgspec.structs.replace(num, mod="about")
+        if num.kind == "pct" and _OF_WHOLE.match(after) and not _GONE_BY.search(low[:at]):
+            num = msgspec.structs.replace(num, kind="part")
+        if num.kind in ("part", "factor", "pct") and re.search(r"\bnot even (?:\w+ )?$", low[:at]):
+            num = msgspec.structs.replace(num, mod="under")
+        pairs = re.search(r"\{(n\d+)\}[^{]{0,8} (?:to|against|and|or|vs|versus) $", low[:at])
+        figure = pairs is not None and pairs[1] not in turned
+        if not figure and (want_ := _as_setting(num, low[:at], after, own, values, scope, ev)):
+            turned.add(s)
+            place = _PLACE.search(low[:at]) is not None
+            want_ = ev.settle(want_, scope)
+            needs.append(
+                Need(
+                    kind="want", back=back, at=at, want=want_, role=_role(low[:at]), owner=owner, place=place
+                )
+            )
+            continue
+        if ahead := re.match(r" (?:, )?(?:or|to|-)(?: maybe| perhaps)? \{(n\d+)\}", after):
+            upper = said.num(ahead[1])
+            if num.kind == "bare" and (
+                upper.kind in SIZES
+                or re.match(r" (?:times|x|%)", low[said.at(ahead[1]) + len(ahead[1]) + 2 :])
+            ):
+                lower[ahead[1]] = num.value
+                continue
+        if num.kind == "bare" and num.value <= 5 and _COUNTED.search(f"{low[:at]}{num.text}"):
+            counted = True
+            continue
+        if s in lower:
+            num = msgspec.structs.replace(num, value=lower[s], hi=num.value)
+        elif num.kind in SIZES and re.search(r"\b(?:1|one|a) (?:or|to|maybe) $", low[:at]) and num.value == 2:
+            num = msgspec.structs.replace(num, value=1.0, hi=num.value)
+        nums.append((at, num))
+        if num.kind in ("bare", "value"):
+            needs.append(Need(kind="figure", back=back, at=at, num=num, owner=owner, role=_role(low[:at])))
+    needs.sort(key=lambda n: n.at)
+    return Heard(
+        said=said,
+        low=low,
+        hits=hits_in(_without_comments(low)),
+        needs=tuple(needs),
+        nums=tuple(nums),
+        asked="?" in said.plain.text,
+        counted=counted,
+    )
+
+
+def _without_comments(low: str) -> str:
+    """The skeleton with comments that name nothing blanked, every other word where it was."""
+    parts = low.split(" , ")
+    if len(parts) == 1:
+        return low
+    return " , ".join(p if "{" in p or not _COMMENT.match(p.strip()) else "~" * len(p) for p in parts)
+
+
+def _role(left: str, *, board: bool = False) -> str:
+    """``left`` ends at the mention. A size takes in its ``as``: ``{n0} the`` of ``twice as fast as the``."""
+    if board and re.search(r"\{n\d+\} (?:the |my )?$", left):
+        return "ref"
+    then = re.search(r"(?<!, )\bthen " + _FILLER + "$", left)
+    if then and re.search(r"\b(?:\w+er|less|more|worse|other)\b[^,]*$", left[: then.start()]):
+        return "ref"
+    if _REF.search(left) or (board and _REF_BOARD.search(left)):
+        return "ref"
+    return "new" if _NEW.search(left) else ""
+
+
+def _owner(low: str, at: int, spots: Sequence[tuple[int, str]], about: tuple[str, ...]) -> str:
+    """The board that something at this place was said of; empty where it is open or was said of several."""
+    boards = {b for _, b in spots}
+    if len(boards) == 1:
+        return next(iter(boards))
+    if not boards:
+        return about[0] if len(about) == 1 else ""
+    left = [b for s, b in spots if s < at]
+    between = low[max((s for s, _ in spots if s < at), default=0) : at]
+    if not left or re.search(r"\b(?:both|each|all|same)\b", between):
+        return ""
+    return left[-1]
+
+
+def _as_setting(
+    num: Num, left: str, after: str, own: list[str], values: tuple[str, ...], scope: set[str], ev: Evidence
+) -> Want | None:
+    """A bare number that is a clock or the value of a setting just spoken of."""
+    if num.kind != "bare" or num.mod or re.search(r"\b(?:those|these|the|all|both|my) $", left):
+        return None
+    if re.match(r" (?:\{[kbr]|boards|machines|cards|runs|states|systems|of them)", after):
+        return None
+    states = [t for t in ev.ledger.trials if t.board in scope]
+    small = [d for d in (*own, *values) if d in _SMALL]
+    if num.value <= 8:
+        had = {d: {number_of(t.settings.get(d)) for t in states} for d in small}
+        for d in dict.fromkeys(small):
+            if num.value in had[d] and (
+                d in own or re.search(r"\b(?:at|on|with|to|from|than|over|of) $", left)
+            ):
+                return Want(num.text, ((d, "is", f"{num.value:g}"),))
+        return None
+    clocks = [number_of(t.settings.get("bus_mhz")) for t in states] + [t.core_mhz for t in states]
+    said = f"{num.value:g}"
+    if not any(near_clock(c, said) for c in clocks):
+        # A clock that was never run is one only where it is said to be.
+        put = re.search(r"\b(?:at|on|to|from|set to|running|bus) (?:the |a |an )?$", left) is not None
+        score = any(as_figure(r.value, num) for t in states for r in t.readings)
+        clock = put and num.value >= 14 and not num.places and not score
+        return Want(num.text, (("clock", "clock", said),)) if clock else None
+    read_ = any(as_figure(r.value, num) for t in states for r in t.readings)
+    placed = (
+        re.search(r"\b(?:at|on|from|to|set|bus|running|than|over) (?:the |a |an |its )?$", left) is not None
+    )
+    if read_ and not placed:
+        return None
+    if re.match(r" (?:fps|frames|lines|seconds|mb|in the \{w)", after) and read_:
+        return None
+    return Want(num.text, (("clock", "clock", said),))

@@ -1,0 +1,135 @@
+"""Which of the two sides a sentence speaks of: the subject, against which the other is held."""
+
+from __future__ import annotations
+
+import re
+
+import msgspec
+
+from leadoff.claims.search.effects_claim import Claim
+from leadoff.claims.search.effects_mentions import Heard, Need
+from leadoff.claims.spoken.values import Want
+
+
+class Turn(msgspec.Struct, frozen=True, kw_only=True):
+    """How a mention speaks for the side it fits being the subject."""
+
+    need: Need
+    weight: float
+
+
+def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
+    """What speaks for a side being the subject: the last thing named before the word that tells the way, the new over
+    the old; what stands after ``than`` or ``from`` is the other side."""
+    h = said[0]
+    out: list[Turn] = []
+    here = [n.name for n in h.of("board")]
+    subject = re.search(
+        r"\b(?:it|this|that one|this one|the other|newcomer|second|former|latter|first)\b", h.low[: claim.at]
+    )
+    for kind in ("board", "want", "rig", "figure", "run", "date"):
+        needs = [n for n in h.of(kind) if kind != "want" or n.valued]
+        free = [n for n in needs if n.role != "ref"]
+        before = [n for n in free if n.at < claim.at]
+        lead = before[-1] if before else (free[0] if free else None)
+        for n in needs:
+            if n.role == "ref":
+                weight = -1.0
+            elif n.role == "new":
+                weight = 1.0
+            elif n is lead and not (kind == "board" and n.at > claim.at and subject):
+                weight = 0.8
+            else:
+                weight = -0.6
+            if (
+                kind == "figure"
+                and n.num is not None
+                and claim.way in ("up", "down", "better", "worse")
+                and len(needs) == 1
+            ):
+                weight *= 0.5
+            out.append(Turn(need=n, weight=weight))
+    out += [
+        Turn(need=n, weight=2.0)
+        for x in h.hits
+        if x.kind == "favour"
+        for n in [m for m in h.of("board") if m.at >= x.end][:1]
+    ]
+    out += _named_by_order(said, claim)
+    out += _taken(said)
+    for one in said[1:]:
+        for kind in ("board", "want", "rig", "figure"):
+            needs = [n for n in one.of(kind) if kind != "want" or n.valued]
+            for n in needs:
+                alike = [o for o in needs if kind != "want" or o.dims == n.dims]
+                fade = 0.6**n.back
+                if n.role == "ref":
+                    weight = -0.7
+                elif n.role == "new" or n is alike[-1]:
+                    weight = 0.5
+                else:
+                    weight = -0.3
+                if here and (kind == "board" or n.owner not in ("", *here)):
+                    continue  # whom this sentence names counts, not what was said of another board
+                out.append(Turn(need=n, weight=weight * fade))
+    return out
+
+
+_OFF = {"l2": "off", "l1_policy": "wt", "dram_read_ws": "0", "dram_write_ws": "0"}
+_GONE = re.compile(
+    r"\b(?:(?:switch|turn|tak|took|pull|cut|disabl|remov|knock|leav|left)\w* (?:it|that|this|them) (?:off|out|away)|"
+    r"(?:without|disabling|removing|dropping|losing) (?:it|that|this|them)(?! \w+ \{)|"
+    r"with (?:it|that|this) (?:off|out|gone|removed|disabled))\b"
+)
+
+
+def _taken(said: list[Heard]) -> list[Turn]:
+    """``without it``, ``switching it off``: the state without what was spoken of last."""
+    if not _GONE.search(said[0].low):
+        return []
+    every = ([d for n in reversed(one.of("want")) for d in n.dims if d in _OFF] for one in said)
+    dims = next((x for x in every if x), [])
+    return [
+        Turn(need=Need(kind="want", back=0, at=0, want=Want("without", ((d, "is", _OFF[d]),))), weight=2.0)
+        for d in dims[:1]
+    ]
+
+
+def _named_by_order(said: list[Heard], claim: Claim) -> list[Turn]:
+    """``the first one``, ``the other``, ``this one`` of two things named before."""
+    h = said[0]
+    past = [n for one in said[:0:-1] for n in one.needs if n.kind == "board"]
+    names = list(dict.fromkeys(n.name for n in past))
+    kind = "board"
+    if len(names) < 2:
+        kind = "want"
+        past = [n for one in said[:0:-1] for n in one.needs if n.valued]
+        past = [n for n in past if any(o is not n and o.dims & n.dims for o in past)]
+        if len(past) != 2:
+            past = [n for one in said[:0:-1] for n in one.needs if n.kind == "run"]
+            if len(past) != 2:
+                return []
+    two = [next(n for n in past if n.name == x) for x in names[-2:]] if kind == "board" else past
+    out: list[Turn] = []
+    for x in h.hits:
+        if x.kind not in ("ordinal_first", "ordinal_second", "other"):
+            continue
+        which = two[0] if x.kind == "ordinal_first" else two[1]
+        if x.kind == "other":
+            which = two[0]
+            named = kind == "board" and any(n.name == two[0].name for n in h.of("board"))
+            at_hand = not re.search(r"(?:it|this|that)", h.low[: x.start]) and _same_breath(two)
+            if named or at_hand:
+                which = two[1]
+        left = h.low[: x.start]
+        ref = (
+            x.start > claim.at
+            or re.search(r"\b(?:than|then|of|as|against|over|to|next to) (?:the )?$", left) is not None
+        )
+        out.append(Turn(need=which, weight=-2.0 if ref else 2.0))
+    return out[:2]
+
+
+def _same_breath(two: list[Need]) -> bool:
+    """Both named in one sentence, ``here is the one, and over there the other``: the first is the one at hand."""
+    return two[0].back == two[1].back

@@ -1,0 +1,66 @@
+"""Words of a sentence by their classes (``effects.toml``), wherever they stand."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+import msgspec
+
+from leadoff.claims.rows import table
+
+_NO_DENIAL = re.compile(
+    r"\b(?:not even|nothing more than|no more than|not more than|no less than|not only|not just|not merely|no doubt|"
+    r"no question|not bad|no wonder|nothing else|and nothing else|not least|no problem|no joke|no stress|no kidding|"
+    r"no surprise|(?:with |and )?(?:everything|all|anything) else(?: was| left| kept| being| stayed)?"
+    r"(?: alone| the same| equal| as it was| untouched| unchanged)?)\b"
+)
+"""Words that look like a denial, or like a word on all boards, and are none; blanked before classes are sought."""
+
+
+class Hit(msgspec.Struct, frozen=True, kw_only=True):
+    """Some words of one class, and where they stand in the skeleton."""
+
+    kind: str
+    start: int
+    end: int
+    text: str
+
+
+@lru_cache(maxsize=1)
+def _classes() -> dict[str, re.Pattern[str]]:
+    out = {}
+    for kind, words in table("effects")["words"].items():
+        forms = sorted((w.replace("_", " ") for w in words.split()), key=lambda f: (-f.count(" "), -len(f)))
+        out[kind] = re.compile(rf"(?<![\w{{-])(?:{'|'.join(forms)})(?![\w}}-])")
+    return out
+
+
+@lru_cache(maxsize=512)
+def hits_in(low: str) -> tuple[Hit, ...]:
+    """All classed words of a skeleton in their order; what lies inside a longer hit of several words is left out."""
+    low = _NO_DENIAL.sub(lambda m: "~" * len(m[0]), low)
+    found = [
+        Hit(kind=kind, start=m.start(), end=m.end(), text=m[0])
+        for kind, form in _classes().items()
+        for m in form.finditer(low)
+    ]
+    longer = [h for h in found if " " in h.text]
+    kept = [
+        h
+        for h in found
+        if not any(o.start <= h.start and h.end <= o.end and len(o.text) > len(h.text) for o in longer)
+    ]
+    return tuple(sorted(kept, key=lambda h: (h.start, h.end)))
+
+
+@lru_cache(maxsize=1)
+def class_words() -> frozenset[str]:
+    """Every plain word that stands in one of the classes, with the endings that their patterns allow."""
+    out: set[str] = set()
+    for words in table("effects")["words"].values():
+        for word in re.split(r"[\s_]+", words):
+            stem, _, ends = word.partition("(?:")
+            out.add(stem)
+            out |= {f"{stem}{e}" for e in re.findall(r"[a-z]+", ends)}
+    return frozenset(out)
