@@ -10,10 +10,10 @@ import msgspec
 
 from leadoff.claims.pairs import pair
 from leadoff.claims.search.effects_against import against
-from leadoff.claims.search.effects_claim import Claim, claim_of, cues_of
+from leadoff.claims.search.effects_claim import CORE, Claim, claim_of, cues_of
 from leadoff.claims.search.effects_mentions import Heard, Need, heard
 from leadoff.claims.search.effects_pairs import Cues, Duo, Scene, duos, fits, scene_of
-from leadoff.claims.search.effects_turns import Turn, turns_of
+from leadoff.claims.search.effects_turns import Turn, turns_of, undecided
 from leadoff.claims.search.effects_words import class_words
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.spoken.changes import family, several
@@ -64,7 +64,10 @@ def effects(talk: Talk) -> Reading | None:
         return None
     turns = turns_of(said, claim)
     judged = [(d, f) for d in top for f in _judged(d, claim, turns, scene, h)]
-    return _settled(judged, found[0], claim, talk, h)
+    settled = _settled(judged, found[0], claim, talk, h)
+    if settled is not None and undecided(said) and claim.way not in ("tie", "differs"):
+        return msgspec.structs.replace(settled, sure=False)
+    return settled
 
 
 def _settled(
@@ -176,7 +179,8 @@ def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, 
             )
     if named is None or found.verdict is V.NOT_COMPARABLE:
         return found
-    unknown = any(v is None for c in (a, b) for v in c.trials[0].settings.values())
+    unknown = any(c.trials[0].settings.get(n) is None for c in (a, b) for n in d.differ - {"rig"})
+    unknown = unknown or (CORE <= named and "bus_mhz" in d.differ)  # the bus moved the core with it
     rest = d.differ - family(named) - {"rig"} if "rig" in named else d.differ - family(named)
     if unknown or rest:
         p = weigh(scene.ev, a, b, d.workload).pair

@@ -195,6 +195,10 @@ def _denied(h: Heard, x: Hit) -> bool:
     return any(w in ("not", "no", "never", "neither", "nor", "cannot", "nobody") for w in words)
 
 
+CORE = frozenset({"bus_mhz", "ratio"})
+"""What makes the core clock."""
+
+
 def _only(h: Heard) -> bool:
     return (
         re.search(r"\b(?:only|alone|nothing else|solely|purely|just|by itself|on its own|all)\b", h.low)
@@ -209,6 +213,8 @@ def _caused(h: Heard, cause: list[Hit]) -> frozenset[str] | None:
     out = frozenset(d for n in named for d in n.dims)
     if h.of("rig") or re.search(r"\bcards?\b", h.low[cause[0].start :]):
         out |= {"rig"}
+    if re.search(r"\bcore\b", h.low[cause[0].start :]):
+        out |= CORE
     return out
 
 

@@ -130,6 +130,18 @@ def _named_by_order(said: list[Heard], claim: Claim) -> list[Turn]:
     return out[:2]
 
 
+_LEVEL = re.compile(r"\{b\d+\} (?:, )?(?:and|or) (?:the |my )?\{b\d+\}")
+
+
+def undecided(said: list[Heard]) -> bool:
+    """``it`` against ``the other one`` where the two were named on one level: either may be meant."""
+    h = said[0]
+    if h.of("board") or not any(x.kind == "other" for x in h.hits):
+        return False
+    named = next((one for one in said[1:] if one.of("board")), None)
+    return named is not None and _LEVEL.search(named.low) is not None
+
+
 def _same_breath(two: list[Need]) -> bool:
     """Both named in one sentence, ``here is the one, and over there the other``: the first is the one at hand."""
     return two[0].back == two[1].back
