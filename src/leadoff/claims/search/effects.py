@@ -180,7 +180,7 @@ def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, 
     if named is None or found.verdict is V.NOT_COMPARABLE:
         return found
     unknown = any(c.trials[0].settings.get(n) is None for c in (a, b) for n in d.differ - {"rig"})
-    unknown = unknown or (CORE <= named and "bus_mhz" in d.differ)  # the bus moved the core with it
+    unknown = unknown or (named >= CORE and "bus_mhz" in d.differ)  # the bus moved the core with it
     rest = d.differ - family(named) - {"rig"} if "rig" in named else d.differ - family(named)
     if unknown or rest:
         p = weigh(scene.ev, a, b, d.workload).pair
