@@ -78,10 +78,12 @@ def joint_mode(
     when a step promises less than ``tolerance`` nats.
     """
     state: list[_Look] = []
+    seen_from: list[Vec] = []
     touches = _touches(problem, shared, boards)
 
     def see(at: Arr) -> Look:
         state[:] = [_look(problem, at[0], shared, touches, g, outlier_share, outlier_sd)]
+        seen_from[:] = [at[0]]
         now = state[0]
         return Look(np.array([now.value]), now.step[None], np.array([now.promise]))
 
@@ -89,7 +91,9 @@ def joint_mode(
         return np.array([_value(problem, at[0], state[0].sd, outlier_share, outlier_sd)])
 
     z = climb(start[None], see, value_at, steps=steps, tolerance=tolerance)[0]
-    end = _look(problem, z, shared, touches, g, outlier_share, outlier_sd)
+    if not seen_from or not np.array_equal(seen_from[0], z):
+        see(z[None])
+    end = state[0]
     evidence = end.value - 0.5 * end.log_det
     return Arrow(z, end.schur, end.parts, evidence, end.wide)
 

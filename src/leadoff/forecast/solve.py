@@ -113,10 +113,13 @@ def newton(
         return value, grad, hessian, sd, mu, wide, ll
 
     held: list[Arr] = []
+    last: list[tuple[Arr, tuple[Arr, ...]]] = []
 
     def see(at: Arr) -> Look:
-        value, grad, hessian, sd, _, _, _ = look(at)
+        seen = look(at)
+        value, grad, hessian, sd, _, _, _ = seen
         held[:] = [sd]
+        last[:] = [(at, seen)]
         step: Arr = np.linalg.solve(hessian, grad[:, :, None])[:, :, 0].astype(np.float64)
         return Look(value, step, (grad * step).sum(axis=1))
 
@@ -128,7 +131,8 @@ def newton(
         return np.asarray(ll.sum(axis=1) - 0.5 * (off * pull).sum(axis=1))
 
     z = climb(z, see, value_at, steps=steps, tolerance=tolerance)
-    value, _, hessian, _, mu, wide, _ = look(z)
+    seen = last[0][1] if last and np.array_equal(last[0][0], z) else look(z)
+    value, _, hessian, _, mu, wide, _ = seen
     evidence = value + 0.5 * log_det_prior - 0.5 * np.linalg.slogdet(hessian)[1]
     return Mode(z, hessian, evidence, mu, wide)
 
