@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from leadoff.claims.search import trials_counts, trials_symptoms
@@ -12,11 +13,12 @@ from leadoff.claims.search.trials_heard import TESTS, Part
 from leadoff.claims.search.trials_meant import meant_by, scopes
 from leadoff.claims.search.trials_scope import boards_of, scope_of
 from leadoff.claims.search.trials_states import weakest_held
-from leadoff.claims.search.trials_tests import Held
+from leadoff.claims.search.trials_tests import Held, tests_of
 from leadoff.claims.search.trials_unable import undefined
 from leadoff.claims.search.trials_words import words_of
 from leadoff.claims.spoken.reading import Said
-from leadoff.claims.spoken.values import Finding, Verdict
+from leadoff.claims.spoken.values import Finding, Num, Verdict
+from leadoff.claims.values import Oddity
 
 V = Verdict
 _MANY = 3
@@ -28,13 +30,20 @@ def trials(talk: Talk) -> Reading | None:
     if talk.text.rstrip().endswith("?"):
         return None
     said, parts = heard_in(talk.text, talk.evidence)
-    if said.strangers or any(w.of("judge") for w in words_of(said.low)) or said.signs("fd") or _scored(said):
+    if said.strangers or any(w.of("judge") for w in words_of(said.low)) or said.signs("fd"):
+        return None
+    scored = _scored(said)
+    if scored and not any(p.health for p in parts):
         return None
     if said.gone:
         return _not_found(said, parts)
+    if (missing := _no_such_test(said, talk)) is not None:
+        return missing
     before = [heard_in(s.plain.text, talk.evidence) for s in talk.before]
     if any(s.strangers for s, _ in before[-1:]):
         return None
+    if scored:
+        return _symptom(said, parts, before, talk)[0]
     if (unable := undefined(said, parts, before, talk.evidence)) is not None:
         supposes = supposed(parts)
         return _reading(*unable, sure=not supposes and not loose_words(parts, talk.evidence))
@@ -58,6 +67,24 @@ def _not_found(said: Said, parts: list[Part]) -> Reading | None:
     why = f"the book has no {', '.join(said.gone)}"
     finding = Finding(verdict=V.NOT_FOUND, why=why, true=why)
     return Reading(finding=finding, sure=True)
+
+
+_NUMBERED = re.compile(
+    r"\b(soak|symptom|retest|repair)(?: (?:no|number|nr)\.?)? ?#?(\d+)\b"
+    r"(?! ?(?:h|x|of|hours?|days?|nights?|times?)\b|[.:]\d)"
+)
+"""A test by its number; ``soak 12 hours`` says how long."""
+
+
+def _no_such_test(said: Said, talk: Talk) -> Reading | None:
+    """``soak 12`` in a book that has nine."""
+    ledger = talk.evidence.ledger
+    for kind, number in _NUMBERED.findall(said.plain.low):
+        soaks = len(tests_of("soak", ledger.trials))
+        if int(number) > (soaks if kind == "soak" else len(ledger.oddities)):
+            why = f"the book has no {kind} {number}"
+            return Reading(finding=Finding(verdict=V.NOT_FOUND, why=why, true=why), sure=True)
+    return None
 
 
 def _reading(found: Sequence[Held], boards: Sequence[str], *, sure: bool) -> Reading:
@@ -85,6 +112,8 @@ def _symptom(
             own = trials_symptoms.named(s.plain.low, pool)
             if own:
                 break
+    if not own and not said.signs("w") and not any(p.topics for p in parts):
+        own = _told_before(parts, before, pool)
     if not own and any(i.kind in ("fixed", "anymore") for p in parts for i in p.health) and m.boards:
         own = [o for o in pool if o.board in m.boards]
     if not own:
@@ -97,7 +126,7 @@ def _symptom(
         return None, here
     readings = [weakest_held(h) for _, h in found]
     agree = len({r.verdict for r in readings}) == 1
-    numbers = {n for s in said.signs("n") for n in (said.num(s).value, said.num(s).of) if n is not None}
+    numbers = {x for s in said.signs("n") for x in _noted_as(said.num(s))}
     right = all(numbers <= trials_symptoms.noted(o) for o, _ in found)
     loose = loose_words(parts, talk.evidence)
     supposes = supposed(parts)
@@ -111,6 +140,23 @@ def _symptom(
         and len(loose) < _MANY
     )
     return _reading([whole], [found[0][0].board], sure=sure), True
+
+
+def _noted_as(n: Num) -> list[float]:
+    """A number as notes on a symptom have it: spans of time in minutes."""
+    scale = 60.0 if n.unit == "s" and not n.value % 60 else 1.0
+    return [x / scale for x in (n.value, n.of) if x is not None]
+
+
+def _told_before(
+    parts: Sequence[Part], before: Sequence[tuple[Said, list[Part]]], pool: Sequence[Oddity]
+) -> list[Oddity]:
+    """A symptom told of just before, whose being there or gone this sentence says in its own words."""
+    for s, _ in reversed(before[-2:]):
+        if told := trials_symptoms.named(s.plain.low, pool):
+            words = [w for p in parts for w in p.words]
+            return [o for o in told if trials_symptoms.opposite(words, o)] if len(told) == 1 else []
+    return []
 
 
 def _tests(
@@ -148,7 +194,7 @@ def _tests(
             for scope in together:
                 if q is None:
                     each.append(held(c, scope, evidence, read_))
-                elif q.named:
+                elif q.named or (q.unit == "board" and q.k == len(mine.boards) > 1):
                     whole = scope_of(
                         evidence,
                         tuple(evidence.ledger.boards),
@@ -156,7 +202,13 @@ def _tests(
                         named=scope.named,
                         carried=False,
                     )
-                    each.append(trials_counts.by_name(q, c, whole, mine.boards, evidence, read_))
+                    each.append(
+                        trials_counts.by_name(q, c, whole, mine.boards, evidence, read_)
+                        if q.named
+                        else trials_counts.counted(
+                            q, c, whole, evidence, read_ | q.read, counted, mine.boards
+                        )
+                    )
                 else:
                     each.append(trials_counts.counted(q, c, scope, evidence, read_ | q.read, counted))
             verdicts.append(weakest_held(each))

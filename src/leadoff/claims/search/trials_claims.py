@@ -60,10 +60,13 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
             topic = own or topic
             continue
         says = bool(p.outcomes or p.counts or p.denied_topic) or bool(p.ints and (topic or out))
-        if own is None and not says:
+        listed = (
+            bool(out) and out[-1].topic == "open" and bool(p.signs("b")) and p.words[0].text in ("one", "1")
+        )
+        if own is None and not (says or listed):
             continue
         if own is None:
-            if out and p.outcomes and not (p.counts or p.ints):
+            if out and p.outcomes and not (p.counts or p.ints or _one_of(p)):
                 if p.well is None:
                     return None
                 if out[-1].well is None or out[-1].well is p.well:
@@ -123,11 +126,20 @@ def _topic(p: Part, workload: str | None) -> str | None:
         return "state"
     if workload is not None and p.has("through") and p.signs("w") and not p.ints:
         return "run"
-    noun = any(w.text.removesuffix("s") in _SYMPTOM for w in p.words)
+    noun = _symptoms(p)
     health = any(i.kind in ("still", "fixed") for i in p.health)
     if (noun and (health or p.has("deny"))) or (health and any(w.text == "open" for w in p.words)):
         return "open"
     return None
+
+
+def _symptoms(p: Part) -> bool:
+    return any(w.text.removesuffix("s") in _SYMPTOM for w in p.words)
+
+
+def _one_of(p: Part) -> bool:
+    """``one of them``, which is counted by itself."""
+    return any(a.text in ("one", "1") and b.text.startswith("of ") for a, b in itertools.pairwise(p.words))
 
 
 _SHOWS = frozenset(
@@ -178,7 +190,8 @@ def _count_first(claims: list[Claim]) -> list[Claim]:
     out: list[Claim] = []
     for c in claims:
         alone = not any(p.hours or p.counts or p.ints for p in c.parts)
-        if out and out[-1].topic == "count" and c.topic in ("copy", "start") and alone:
+        of_symptoms = c.topic == "open" and bool(out) and any(_symptoms(p) for p in out[-1].parts)
+        if out and out[-1].topic == "count" and (c.topic in ("copy", "start") or of_symptoms) and alone:
             c = msgspec.structs.replace(c, parts=(*out.pop().parts, *c.parts))
         out.append(c)
     return out

@@ -72,6 +72,8 @@ def quantity(
         return Quantity(unit=them, k=None, others=True, read=frozenset(left[:1]))
     if topic == "open" and ints and not units:
         return Quantity(unit="symptom", k=round(ints[0][0].value), read=frozenset({ints[0][0].text}))
+    if topic == "open" and not units and p.signs("b") and not p.outcomes and not p.health and _one(words):
+        return Quantity(unit="symptom", k=1)
     if topic != "soak" or p.has("deny"):
         return None
     if ints and not units:
@@ -121,7 +123,8 @@ def _before_noun(
 def _one(words: Sequence[Word]) -> bool:
     """``one`` as a number, where ``that one`` is a thing spoken of."""
     for i, w in enumerate(words):
-        if w.text in ("one", "1", "single") and not (i and words[i - 1].text in _POINTS):
+        only = i > 1 and words[i - 1].text == "the" and words[i - 2].of("only")
+        if w.text in ("one", "1", "single") and (only or not (i and words[i - 1].text in _POINTS)):
             return True
     return False
 
@@ -170,8 +173,9 @@ def counted(
     evidence: Evidence,
     read: frozenset[str],
     counted_before: list[object],
+    names: Sequence[str] = (),
 ) -> Held:
-    """The verdict on a count."""
+    """The verdict on a count; ``names``: the boards that it is said to be."""
     if q.unit == "test" and c.topic in TESTS:
         return _tests(q, c, scope, read)
     if q.unit == "symptom":
@@ -193,12 +197,27 @@ def counted(
         left = [(u, s) for u, s in zip(units, scopes, strict=True) if u not in counted_before]
         units, scopes = [u for u, _ in left], [s for _, s in left]
     claim: Callable[[Scope], Held] = lambda s: held(c, s, evidence, read)  # noqa: E731
+    if q.unit == "board" and c.topic in TESTS and c.well is None and not _amounts(q, c, read):
+        claim = lambda s: _tested(c, s)  # noqa: E731
     verdicts = [claim(s) for s in scopes]
     hits = [u for u, v in zip(units, verdicts, strict=True) if v.verdict is V.SUPPORTED]
     counted_before += hits
-    names = ", ".join(u if isinstance(u, str) else str(u[0]) for u in hits)  # type: ignore[index]
+    shown = ", ".join(u if isinstance(u, str) else str(u[0]) for u in hits)  # type: ignore[index]
     refs = tuple(dict.fromkeys(r for v in verdicts for r in v.refs))
-    return _held(q.fits(len(hits), len(units)), f"{len(hits)} of {len(units)}: {names or 'none'}", refs)
+    right = q.fits(len(hits), len(units)) and (not names or set(hits) == set(names))
+    return _held(right, f"{len(hits)} of {len(units)}: {shown or 'none'}", refs)
+
+
+def _amounts(q: Quantity, c: Claim, read: frozenset[str]) -> bool:
+    """Whether more is said of the tests than how many boards had them."""
+    counts = [n for p in c.parts for n in p.counts if round(n.value) != q.k]
+    return bool(counts or c.ints(read) or any(p.hours or p.clocks for p in c.parts))
+
+
+def _tested(c: Claim, scope: Scope) -> Held:
+    """Whether a board had a test of the kind at all."""
+    tests = tests_of(c.topic, scope.trials)
+    return _held(bool(tests) != c.absent, "; ".join(map(text_of, tests)), tuple(t.number for t in tests))
 
 
 def by_name(

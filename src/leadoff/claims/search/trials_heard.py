@@ -102,7 +102,7 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
     topics: list[str] = []
     pending = denied_topic = denials = topic_after = False
     for i, w in enumerate(words):
-        if w.of("deny") and not w.of(*_OUTCOMES) and not _partly(words, i):
+        if w.of("deny") and not w.of(*_OUTCOMES) and not _partly(words, i) and not _of_telling(words, i):
             pending = denials = True
             topic_after = False
         kinds = [k for k in (*_OUTCOMES, *_SYMPTOMS) if w.of(k)]
@@ -141,6 +141,11 @@ def _partly(words: Sequence[Word], i: int) -> bool:
     """``not all``, which denies none of them."""
     after = words[i + 1 : i + 2]
     return words[i].text == "not" and bool(after) and after[0].text in ("all", "every", "both", "each")
+
+
+def _of_telling(words: Sequence[Word], i: int) -> bool:
+    """``can not argue with``, ``will not hide``: the telling is denied, not what is told."""
+    return any(w.of("tell") for w in words[i + 1 : i + 3])
 
 
 def _closes(words: Sequence[Word]) -> bool:
@@ -187,6 +192,24 @@ def _turned(parts: list[Part]) -> list[Part]:
 
 _UNITS_OF_TIME = {"day": 24.0, "days": 24.0, "night": 12.0, "nights": 12.0, "week": 168.0, "weeks": 168.0}
 
+_APART = frozenset(
+    {
+        "later",
+        "ago",
+        "apart",
+        "between",
+        "after",
+        "before",
+        "earlier",
+        "afterwards",
+        "on",
+        "since",
+        "lie",
+        "lay",
+    }
+)
+"""After a span of days, words that make it the time between two runs and no length of a test."""
+
 
 def _numbers(
     words: Sequence[Word], said: Said
@@ -224,6 +247,8 @@ def _numbers(
             counts.append(n if n.of is not None else msgspec.structs.replace(n, of=n.value))
         elif n.kind in ("bare", "loose", "value", "beeps", "goes") and not n.places and n.unit in ("", "h"):
             if after.text in _UNITS_OF_TIME and n.kind == "bare":
+                if any(x.text in _APART for x in words[i + 2 : i + 3]):
+                    continue
                 hours.append(
                     msgspec.structs.replace(n, kind="hours", value=n.value * _UNITS_OF_TIME[after.text])
                 )

@@ -132,7 +132,8 @@ def _says(parts: Sequence[Part], o: Oddity) -> set[str]:
                 literal = any(
                     w.text in ("open", "unfixed", "unsolved", "unresolved", "unrepaired") for w in p.words
                 )
-                out.add("gone" if item.denied else "open" if literal else "there")
+                well = not literal and not item.denied and opposite(p.words, o) == "gone"
+                out.add("gone" if item.denied or well else "open" if literal else "there")
             elif item.kind == "repair" and item.denied:
                 out.add("no repair")
             elif item.kind == "retest":
@@ -141,12 +142,12 @@ def _says(parts: Sequence[Part], o: Oddity) -> set[str]:
         out.discard("there")
     if out > {"retest"}:
         out.discard("retest")
-    if not out - {"retest"} and (opposite := _opposite(words, o)):
-        out.add(opposite)
+    if not out - {"retest"} and (turned := opposite(words, o)):
+        out.add(turned)
     return out
 
 
-def _opposite(words: Sequence[Word], o: Oddity) -> str:
+def opposite(words: Sequence[Word], o: Oddity) -> str:
     """The opposite of the symptom said, or the symptom denied: ``found on every boot``, ``no minute lost``."""
     finding = {stem(w) for w in re.findall(r"[a-z-]+", o.finding.lower())}
     said = {stem(w.text) for w in words}
