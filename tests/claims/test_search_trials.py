@@ -62,6 +62,29 @@ SAID = (
     ("Three boards have frozen.", (), "contradicted"),
     ("No board but the Larch and the Cedar has ever hung.", (), "supported"),
     ("The Birch is fixed.", (), "untested"),
+    ("Soak 11 is the one to look up.", (), "not_found"),
+    ("Nine soaks in all and only one of them failed.", (), "supported"),
+    ("Nine soaks in all and two of them failed.", (), "contradicted"),
+    ("Cold starts were counted on three of the five boards.", (), "supported"),
+    ("Cold starts were counted on three boards, the Larch, the Birch and the Elm.", (), "contradicted"),
+    ("Four of the five boards have been soaked.", (), "contradicted"),
+    ("Three of the five symptoms are still open, two on the Cedar and one on the Birch.", (), "supported"),
+    ("Three of the five symptoms are still open, one on the Cedar and two on the Birch.", (), "contradicted"),
+    ("I will not hide that it hung.", ("The Larch at 40, no waits at all.",), "supported"),
+    (
+        "Three of the five cold starts came to nothing.",
+        ("The Alder at 50 times 2, no waits.",),
+        "contradicted",
+    ),
+    ("Five cold starts I gave it, and five times it came up.", ("The Elm at 100, CAS 2.",), "supported"),
+    ("After the new fuse the keys react every time.", ("The Alder's keyboard used to die.",), "supported"),
+    (
+        "A new cell went in and for three nights it has kept time.",
+        ("The Elm's clock lost ten minutes a night.",),
+        "supported",
+    ),
+    ("I swapped the chip and they all arrive.", ("The Birch's serial port drops bytes.",), "untested"),
+    ("It is not answering yet.", ("The Alder's keyboard had died.",), "contradicted"),
 )
 """Invented sentences, so worded by nobody in the sets of sentences."""
 
@@ -74,6 +97,14 @@ def test_it_is_sure_and_right(
     assert found is not None
     assert (found.finding.verdict.value, found.sure) == (verdict, True)
     assert found.finding.why
+
+
+def test_days_between_two_runs_are_no_length_of_a_soak(book: tuple[Evidence, Names]) -> None:
+    before = ("The Cedar at 66 times 3.5 in the corridor.",)
+    assert reading(book, "Nine days later nothing had changed.", before) is None
+    soaked = reading(book, "It soaked nine days.", before)
+    assert soaked is not None
+    assert (soaked.finding.verdict, soaked.sure) == (Verdict.CONTRADICTED, True)
 
 
 def test_the_order_of_what_is_said_does_not_matter(book: tuple[Evidence, Names]) -> None:
