@@ -6,7 +6,7 @@ likely reading fails.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from leadoff.claims.search.effects import effects
 from leadoff.claims.search.scores import scores
@@ -22,13 +22,27 @@ Each says ``None`` where a sentence is not of its kind."""
 
 def settled(talk: Talk, by_rules: Finding) -> Finding:
     """The finding that counts."""
-    found = [r for search in SEARCHES if (r := search(talk)) is not None and r.sure]
-    if not found:
+    found = [r for search in SEARCHES if (r := search(talk)) is not None]
+    sure = [r.finding for r in found if r.sure]
+    if not sure:
+        return _leaning([r.finding for r in found], by_rules)
+    if len({f.verdict for f in sure}) > 1 or sure[0].verdict is by_rules.verdict:
         return by_rules
-    verdicts = {r.finding.verdict for r in found}
-    if len(verdicts) > 1:
+    return sure[0]
+
+
+def _leaning(found: Sequence[Finding], by_rules: Finding) -> Finding:
+    """No reading is sure. One that holds keeps the rules from speaking against the speaker; one that finds nothing to
+    compare, or no difference, outweighs rules that found nothing or the contrary."""
+    if by_rules.verdict not in _AGAINST or len({f.verdict for f in found}) != 1:
         return by_rules
-    best = found[0].finding
-    if best.verdict is by_rules.verdict:
-        return by_rules
-    return best
+    one = found[0]
+    if one.verdict in (V.NOT_COMPARABLE, V.WITHIN_NOISE):
+        return one
+    if one.verdict is V.SUPPORTED and by_rules.verdict is V.CONTRADICTED:
+        why = f"it may be read in two ways, and one of them holds: {one.why}"
+        return Finding(verdict=V.NOT_PLACED, why=why, refs=one.refs, boards=one.boards, true=one.why)
+    return by_rules
+
+
+_AGAINST = (V.CONTRADICTED, V.NOT_FOUND, V.NOT_PLACED)

@@ -1,0 +1,54 @@
+"""Two readings of one sentence: which counts, and that a doubtful one never speaks against the speaker."""
+
+from __future__ import annotations
+
+from typing import cast
+
+import pytest
+
+from leadoff.claims.search import arbiter
+from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.spoken.values import Finding, Verdict
+
+V = Verdict
+TALK = cast(Talk, None)
+
+
+def said(verdict: Verdict, why: str = "by rules") -> Finding:
+    return Finding(verdict=verdict, why=why, refs=("3",))
+
+
+def settled(monkeypatch: pytest.MonkeyPatch, rules: Verdict, *found: tuple[Verdict, bool]) -> Finding:
+    """The finding that counts where the searches read this."""
+    readings = [Reading(finding=said(v, "by search"), sure=sure) for v, sure in found]
+    monkeypatch.setattr(arbiter, "SEARCHES", tuple(lambda _, r=r: r for r in readings))
+    return arbiter.settled(TALK, said(rules))
+
+
+def test_a_sure_reading_outweighs_the_rules(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert settled(monkeypatch, V.CONTRADICTED, (V.SUPPORTED, True)).verdict is V.SUPPORTED
+    assert settled(monkeypatch, V.SUPPORTED, (V.UNTESTED, True)).verdict is V.UNTESTED
+
+
+def test_where_both_agree_the_rules_give_the_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert settled(monkeypatch, V.SUPPORTED, (V.SUPPORTED, True)).why == "by rules"
+
+
+def test_sure_readings_that_disagree_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert settled(monkeypatch, V.UNTESTED, (V.SUPPORTED, True), (V.CONTRADICTED, True)).verdict is V.UNTESTED
+
+
+def test_a_doubtful_reading_that_holds_takes_back_a_contradiction(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = settled(monkeypatch, V.CONTRADICTED, (V.SUPPORTED, False))
+    assert found.verdict is V.NOT_PLACED
+    assert "read in two ways" in found.why
+    assert found.refs == ("3",)
+
+
+@pytest.mark.parametrize("rules", list(V))
+@pytest.mark.parametrize("search", list(V))
+def test_a_doubtful_reading_never_makes_a_claim_supported_or_contradicted(
+    monkeypatch: pytest.MonkeyPatch, rules: Verdict, search: Verdict
+) -> None:
+    found = settled(monkeypatch, rules, (search, False)).verdict
+    assert found is rules or found not in (V.SUPPORTED, V.CONTRADICTED)
