@@ -112,6 +112,10 @@ SAID = (
     ("Nothing on the bench is slower at the memory copy than the Larch.", (), "supported"),
     ("Nothing on the bench is slower at the memory copy than the Birch.", (), "contradicted"),
     ("The Birch heads the table in the memory copy.", (), "contradicted"),
+    ("Here nobody comes near.", ("The memory copy, with the Elm at CAS 2.",), "supported"),
+    ("Here nobody comes near.", ("The memory copy, with the Birch.",), "contradicted"),
+    ("No board reads higher in the corridor than the 124.6 of the Elm, a single reading.", (), "supported"),
+    ("Take the waits out and the sort is done 3.4 seconds sooner.", ("The Larch at 40.",), None),
     # Ends of the scale, and what a record rests on.
     ("The Larch tops out at 9.6 in the corridor.", (), "supported"),
     ("The most I ever got out of the Larch in the corridor is 9.1.", (), "contradicted"),
@@ -125,7 +129,9 @@ SAID = (
 
 
 @pytest.mark.parametrize(("text", "before", "true"), SAID)
-def test_verdicts(text: str, before: tuple[str, ...], true: str, evidence: Evidence, names: Names) -> None:
+def test_verdicts(
+    text: str, before: tuple[str, ...], true: str | None, evidence: Evidence, names: Names
+) -> None:
     assert verdict(text, before, evidence, names) == true
 
 

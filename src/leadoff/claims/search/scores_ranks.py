@@ -18,6 +18,7 @@ from leadoff.claims.search.scores_words import (
     extremes,
     hears,
     hears_raw,
+    is_in,
     outdone_at,
     words,
 )
@@ -73,6 +74,7 @@ _ALLOWED = frozenset(
 """Words that compare but may stand beside a place."""
 _THIS = re.compile(r"\bhere\b|\b(?:this|that) (?:board|one|machine)\b|\bits\b")
 _BY_HUNDRED = re.compile(r"\bby (?:an? |some |about )?(?:good |full |whole |round |clear )?hundred\b")
+_ONE_READING = re.compile(r"\bsingle (?:readings?|runs?|figures?|scores?|go|shot|measurement)\b")
 _HUNDRED = Num(kind="difference", value=100.0, mod="just", text="a hundred")
 _NOT_FIRST = re.compile(
     rf"\b(?:not|hardly|scarcely|never|no longer|neither|nowhere near) (?:(?:by any means|really|quite|exactly|even|"
@@ -112,7 +114,10 @@ def rank_of(talk: Talk) -> Rank | None:
     ends = list(dict.fromkeys([*ends, *extremes(low), *against_all(low)]))
     if OUTDONE.search(low):
         ends = [outdone_at(low)]
-    elif re.search(r"\b(?:dead |comes |came |is |finishes )last\b|\blast (?:in|place|of)\b", low):
+    elif re.search(
+        r"\b(?:dead|comes?|came|is|was|finish\w*|ends?|ended)(?: in| up| dead| as)* last\b|\blast (?:in|place|of)\b",
+        low,
+    ):
         ends.append("worst")
     if (not ends and (record or nth)) or (
         not ends
@@ -167,7 +172,8 @@ def ranks(talk: Talk) -> Reading | None:
         if heres is None or len(figures) > 1:
             continue
         here = msgspec.structs.replace(heres[0], boards=subjects)
-        whole = not subjects and not here.wants and bool(_ALL.search(said.low))
+        nobody = OUTDONE.search(said.low) is not None
+        whole = not subjects and not here.wants and not nobody and bool(_ALL.search(said.low))
         for p in places(talk, here, figures):
             exact = msgspec.structs.replace(rank, readings=rank.readings or bool(figures))
             found += of_place(
@@ -193,7 +199,8 @@ def _is_of_ranks(talk: Talk, rank: Rank) -> bool:
     if (
         others
         or trials
-        or hears(talk, "causes", "seals", "alone")
+        or hears(talk, "causes", "seals")
+        or any(is_in(w, "alone") for w in words(_ONE_READING.sub(" ", said.low)))
         or hears_raw(talk, "causes", "seals", "reported")
     ):
         return False
@@ -228,7 +235,9 @@ def of_place(
     own = bool(_OWN.search(f"{said.low} {said.plain.low}") or extremes(said.low)) or (
         not boards_of(said) and len(place.boards) == 1 and _THIS.search(said.plain.low) is not None
     )
-    every = bool(_ALL.search(said.low)) or bool(group)
+    nobody = OUTDONE.search(said.low) is not None
+    every = nobody or bool(_ALL.search(said.low)) or bool(group)
+    own = own and not nobody
     if not group and not own and not every and _group_heard(talk, place):
         return []
     ways = [True] if own and not every else [False]
