@@ -94,11 +94,44 @@ SAID = (
     ("I never pushed the Socket 7 past 84 on the bus.", (), "supported"),
     ("32 MB, that is all the RAM the Birch ever had.", (), "supported"),
     ("16 MB, that is all the RAM the Birch ever had.", (), "contradicted"),
+    # One board past a figure and no other; every board but one; so many of them.
+    ("Only the Elm breaks 100 in the corridor.", (), "supported"),
+    ("Nobody but the Elm breaks 50 in the corridor.", (), "contradicted"),
+    ("Every board bar the Larch manages more than 20 MB/s in the memory copy.", (), "supported"),
+    ("Every board but the Larch gets past 30 in the corridor.", (), "contradicted"),
+    ("Two of the five boards get past 50 frames in the corridor.", (), "supported"),
+    ("Three boards manage more than 50 frames in the corridor.", (), "contradicted"),
+    # The claim stands in the question.
+    ("Easy, the Slot 1.", ("Which board is quickest at the sort?",), "supported"),
+    ("That would be the Cedar.", ("Which board is quickest at the sort?",), "contradicted"),
+    ("Slowest of all at the memory copy? The Larch.", (), "supported"),
+    # A place denied, by how much, against all the others.
+    ("The Cedar is not the fastest in the sort.", (), "supported"),
+    ("The Elm is not the fastest board in the sort.", (), "contradicted"),
+    ("The Larch comes in last in the scroll by a good hundred lines a second.", (), "supported"),
+    ("Nothing on the bench is slower at the memory copy than the Larch.", (), "supported"),
+    ("Nothing on the bench is slower at the memory copy than the Birch.", (), "contradicted"),
+    ("The Birch heads the table in the memory copy.", (), "contradicted"),
+    ("Here nobody comes near.", ("The memory copy, with the Elm at CAS 2.",), "supported"),
+    ("Here nobody comes near.", ("The memory copy, with the Birch.",), "contradicted"),
+    ("No board reads higher in the corridor than the 124.6 of the Elm, a single reading.", (), "supported"),
+    ("Take the waits out and the sort is done 3.4 seconds sooner.", ("The Larch at 40.",), None),
+    # Ends of the scale, and what a record rests on.
+    ("The Larch tops out at 9.6 in the corridor.", (), "supported"),
+    ("The most I ever got out of the Larch in the corridor is 9.1.", (), "contradicted"),
+    ("The lowest is 95 and the highest is 124.6.", ("The Elm's corridor runs.",), "supported"),
+    ("The lowest is 98.4 and the highest is 124.6.", ("The Elm's corridor runs.",), "contradicted"),
+    ("9.6 in the corridor is the Larch's record, with eight hours of soak behind it.", (), "supported"),
+    # How far a setting went.
+    ("I never took the bus of the Larch past 40.", (), "supported"),
+    ("The bus of the Cedar never went past 75.", (), "contradicted"),
 )
 
 
 @pytest.mark.parametrize(("text", "before", "true"), SAID)
-def test_verdicts(text: str, before: tuple[str, ...], true: str, evidence: Evidence, names: Names) -> None:
+def test_verdicts(
+    text: str, before: tuple[str, ...], true: str | None, evidence: Evidence, names: Names
+) -> None:
     assert verdict(text, before, evidence, names) == true
 
 

@@ -29,6 +29,8 @@ _REACH = re.compile(
     r"\b(?:gets? to|got to|getting to|reach(?:es|ed)?|hits?|touch(?:es|ed)?|attain(?:s|ed)?|sees?|saw|makes? it to) "
     r"(?:about |the )?$"
 )
+_INCLUSIVE = re.compile(r"\b(?:least|most|no (?:more|less|fewer)|minimum|maximum|or (?:more|less|better))\b")
+"""The figure itself is within the bound."""
 NEAR = 4
 """So many words before a figure may say on which side of it a score lies."""
 ISH_SHARE = 0.02
@@ -52,10 +54,11 @@ class Asked(msgspec.Struct, frozen=True, kw_only=True):
     def holds(self, value: float) -> bool:
         """Whether one score is as asked, a denial left out."""
         n = self.num
+        edge = -1e-9 if _INCLUSIVE.search(n.text) else 1e-9
         if self.way == "above":
-            return value > n.value + 1e-9
+            return value > n.value + edge
         if self.way == "below":
-            return value < n.value - 1e-9
+            return value < n.value - edge
         if self.hi is not None:
             return n.value - step(n) / 2 - 1e-9 <= value <= self.hi.value + step(self.hi) / 2 + 1e-9
         if self.way == "reach":

@@ -78,6 +78,7 @@ def extents(talk: Talk) -> Reading | None:
     if said.signs("wg") or any(said.num(s).kind not in ("bare", "difference") for s in said.signs("n")):
         return None
     sure, may = clocks_said(said, ev, boards_of(said))
+    sure = {**sure, **_of_setting(talk)}
     heres = shared_out(talk, {**may, **sure}, 1)
     wants = heres[0].wants if heres else ()
     if len(wants) != 1 or len(wants[0].tests) != 1 or (not own_wants(said) and not sure and not may):
@@ -95,14 +96,31 @@ def extents(talk: Talk) -> Reading | None:
     return Reading(finding=found[0], sure=True)
 
 
+def _of_setting(talk: Talk) -> dict[str, Want]:
+    """The one bare number beside the one setting that is named without a value: ``the bus was never past 75``."""
+    said = talk.said
+    bare = [w for w in said.wants if w.bare]
+    signs = said.signs("n")
+    if len(bare) != 1 or len(bare[0].names) != 1 or len(signs) != 1 or own_wants(said):
+        return {}
+    n, name = said.num(signs[0]), next(iter(bare[0].names))
+    if n.kind != "bare" or n.mod in ("about", "nearly", "just"):
+        return {}
+    name = "bus_mhz" if name == "clock" else name
+    return {signs[0]: Want(f"{bare[0].text} {n.text}", ((name, "is", f"{n.value:g}"),))}
+
+
 def _way(talk: Talk) -> str | None:
     low = talk.said.low
     never = _NEVER.search(low) is not None
-    if _ALL.search(low) and not _PAST.search(low) and not _UNDER.search(low):
+    mods = {talk.said.num(s).mod for s in talk.said.signs("n")}
+    past = _PAST.search(low) is not None or "over" in mods
+    under = _UNDER.search(low) is not None or "under" in mods
+    if _ALL.search(low) and not past and not under:
         return "all"
-    if _PAST.search(low):
+    if past:
         return "most" if never and _TRIED.search(low) else None
-    if _UNDER.search(low):
+    if under:
         return "least" if never and _TRIED.search(low) else None
     if never or not re.search(r"\b(?:ever|tried|went|pushed|took|taken|dared|run|runs|book)\b", low):
         return None

@@ -7,7 +7,20 @@ from collections.abc import Mapping, Sequence
 
 from leadoff.claims.search.scores_bounds import Asked, asked_in, over_all
 from leadoff.claims.search.scores_place import Here, Place, boards_of, clocks_said, places, shared_out
-from leadoff.claims.search.scores_words import OUTDONE, alone, excepts, hears, hears_raw, strange, tried
+from leadoff.claims.search.scores_words import (
+    OUTDONE,
+    alone,
+    compares,
+    excepts,
+    extremes,
+    hears,
+    hears_raw,
+    is_in,
+    strange,
+    supposed,
+    tried,
+    words,
+)
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.values import Finding, Verdict, Want, weakest
@@ -23,6 +36,19 @@ _COUNT = re.compile(
     r"^ ?(?:of\b|out of\b|boards?\b|machines?\b|states?\b|runs?\b|times\b|cards?\b|settings?\b|tests?\b|readings?\b|"
     r"sessions?\b|evenings?\b|sheets?\b|486s?\b|\{k\d+\})"
 )
+
+
+_SOONER = re.compile(
+    r"^\{n\d+\} (?:frames |fps |seconds |lines )?(?:sooner|earlier|faster|quicker|shorter|longer|slower|later|more|"
+    r"fewer|less|better|worse|higher|lower|ahead|behind|apart|off|in front|in hand|to spare|down|up|in it)\b"
+)
+"""A difference: so many seconds sooner."""
+_SET_AGAINST = re.compile(
+    r"\{[bgsw]\d+\} (?:under|over|above|below|past|behind|before|after|against|to|in front of) "
+    r"(?:the |my )?\{[bg]\d+\}|"
+    r"\ball (?:of )?(?:it|that|this|from|down to)\b|\b(?:purely|entirely|solely|down to|comes? from|came from)\b"
+)
+"""Two things against each other, or what made the one out of the other, without a word that says so alone."""
 
 
 def repeats_in(talk: Talk) -> dict[str, int]:
@@ -44,7 +70,11 @@ def repeats_in(talk: Talk) -> dict[str, int]:
 def figures(talk: Talk) -> Reading | None:
     """What the book says to the figures of a sentence; ``None`` where it says more than figures."""
     said, ev = talk.said, talk.evidence
-    if hears(talk, "compares", "causes", "seals") or hears_raw(talk, "causes", "seals", "reported"):
+    if compares(talk) or hears(talk, "causes", "seals") or hears_raw(talk, "causes", "seals", "reported"):
+        return None
+    if _SET_AGAINST.search(said.low) or (not boards_of(said) and _sealed_before(talk)):
+        return None
+    if extremes(said.low) or any(_SOONER.search(said.low[said.at(s) :]) for s in said.signs("n")):
         return None
     if OUTDONE.search(said.low) or re.search(r"\{n\d+\} to (?:one|1)\b", said.low):
         return None
@@ -75,6 +105,13 @@ def figures(talk: Talk) -> Reading | None:
     if not found:
         return None
     return agreed(talk, found, exact=_exact(talk, numbers))
+
+
+def _sealed_before(talk: Talk) -> bool:
+    """Whether a forecast was spoken of just before: a figure may be its own."""
+    return bool(talk.before) and (
+        bool(talk.before[-1].seals) or any(is_in(w, "seals") for w in words(talk.before[-1].low))
+    )
 
 
 def _in_one_way(
@@ -148,7 +185,7 @@ def agreed(talk: Talk, found: Sequence[tuple[Place, Finding]], *, exact: bool) -
         sure = True
     else:
         sure = False
-    if first.verdict is not V.UNTESTED and (hears_raw(talk, "supposes") or hears(talk, "supposes")):
+    if first.verdict is not V.UNTESTED and supposed(talk):
         sure = False
     if first.verdict not in (V.SUPPORTED, V.UNTESTED) and hears(talk, "moves"):
         sure = False

@@ -23,7 +23,8 @@ _ANSWER = re.compile(
 
 
 @lru_cache(maxsize=4)
-def _names(ev: Evidence) -> Names:
+def names_in(ev: Evidence) -> Names:
+    """What the book calls its boards, workloads and cards."""
     return names_of(ev.ledger)
 
 
@@ -39,7 +40,7 @@ def framed(talk: Talk) -> Talk:
     text, before = talk.text.replace("’", "'"), talk.before
     names = None
     if m := _ASKED.match(text):
-        names = _names(talk.evidence)
+        names = names_in(talk.evidence)
         before = (*before, said_of(m["asked"], talk.evidence, names))
         text = m["rest"]
     for _ in range(2):
@@ -48,5 +49,5 @@ def framed(talk: Talk) -> Talk:
     text = re.sub(r"\s+", " ", re.sub(r"\s+([,.!;])", r"\1", text)).strip(" ,")
     if text == talk.text or not re.search(r"\w", text):
         return talk
-    said = said_of(text, talk.evidence, names or _names(talk.evidence))
+    said = said_of(text, talk.evidence, names or names_in(talk.evidence))
     return msgspec.structs.replace(talk, text=text, said=said, before=before)

@@ -7,18 +7,23 @@ from collections.abc import Sequence
 
 import msgspec
 
-from leadoff.claims.search.scores_figures import SCORES, agreed
-from leadoff.claims.search.scores_firsts import Rank, contest, placed
+from leadoff.claims.search.scores_figures import SCORES, agreed, repeats_in
+from leadoff.claims.search.scores_firsts import Contest, Rank, contest, placed
 from leadoff.claims.search.scores_place import Place, boards_of, clocks_said, places, shared_out
 from leadoff.claims.search.scores_words import (
     OUTDONE,
+    against_all,
     classes,
     excepts,
+    extremes,
     hears,
     hears_raw,
+    is_in,
+    outdone_at,
     words,
 )
 from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.spoken.evidence import as_figure
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 
 V = Verdict
@@ -28,11 +33,15 @@ _PLACE = re.compile(
     rf"\b(?P<a>{'|'.join(_NTH)})[ -](?:\{{w\d+\}} )?(?:{_ENDS}|place|spot|rank|position|(?:in|at|"
     rf"over) (?:the )?\{{w)|"
     rf"\b(?:is|was|ranks?|ranked|finish(?:es|ed)?|placed?|places|comes?|came|runs?|lies?|sits?|takes?|stands?)"
-    rf" (?:in |only |a |the |just |its )*(?P<b>{'|'.join(_NTH)})\b(?! (?:one|go|run|time|card|evening|try|{_ENDS}))|"
+    rf" (?:in |only |a |the |just |its |close |distant |clear |good |poor |"
+    rf"comfortable |solid |easy |narrow )*(?P<b>{'|'.join(_NTH)})\b(?! (?:one|go|run|time|card|evening|try|{_ENDS}))|"
     r"\b(?P<c>runners?[ -]up|next[ -](?:best|fastest|quickest)|silver|number two)\b|"
     r"\b(?P<d>bronze|number three)\b"
 )
-_BEHIND = re.compile(r"\b(?:behind|after|following|than|except|but|from)\b")
+_BEHIND = re.compile(
+    r"\b(?:behind|after|following|than|except|but|from|"
+    r"(?<!goes )(?<!go )(?<!went )(?<!belongs )(?<!falls )to)\b"
+)
 _OWN = re.compile(
     rf"\b(?:its|own|personal)\b|\b(?:{_ENDS}|records?|champion|peak|top)\b(?: [\w{{}}]+){{0,3}} (?:for|of|"
     rf"on|from|with|by) "
@@ -63,7 +72,33 @@ _ALLOWED = frozenset(
     }
 )
 """Words that compare but may stand beside a place."""
-_SOAKED = re.compile(r"\bsoak(?:ed|s)?\b")
+_THIS = re.compile(r"\bhere\b|\b(?:this|that) (?:board|one|machine)\b|\bits\b")
+_BY_HUNDRED = re.compile(r"\bby (?:an? |some |about )?(?:good |full |whole |round |clear )?hundred\b")
+_ONE_READING = re.compile(r"\bsingle (?:readings?|runs?|figures?|scores?|go|shot|measurement)\b")
+_HUNDRED = Num(kind="difference", value=100.0, mod="just", text="a hundred")
+_NOT_FIRST = re.compile(
+    rf"\b(?:not|hardly|scarcely|never|no longer|neither|nowhere near) (?:(?:by any means|really|quite|exactly|even|"
+    rf"actually|yet|now|been|be|in fact|at all|anywhere near|come|came|finish|rank) )*(?:the |a |its |in )*"
+    rf"(?:{'|'.join(_NTH)}|{_ENDS}|last|first|top|bottom|champion|winner)\b"
+)
+_PROOF = frozenset(
+    [
+        "soak",
+        "soaks",
+        "soaked",
+        "copy",
+        "copies",
+        "copied",
+        "clean",
+        "compare",
+        "copy-compare",
+        "passed",
+        "overnight",
+        "survived",
+        "verified",
+    ]
+)
+"""Words that show what a record rests on."""
 
 
 def rank_of(talk: Talk) -> Rank | None:
@@ -76,9 +111,13 @@ def rank_of(talk: Talk) -> Rank | None:
     )
     plain_best = re.search(r"\b(?:best|top|first place|number one|number 1|first)\b", low)
     nth = _nth(low)
+    ends = list(dict.fromkeys([*ends, *extremes(low), *against_all(low)]))
     if OUTDONE.search(low):
-        ends = ["best"]
-    elif re.search(r"\b(?:dead |comes |came |is |finishes )last\b|\blast (?:in|place|of)\b", low):
+        ends = [outdone_at(low)]
+    elif re.search(
+        r"\b(?:dead|comes?|came|is|was|finish\w*|ends?|ended)(?: in| up| dead| as)* last\b|\blast (?:in|place|of)\b",
+        low,
+    ):
         ends.append("worst")
     if (not ends and (record or nth)) or (
         not ends
@@ -124,48 +163,54 @@ def ranks(talk: Talk) -> Reading | None:
     sure, may = clocks_said(said, ev, boards)
     subjects = _subjects(talk)
     found: list[tuple[Place, Finding]] = []
+    told = False
     for clocks in ({**sure, **may}, sure) if may else (sure,):
-        figures = [said.num(s) for s in said.signs("n") if s not in clocks]
+        aside = {*clocks, *repeats_in(talk), *_margins(talk)}
+        figures = [said.num(s) for s in said.signs("n") if s not in aside and said.num(s).kind in SCORES]
+        told = told or bool(figures)
         heres = shared_out(talk, clocks, 1)
         if heres is None or len(figures) > 1:
             continue
         here = msgspec.structs.replace(heres[0], boards=subjects)
-        whole = not subjects and not here.wants and bool(_ALL.search(said.low))
+        nobody = OUTDONE.search(said.low) is not None
+        whole = not subjects and not here.wants and not nobody and bool(_ALL.search(said.low))
         for p in places(talk, here, figures):
             exact = msgspec.structs.replace(rank, readings=rank.readings or bool(figures))
-            found += _of_place(
+            found += of_place(
                 talk, exact, msgspec.structs.replace(p, boards=(), wants=()) if whole else p, figures
             )
-        if not subjects and figures and not whole:
+        if not subjects and figures and not whole and not _THIS.search(said.plain.low):
+            exact = msgspec.structs.replace(rank, readings=True)
+            wants = tuple(ev.settle(x, ()) for x in here.wants)
             for w in here.workloads:
-                found += _of_place(talk, rank, Place(workload=w, wants=here.wants), figures)
+                found += of_place(talk, exact, Place(workload=w, wants=wants), figures)
     found = list({(p, f): None for p, f in found})
     if not found:
         return None
-    return agreed(talk, found, exact=False)
+    return agreed(talk, found, exact=told and not rank.record)
 
 
 def _is_of_ranks(talk: Talk, rank: Rank) -> bool:
     """Whether the sentence says nothing beside a place that this search cannot judge."""
     said = talk.said
-    outdone = bool(OUTDONE.search(said.low))
+    outdone = bool(OUTDONE.search(said.low) or against_all(said.low))
     others = [w for w in words(said.low) if w in classes()["compares"] and w not in _ALLOWED and not outdone]
-    trials = [
-        w for w in words(said.low) if w in classes()["trials"] and not (rank.record and _SOAKED.fullmatch(w))
-    ]
+    trials = [w for w in words(said.low) if w in classes()["trials"] and not (rank.record and w in _PROOF)]
     if (
         others
         or trials
-        or hears(talk, "causes", "seals", "alone")
+        or hears(talk, "causes", "seals")
+        or any(is_in(w, "alone") for w in words(_ONE_READING.sub(" ", said.low)))
         or hears_raw(talk, "causes", "seals", "reported")
     ):
         return False
-    if any(said.num(s).kind not in SCORES for s in said.signs("n")) or excepts(talk) or len(said.runs) > 1:
+    kinds = {said.num(s).kind for s in said.signs("n") if s not in repeats_in(talk)}
+    if kinds - SCORES - ({"hours"} if rank.record else {"difference"}) or excepts(talk) or len(said.runs) > 1:
         return False
     denied = [w for w in words(said.low) if w in classes()["denials"]]
     if re.search(r"\b(?:shared?|shares|joint|jointly|together|tied|both|neither)\b", said.low):
         return False
-    return not denied or outdone
+    return not denied or outdone or (len(denied) == 1 and _NOT_FIRST.search(said.low) is not None)
 
 
 def _subjects(talk: Talk) -> tuple[str, ...]:
@@ -174,25 +219,35 @@ def _subjects(talk: Talk) -> tuple[str, ...]:
     out = []
     for sign in said.signs("b"):
         head = said.low[: said.at(sign)]
-        if not _BEHIND.search(re.split(r"\{b\d+\}| , ", head)[-1]):
+        said_so = _BEHIND.findall(re.split(r"\{b\d+\}| , ", head)[-1])
+        if not said_so or OUTDONE.search(said.low) or (set(said_so) == {"from"} and "{b" not in head):
             out.append(said.boards[int(sign[1:])])
     return tuple(dict.fromkeys(out))
 
 
-def _of_place(talk: Talk, rank: Rank, place: Place, figures: Sequence[Num]) -> list[tuple[Place, Finding]]:
-    """The claim over all boards, over the states of the board, or both where the words do not tell."""
+def of_place(
+    talk: Talk, rank: Rank, place: Place, figures: Sequence[Num], *, among: bool = False
+) -> list[tuple[Place, Finding]]:
+    """The claim over all boards (``among``: for sure), over the states of the board, or both where the words do not
+    tell."""
     said, ev = talk.said, talk.evidence
     group = tuple(b for s in said.signs("k") for b in said.groups[int(s[1:])])
-    own = bool(_OWN.search(f"{said.low} {said.plain.low}")) or (
-        not boards_of(said)
-        and len(place.boards) == 1
-        and re.search(r"\bhere\b|\bthis (?:board|one)\b", said.plain.low) is not None
+    own = bool(_OWN.search(f"{said.low} {said.plain.low}") or extremes(said.low)) or (
+        not boards_of(said) and len(place.boards) == 1 and _THIS.search(said.plain.low) is not None
     )
-    every = bool(_ALL.search(said.low)) or bool(group)
+    nobody = OUTDONE.search(said.low) is not None
+    every = nobody or bool(_ALL.search(said.low)) or bool(group)
+    own = own and not nobody
     if not group and not own and not every and _group_heard(talk, place):
         return []
     ways = [True] if own and not every else [False]
-    if len(place.boards) == 1 and not own and not every and (place.wants or not boards_of(said)):
+    if (
+        not among
+        and len(place.boards) == 1
+        and not own
+        and not every
+        and (place.wants or not boards_of(said))
+    ):
         ways = [True, False]
     out = []
     for way in ways:
@@ -204,14 +259,62 @@ def _of_place(talk: Talk, rank: Rank, place: Place, figures: Sequence[Num]) -> l
         f = placed(ev, rank, c)
         if f is None:
             return []
-        if (
-            _SOAKED.search(said.low)
-            and f.verdict is V.SUPPORTED
-            and not all(x.grade.at_least("soaked") for x in c.mine[:1])
-        ):
+        if f.verdict is V.SUPPORTED and not (_proved(talk, c) and _by_so_much(talk, rank, c)):
             return []
+        m = OUTDONE.search(said.low)
+        if m and f.verdict is V.WITHIN_NOISE and not _REACHED.search(m[0]):
+            f = msgspec.structs.replace(f, verdict=V.SUPPORTED)
+        if not m and _NOT_FIRST.search(said.low):
+            if rank.record or f.verdict not in _TURNED or _margins(talk) or _BY_HUNDRED.search(said.low):
+                return []
+            f = msgspec.structs.replace(f, verdict=_TURNED[f.verdict])
         out.append((place, f))
     return out
+
+
+_REACHED = re.compile(r"\b(?:near|close|match\w*|touch\w*)\b")
+"""Nobody is said to be even level."""
+_TURNED = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}
+
+
+def _margins(talk: Talk) -> list[str]:
+    """Numbers that say by how much: ``last by a hundred lines``."""
+    said = talk.said
+    return [
+        s
+        for s in said.signs("n")
+        if said.num(s).kind == "difference" or re.search(r"\bby (?:\w+ ){0,3}$", said.low[: said.at(s)])
+    ]
+
+
+def _proved(talk: Talk, c: Contest) -> bool:
+    """Whether the state has the soak, the hours and the copies that are said of it."""
+    said = talk.said
+    heard = set(words(said.low)) & _PROOF
+    if not heard and not any(said.num(s).kind == "hours" for s in said.signs("n")):
+        return True
+    grade = c.mine[0].grade
+    hours = [said.num(s).value for s in said.signs("n") if said.num(s).kind == "hours"]
+    copied = any(w.startswith(("copy", "copi", "verif")) for w in heard)
+    wanted = "soaked_copy_clean" if copied else "soaked"
+    return len(c.mine) == 1 and grade.at_least(wanted) and all(h == grade.soak_hours for h in hours)
+
+
+def _by_so_much(talk: Talk, rank: Rank, c: Contest) -> bool:
+    """Whether the next of the boards is as far away as was said."""
+    margins = [talk.said.num(s) for s in _margins(talk)]
+    margins += [_HUNDRED for _ in _BY_HUNDRED.findall(talk.said.low)]
+    if not margins:
+        return True
+    ev, me = talk.evidence, c.mine[0].board
+    rest = [x for x in c.field if x.board != me]
+    if rank.nth != 1 or rank.record or c.by_state or not rest or len({x.board for x in c.mine}) > 1:
+        return False
+    own = ev.best(list(c.mine)).mean.value
+    gap = min(
+        abs(own - ev.best([x for x in rest if x.board == b]).mean.value) for b in {x.board for x in rest}
+    )
+    return all(n.kind in ("difference", *SCORES) and as_figure(gap, n) for n in margins)
 
 
 def _group_heard(talk: Talk, place: Place) -> bool:

@@ -48,6 +48,22 @@ def hears_raw(talk: Talk, *names: str) -> bool:
     return any(is_in(w, n) for w in words(talk.text.lower()) for n in names)
 
 
+_YOU_WILL = re.compile(
+    r"\b(?:you|you will|you'll|you would|you'd|one will|it will|it'll|that will|that'll) "
+    r"(?:only |just |ever |always )*"
+    r"(?:see|get|find|have|read|be looking at|be getting|give you|notice|meet)\b|"
+    r"\b(?:that|it|this) (?:would|will) be\b|"
+    r"\b(?:that|it)'(?:d|ll) be\b"
+)
+"""A figure told to a buyer is said to have been read."""
+
+
+def supposed(talk: Talk) -> bool:
+    """Whether the sentence only supposes."""
+    heard = (talk.said.low, talk.text.lower().replace("’", "'"))
+    return any(is_in(w, "supposes") for text in heard for w in words(_YOU_WILL.sub(" ", text)))
+
+
 def excepts(talk: Talk) -> bool:
     """Whether somebody or something is left out (``nobody but``, ``the 386 apart``)."""
     low = f" {talk.said.low} {' '.join(words(talk.text.lower()))} "
@@ -63,9 +79,89 @@ def strange(talk: Talk) -> list[str]:
 OUTDONE = re.compile(
     r"\b(?:nobody|no \w+|nothing|none)\b[^{},]*\b(?:beats?|below|under|faster|quicker|sooner|better|past|"
     r"above|over|higher|"
-    r"tops?|touch(?:es)?|near|close|lower|less|matches|ahead)\b(?: \w+){0,2} (?:this|that|it|\{b\d+\})(?= |$)"
+    r"tops?|touch(?:es)?|near|close|lower|less|matches|ahead)\b(?: \w+){0,2} (?:this|that|it|\{b\d+\})(?= |$)|"
+    r"\b(?:nobody|no \w+|nothing|none)\b[^,]*\b(?:faster|quicker|higher|better|more) [^,]*"
+    r"\bthan (?:\w+ ){0,2}\{n\d+\}|"
+    r"\b(?:nobody|no \w+|nothing|none)\b[^,]*\b(?:faster|quicker|sooner|higher|lower|slower|worse|better) "
+    r"(?:\w+ ){0,3}"
+    r"(?:\{w\d+\} )?than (?:the |this |that |my )?\{b\d+\}(?= |$)|"
+    r"\b(?:nobody|nothing|none) (?:else )?(?:comes?|came|gets?|got) (?:anywhere |even )?(?:near|close)(?= ,| ?$)"
 )
 """Nobody gets past it: what it speaks of is first."""
+_OUTDONE_AT = (
+    ("worst", re.compile(r"\b(?:slower|worse)\b")),
+    ("lowest", re.compile(r"\b(?:lower|less)\b")),
+    ("highest", re.compile(r"\b(?:higher|more)\b")),
+)
+
+
+def outdone_at(low: str) -> str:
+    """The end at which nobody is further out."""
+    m = OUTDONE.search(low)
+    return next((end for end, ways in _OUTDONE_AT if m and ways.search(m[0])), "best")
+
+
+EXTREMES = (
+    (
+        "highest",
+        re.compile(
+            r"\b(?:tops?|topped|topping|max(?:es|ed|ing)?|peaks?|peaked|peaking|caps?|capped)(?: out)? at\b|"
+            r"\bthe (?:very |absolute )?most (?:i|it|we|he|she|you|that|the|this|my|\{b\d+\})\b|"
+            r"\bas (?:high|much) as (?:it|the \w+|\{b\d+\}) (?:ever )?(?:gets|got|goes|went)\b"
+        ),
+    ),
+    (
+        "lowest",
+        re.compile(
+            r"\bbottom(?:s|ed)? out at\b|"
+            r"\bthe (?:very |absolute )?least (?:i|it|we|he|she|you|that|the|this|my|\{b\d+\})\b"
+        ),
+    ),
+)
+"""Ways to say an end of the scale without a word that is one by itself."""
+_EVERYBODY = (
+    r"(?:everybody|everyone|everything|anybody|anyone|anything|all (?:the )?(?:others?|rest|boards|machines)|"
+    r"them all|"
+    r"all of them|the (?:rest|others|other (?:four|boards|machines)|field|pack|lot)|"
+    r"every(?: other)? (?:board|machine))\b"
+)
+AGAINST_ALL = (
+    (
+        "best",
+        re.compile(
+            rf"\b(?:beats?|beat|outruns?|outran|leads?|led|ahead of|in front of|past|(?:faster|quicker|better) than) "
+            rf"{_EVERYBODY}|\b(?:tops?|heads?|leads?|headed|topped|led) the (?:table|list|field|pack|rankings?|order|"
+            r"board|chart)\b|\b(?:nobody|no \w+|nothing|none)(?: \w+)? (?:is|was) (?:faster|quicker|better)(?= ,| ?$)"
+        ),
+    ),
+    (
+        "worst",
+        re.compile(
+            rf"\b(?:behind|after|trails?|trailed|slower than|below) {_EVERYBODY}|"
+            r"\b(?:slow|wrong|bottom) end of the\b|"
+            r"\b(?:nobody|no \w+|nothing|none)(?: \w+)? (?:is|was) (?:slower|worse)(?= ,| ?$)"
+        ),
+    ),
+)
+"""One board against all the others."""
+_BOUND = re.compile(r"\b(?:beats?|beaten) (?=(?:the |a )?\{n\d+\})")
+
+
+def compares(talk: Talk) -> bool:
+    """Whether two things are set against each other; ``beats 20`` is a bound."""
+    return any(is_in(w, "compares") for w in words(_BOUND.sub(" ", talk.said.low)))
+
+
+def extremes(low: str) -> list[str]:
+    """Ends that are spoken of in more than a word."""
+    return [end for end, ways in EXTREMES if ways.search(low)]
+
+
+def against_all(low: str) -> list[str]:
+    """Whether one is said to stand before or behind all the others."""
+    return [end for end, ways in AGAINST_ALL if ways.search(low)]
+
+
 _ALONE = re.compile(
     r"\bthe only\b|\bonly (?:the |my )?\{[bk]\d+\}|\{[bk]\d+\} (?:alone|only)\b|\bonly (?:one|"
     r"\{n\d+\}) (?:of|board|machine)|"
