@@ -67,18 +67,24 @@ def effects(talk: Talk) -> Reading | None:
         return None
     turns = turns_of(said, claim)
     judged = [(d, f) for d in top for f in _judged(d, claim, turns, scene, h)]
-    settled = _settled(judged, found[0], claim, talk, h)
+    figures = [n.num for n in scene.figures if n.num is not None]
+    settled = _settled(judged, found[0], claim, talk, h, figures)
     if settled is not None and undecided(said) and claim.way not in ("tie", "differs"):
         return msgspec.structs.replace(settled, sure=False)
     return settled
 
 
 def _settled(
-    judged: Sequence[tuple[Duo, Finding]], best: Duo, claim: Claim, talk: Talk, h: Heard
+    judged: Sequence[tuple[Duo, Finding]],
+    best: Duo,
+    claim: Claim,
+    talk: Talk,
+    h: Heard,
+    figures: Sequence[Num] = (),
 ) -> Reading | None:
     if not judged:
         return None
-    judged = _like_for_like(judged)
+    judged = _like_for_like(judged, figures)
     verdicts = {f.verdict for _, f in judged}
     first = next(f for d, f in judged if d is best) if any(d is best for d, _ in judged) else judged[0][1]
     open_ = verdicts <= {V.NOT_COMPARABLE, V.UNTESTED}  # whatever was claimed of the two sides
@@ -97,13 +103,26 @@ def _settled(
     return Reading(finding=first, sure=sure)
 
 
-def _like_for_like(judged: Sequence[tuple[Duo, Finding]]) -> Sequence[tuple[Duo, Finding]]:
-    """Without the pairs that tell nothing, where one at least as likely does: that one was meant."""
+def _like_for_like(
+    judged: Sequence[tuple[Duo, Finding]], figures: Sequence[Num]
+) -> Sequence[tuple[Duo, Finding]]:
+    """Without the pairs that tell nothing, where one at least as likely does, with as many of the
+    figures that were said: that one was meant."""
     tells = [(d, f) for d, f in judged if f.verdict is not V.UNTESTED]
     if not tells or len(tells) == len(judged):
         return judged
-    silent = max(d.score for d, f in judged if f.verdict is V.UNTESTED)
-    return tells if max(d.score for d, _ in tells) >= silent else judged
+    silent = [d for d, f in judged if f.verdict is V.UNTESTED]
+    likely = max(d.score for d, _ in tells) >= max(d.score for d in silent)
+    return (
+        tells
+        if likely and min(_read_by(d, figures) for d, _ in tells) >= max(_read_by(d, figures) for d in silent)
+        else judged
+    )
+
+
+def _read_by(d: Duo, figures: Sequence[Num]) -> int:
+    """How many of the figures said are readings of a pair."""
+    return sum(any(reads(c, n) for c in (d.one, d.two)) for n in figures)
 
 
 def _harmless(h: Heard, claim: Claim, found: Finding, exact: bool) -> bool:
