@@ -61,6 +61,18 @@ SURE = (
     ("With CAS 2 the copy rate climbs by 4 percent.", ("The Elm at 100, CAS 3 so far.",), "supported"),
     ("Tightening to CAS 2 speeds up the corridor.", ("The Elm at 100, CAS 3 so far.",), "within_noise"),
     ("Without the read wait the 386 sorts 5 percent quicker at 40.", (), "supported"),
+    (
+        "Twice that, from 61.2 to 65.8.",
+        ("The Cedar at 66 in the corridor with CAS 3, the multiplier from 3 to 3.5: 4 percent more?",),
+        "supported",
+    ),
+    ("Without the L2 it falls from 61 to 49, one frame of every five.", ("The Cedar, 66 x 3.",), "supported"),
+    ("61.2 -> 48.9 in the corridor, a third gone.", ("The Cedar, 66 x 3, L2 off.",), "contradicted"),
+    (
+        "It was neither slower nor quicker three weeks later.",
+        ("The Alder at 40 x 3, corridor.",),
+        "supported",
+    ),
     # two display cards in one state
     (
         "The PCI card in place of the ISA card lifts its corridor by 43 percent.",
@@ -71,6 +83,11 @@ SURE = (
     ("That gain is purely the bus.", ("The Alder, from 40 times 3 to 50 times 2, corridor.",), "untested"),
     ("Run 24 is slower because write-back was off.", (), "untested"),
     ("The scroll gets quicker with CAS 2 on the Birch.", (), "untested"),
+    (
+        "That gain is all the doing of the bus.",
+        ("The Elm, corridor, 66 times 5, then 100 times 3.5.",),
+        "untested",
+    ),
     # one effect against another
     ("In the corridor the read wait matters more than the write wait on the Larch.", (), "supported"),
     ("In the corridor the write wait costs more than the read wait on the Larch.", (), "contradicted"),
@@ -94,6 +111,10 @@ UNSURE = (
         "It is quicker than at 66.",
         ("The Elm in the corridor.",),
     ),  # 66 was run with the ratio known and unknown
+    (
+        "I took it out and gained six percent.",
+        ("The Alder in the corridor, write-back off.",),
+    ),  # took what out
     ("The frobnicated Elm is quicker than the Cedar at the sort.", ()),  # a word that may turn the claim
 )
 

@@ -21,6 +21,7 @@ from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.names import harmless, remarks
 from leadoff.claims.spoken.relation import deny
+from leadoff.claims.spoken.resolving import unit_kind
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.spoken.weigh import Weighed, judge, weigh
 from leadoff.claims.standings import Cell
@@ -35,6 +36,8 @@ _TURN = 0.15
 """Subject and reference are told apart where one order outweighs the other by this."""
 _PLAIN = 0.7
 """An order outweighed by this is plain enough to hold a claim against its speaker."""
+_TESTS = r"(?:tests?|bench\w*|scores?|games?|demos?|runs?|figures?|numbers?)"
+"""What an unknown word stands before where it is the name of a workload."""
 _MANY = 400
 """More pairs than this as likely as the best mean that nothing was singled out."""
 
@@ -55,7 +58,7 @@ def effects(talk: Talk) -> Reading | None:
         return None
     cues = cues_of(h, said[1:])
     if missing := _never_run(scene, h, cues):
-        return Reading(finding=missing, sure=claim.clear)
+        return Reading(finding=missing, sure=claim.clear and not undecided(said))
     found = duos(scene, cues)
     if not found or found[0].score < LEAST:
         return None
@@ -64,29 +67,73 @@ def effects(talk: Talk) -> Reading | None:
         return None
     turns = turns_of(said, claim)
     judged = [(d, f) for d in top for f in _judged(d, claim, turns, scene, h)]
-    settled = _settled(judged, found[0], claim, talk, h)
+    figures = [n.num for n in scene.figures if n.num is not None]
+    settled = _settled(judged, found[0], claim, talk, h, figures)
     if settled is not None and undecided(said) and claim.way not in ("tie", "differs"):
         return msgspec.structs.replace(settled, sure=False)
     return settled
 
 
 def _settled(
-    judged: Sequence[tuple[Duo, Finding]], best: Duo, claim: Claim, talk: Talk, h: Heard
+    judged: Sequence[tuple[Duo, Finding]],
+    best: Duo,
+    claim: Claim,
+    talk: Talk,
+    h: Heard,
+    figures: Sequence[Num] = (),
 ) -> Reading | None:
     if not judged:
         return None
+    judged = _like_for_like(judged, figures)
     verdicts = {f.verdict for _, f in judged}
     first = next(f for d, f in judged if d is best) if any(d is best for d, _ in judged) else judged[0][1]
-    sure = claim.clear and len(verdicts) == 1
+    open_ = verdicts <= {V.NOT_COMPARABLE, V.UNTESTED}  # whatever was claimed of the two sides
+    hedged = any(x.kind == "maybe" for x in h.hits)
+    sure = (claim.clear or (open_ and not hedged)) and len(verdicts) == 1
     exact = bool(claim.sizes) and any(n.kind in ("pct", "factor", "part", "difference") for n in claim.sizes)
     if not sure and exact and claim.clear:
         right = [f for _, f in judged if f.verdict is V.SUPPORTED]
         right = right if len({id(d) for d, _ in judged}) == len(judged) else []
         if right and verdicts <= {V.SUPPORTED, V.CONTRADICTED, V.WITHIN_NOISE}:
             first, sure = right[0], True
-    if _unknown(h) or not _figures_stand(h, best, talk.evidence):
+    if not open_ and not _figures_stand(h, best, talk.evidence):
+        sure = False
+    if _unknown(h) and not _harmless(h, claim, first, exact):
         sure = False
     return Reading(finding=first, sure=sure)
+
+
+def _like_for_like(
+    judged: Sequence[tuple[Duo, Finding]], figures: Sequence[Num]
+) -> Sequence[tuple[Duo, Finding]]:
+    """Without the pairs that tell nothing, where one at least as likely does, with as many of the
+    figures that were said: that one was meant."""
+    tells = [(d, f) for d, f in judged if f.verdict is not V.UNTESTED]
+    if not tells or len(tells) == len(judged):
+        return judged
+    silent = [d for d, f in judged if f.verdict is V.UNTESTED]
+    likely = max(d.score for d, _ in tells) >= max(d.score for d in silent)
+    return (
+        tells
+        if likely and min(_read_by(d, figures) for d, _ in tells) >= max(_read_by(d, figures) for d in silent)
+        else judged
+    )
+
+
+def _read_by(d: Duo, figures: Sequence[Num]) -> int:
+    """How many of the figures said are readings of a pair."""
+    return sum(any(reads(c, n) for c in (d.one, d.two)) for n in figures)
+
+
+def _harmless(h: Heard, claim: Claim, found: Finding, exact: bool) -> bool:
+    """Whether one unknown word may be passed over: it names no workload, and the claim stands in plain words. What
+    is supported must be so by a size."""
+    words = h.said.leftovers(_known())
+    if len(words) != 1 or re.search(rf"\b{re.escape(words[0])}\S* {_TESTS}\b", h.low):
+        return False
+    if found.verdict is V.SUPPORTED:
+        return exact
+    return claim.way not in ("up", "down")
 
 
 def _judged(d: Duo, claim: Claim, turns: Sequence[Turn], scene: Scene, h: Heard) -> list[Finding]:
@@ -132,7 +179,7 @@ def _finding(a: Cell, b: Cell, d: Duo, claim: Claim, scene: Scene, h: Heard) -> 
     if way in ("up", "down"):
         way = "better" if (way == "up") == up else "worse"
     weighed = _weighed(a, b, d.workload, ev)
-    sizes = [*claim.sizes, *_loose(h, weighed)]
+    sizes = [*claim.sizes, *_loose(h, weighed, unit_kind(ev.ledger.workloads[d.workload].unit))]
     found = judge(weighed, ev, way, sizes)
     if claim.denied:
         found = deny(found)
@@ -149,13 +196,16 @@ def _weighed(a: Cell, b: Cell, workload: str, ev: Evidence) -> Weighed:
     return weigh(ev, a, b, workload)
 
 
-def _loose(h: Heard, of: Weighed) -> list[Num]:
+def _loose(h: Heard, of: Weighed, unit: str) -> list[Num]:
     """Figures with a unit that are no reading of either side are said of the difference."""
     figures = [n.num for n in h.of("figure") if n.num is not None]
     return [
         msgspec.structs.replace(n, kind="difference")
         for n in figures
-        if n.kind == "value" and not reads(of.first, n) and not reads(of.second, n)
+        if n.kind == "value"
+        and unit_kind(n.unit) == unit
+        and not reads(of.first, n)
+        and not reads(of.second, n)
     ]
 
 
@@ -163,14 +213,14 @@ def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, 
     """What is named as the cause must be the one thing in which the sides differ."""
     named = claim.caused
     if named == frozenset():
-        return (
-            found
-            if d.differ <= frozenset(x for n in scene.wants for x in n.dims) | {"rig"}
-            else several(a, b, d.workload)
-        )
+        single = any(d.differ <= family(frozenset({x})) for x in d.differ)
+        spoken = frozenset(x for n in scene.wants for x in n.dims) | {"rig"}
+        return found if single and d.differ <= spoken else several(a, b, d.workload)
     if named is None:
         agents = [n for n in h.of("want") if d.within and not n.place and "*" not in n.dims]
         if any(n.role == "ref" and n.valued for n in h.of("want")) and not claim.only:
+            agents = []
+        if d.differ and d.differ <= _two_valued(scene) and all(n.valued for n in agents):
             agents = []  # two states are compared, and neither is said to be the cause
         named = frozenset(x for n in agents for x in n.dims) if agents else None
         if named is not None and not family(named) & d.differ:
@@ -188,6 +238,16 @@ def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, 
             return found
         return several(a, b, d.workload)
     return found
+
+
+def _two_valued(scene: Scene) -> frozenset[str]:
+    """Settings of which two values were said."""
+    values: dict[str, set[str]] = {}
+    for n in scene.wants:
+        if n.valued and n.want is not None:
+            for name, _, value in n.want.tests:
+                values.setdefault(name, set()).add(value)
+    return frozenset(name for name, had in values.items() if len(had) > 1)
 
 
 def _never_run(scene: Scene, h: Heard, cues: Cues) -> Finding | None:
@@ -271,6 +331,10 @@ def _elsewhere(h: Heard, known: Collection[str]) -> bool:
         return True
     if len({n.name for n in h.of("board")}) == 2 and re.search(r"\bthan (?:it|that|this)\b", h.low):
         return True  # two boards against a third
+    if re.search(r"\{n\d+\}[ -]way\b", h.low):
+        return True  # half way
+    if re.search(r"\bnever\b.*\b(?:past|beyond|above|over) (?:the )?\{s\d+\}", h.low):
+        return True  # a bound on a setting
     if re.search(r"\b(?:as|like) (?:the |my )?\{b\d+\} (?:does|did|do)\b", h.low):
         return True  # the same claim of two boards
     if any(n.num is not None and n.num.mod in ("over", "under") for n in h.of("figure")):

@@ -34,6 +34,16 @@ _AGAIN = re.compile(
 )
 
 
+_AGO = re.compile(r"\b(?:days?|weeks?|months?|years?|evenings?|nights?|hours?|little|bit|while) $")
+_SAME_AGAIN = re.compile(
+    r"\b(?:everything|all|settings|set-up|setup|state|configuration)\b[^,.]{0,24}"
+    r"\b(?:same|again|untouched|unchanged)\b|\bnothing (?:was |had been |else )?(?:changed|touched|altered)\b|"
+    r"\bsame (?:state|settings|set-up|setup|configuration)\b|"
+    r"\b(?:months?|weeks?|days?|evenings?) (?:later|on|after)\b|\band again (?:on|in)\b"
+)
+"""Said before: the same state was run on another occasion."""
+
+
 class Claim(msgspec.Struct, frozen=True, kw_only=True):
     """``way``: better, worse, up, down, tie, differs; ``share``: the size is what the subject has of the other.
     ``clear`` is false where the words point both ways. ``caused``: settings, or the rig, that are named as the cause,
@@ -55,8 +65,11 @@ def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
     of_that = re.search(r"\{n\d+\} (?:of )?(?:that|it|this)\b", h.low) is not None
     sized = bool(before) and any(n.kind in ("pct", "difference") for _, n in before[0].nums)
     if own is not None and own.share and of_that and sized:
-        own = msgspec.structs.replace(own, clear=False)  # twice a difference, or twice a score
-    if own is not None and any(x.kind == "maybe" for x in h.hits):
+        own = _of_size(h, before[0], own)
+    elif own is not None and of_that and sized and len(own.sizes) > 1:
+        rest = tuple(n for n in own.sizes if n.kind not in ("factor", "part"))
+        own = msgspec.structs.replace(own, sizes=rest)  # ``twice that`` beside the size itself
+    if own is not None and any(x.kind == "maybe" and _same_part(h, x.start, own.at) for x in h.hits):
         own = msgspec.structs.replace(own, clear=False)
     if own is not None or not before or not before[0].asked:
         return own
@@ -73,6 +86,22 @@ def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
     return None
 
 
+def _of_size(h: Heard, question: Heard, own: Claim) -> Claim:
+    """Twice a difference, or twice a score: the difference is meant where both scores are said."""
+    pcts = [n for _, n in question.nums if n.kind == "pct"]
+    if len(pcts) != 1 or len(own.sizes) != 1 or len(h.of("figure")) != 2:
+        return msgspec.structs.replace(own, clear=False)
+    part = own.sizes[0]
+    value = pcts[0].value * (part.value / 100.0 if part.kind == "part" else part.value)
+    size = msgspec.structs.replace(pcts[0], value=value, mod=part.mod or "about", hi=None)
+    return msgspec.structs.replace(own, way="differs", share=False, sizes=(size,))
+
+
+def _same_part(h: Heard, one: int, two: int) -> bool:
+    """Whether no comma stands between two places."""
+    return " , " not in h.low[min(one, two) : max(one, two)]
+
+
 def _claim(h: Heard) -> Claim | None:
     sized = [(at, n) for at, n in h.nums if n.kind in SIZES and not _no_size(h, at, n)]
     sizes, places = tuple(n for _, n in sized), [at for at, _ in sized]
@@ -85,7 +114,8 @@ def _claim(h: Heard) -> Claim | None:
     base = Claim(way="differs", sizes=sizes, caused=caused, only=_only(h))
     # The level words: a level beside a plain direction is a contrast that is not taken apart here.
     plain = [x for x in strong if not _FAINT.match(x.text)]
-    scarce = any(x.kind == "scarce" for x in h.hits)
+    told = [x.start for x in (*level, *strong, *raw)]
+    scarce = any(x.kind == "scarce" and any(_same_part(h, x.start, at) for at in told) for x in h.hits)
     if level:
         first = level[0]
         if any(n.kind == "part" or n.kind == "factor" for n in sizes) and first.text.startswith("as "):
@@ -152,6 +182,12 @@ def _of_setting(h: Heard, x: Hit) -> bool:
     if re.match(r" (?:\w+ ){0,2}\{s\d+\}", h.low[x.end :]) and x.kind in _RAW:
         return True
     if x.text in ("up", "down") and re.match(r" the \{w", h.low[x.end :]):
+        return True
+    if x.kind in _STRONG and re.match(r" (?:to|at) (?:an? |the )?\{s", h.low[x.end :]):
+        return True
+    if x.text == "later" and _AGO.search(h.low[: x.start]):
+        return True
+    if x.text == "off" and re.match(r" (?:it|them)\b", h.low[x.end :]):
         return True
     return (
         x.text in ("gone", "missing", "off", "down", "up", "lost")
@@ -240,6 +276,7 @@ def cues_of(h: Heard, before: list[Heard]) -> Cues:
     change = change or (not cross and (bool(said) or swapped))
     again = _AGAIN.search(h.low) is not None or bool(h.said.dates)
     again = again or any(len(set(one.said.dates)) > 1 for one in before[:2])
+    again = again or (not wants and bool(before) and _SAME_AGAIN.search(before[0].low) is not None)
     if len(here) >= 2 or (again and not wants):
         change = False
     return Cues(cross=cross, change=change, again=again)

@@ -9,11 +9,12 @@ from functools import lru_cache
 
 import msgspec
 
+from leadoff.claims.search.effects_text import worded
 from leadoff.claims.search.effects_words import Hit, hits_in
 from leadoff.claims.search.talk import Talk
 from leadoff.claims.spoken.evidence import Evidence, as_figure
 from leadoff.claims.spoken.names import Names, names_of
-from leadoff.claims.spoken.plain import Plain, spelled
+from leadoff.claims.spoken.plain import Plain
 from leadoff.claims.spoken.reading import Said, read
 from leadoff.claims.spoken.settings import near_clock
 from leadoff.claims.spoken.values import Num, Want
@@ -48,20 +49,11 @@ _REF = re.compile(
 """What stands before the side that the other is held against. A gain *from* something is no such side."""
 _REF_BOARD = re.compile(rf"\b(?:to|beats?|leads?|outruns?) {_FILLER}$")
 _NEW = re.compile(rf"\b(?:to|then|now|in with|put|in comes|afterwards|later|finally) {_FILLER}$")
-_TAKEN = re.compile(
-    r"\b(?:tak\w+|took|switch\w*|turn\w*|pull\w*|remov\w*|disabl\w*|knock\w*|leav\w*|left|cut\w*|got) "
-    r"(?:the |its |that |my |all )?"
-    r"(l2(?: cache)?|write-back|(?:(?:read|write|memory) )?waits?) (?:away|out|off)\b"
-)
-_UNREAD = re.compile(
-    r"\b(?:jumpers|settings|switches)(?: \w+){0,3}? (?:unread|unknown|unnoted|not (?:read|noted|known)|a mystery)\b|"
-    r"\bas (?:it|she) came\b|\bunread jumpers\b"
-)
 _PLACE = re.compile(r"\b(?:at|same|still at|again at|both at|on an?) (?:the |a |an |its |bus |\{s\d+\} )*$")
 _DIMS = {"waits": ("dram_read_ws", "dram_write_ws"), "core_mhz": ("bus_mhz", "ratio"), "clock": ("bus_mhz",)}
 _COMMENT = re.compile(
     r"(?:and )?(?:just )?(?:as|which|should|whatever|no matter|mind|i|you|we|if (?:you|anyone|i|we)|believe|trust|"
-    r"thank|for what|that is (?:all|it)|who)\b(?! (?:fast|quick|slow|long))"
+    r"thank|for what|that is (?:all|it)|who)\b(?! (?:fast|quick|slow|long|good|near|level|close|much|well|many))"
 )
 """How a comment begins that is no part of a claim: ``as anyone can see``, ``which tells you something``."""
 _OF_WHOLE = re.compile(
@@ -73,6 +65,10 @@ _GONE_BY = re.compile(
 )
 """Percent *of* something are what is left of it, unless so much of it was lost or gained."""
 _COUNTED = re.compile(r"\b(?:those|these|the|all|both|my|of) (?:the )?\d$")
+_SPAN = re.compile(
+    r" (?:(?:whole|full|long|more|odd) )?(?:days?|weeks?|months?|years?|evenings?|nights?|sundays?|weekends?)\b"
+)
+"""A number of these is how long ago something was."""
 _SMALL = ("ratio", "cas", "dram_read_ws", "dram_write_ws")
 
 
@@ -124,30 +120,7 @@ def _names(ev: Evidence) -> Names:
 
 @lru_cache(maxsize=512)
 def _read(text: str, ev: Evidence) -> Said:
-    low = spelled(text)
-    low = re.sub(r"\b(\d+(?:\.\d+)?)[ -]?odd (?=%)", r"about \1 ", low)
-    low = re.sub(
-        r"\bhalf (?:as )?(?:\w+ )?again(?: as \w+)?\b|\bhalf as (?:fast|quick|much|long|many) again\b",
-        "1.5 times as fast",
-        low,
-    )
-    low = re.sub(r"\b(?:1|one) and a half times\b", "1.5 times", low)
-    low = re.sub(r"\b(\d+(?:\.\d+)?) to (?:1|one)\b(?! (?:or|of|wait|read|write|clock))", r"\1 times", low)
-    low = re.sub(r"\b(\d+(?:\.\d+)?)[ -]?fold\b", r"\1 times", low)
-    low = re.sub(
-        r"\b(half|a third|a quarter|a fifth) (?:as|so) (?:long|much time)\b(?: as)?",
-        r"\1 of the time of",
-        low,
-    )
-    low = re.sub(
-        r"\b(half|a third|a quarter|a fifth) (?:as|so) (?:fast|quick|much|many|high)\b(?: as)?",
-        r"\1 of the speed of",
-        low,
-    )
-    low = re.sub(r"\b(?:so|as) (\d)", r"about \1", low)
-    low = re.sub(r"\b(?:second|2nd)(?: |-)(?:level )?cache\b", "l2", low)
-    low = _TAKEN.sub(r"without \1", low)
-    low = _UNREAD.sub("unknown jumpers", low)
+    low = worded(text)
     return read(Plain(text=text, low=low), ev.ledger, _names(ev))
 
 
@@ -216,7 +189,7 @@ def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: 
                 kind="want",
                 back=back,
                 at=at,
-                want=Want(want.text, (t,)),
+                want=Want(want.text, (_one_wait(t, low[at:], (*own, *values)),)),
                 role=_role(low[:at]),
                 owner=owner,
                 place=_PLACE.search(low[:at]) is not None,
@@ -237,7 +210,11 @@ def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: 
         at, num = said.at(s), said.num(s)
         after = low[at + len(s) + 2 :]
         owner = _owner(low, at, spots, about)
-        if num.kind == "bare" and re.match(r" (?:times|x)\b", after):
+        if num.kind == "bare" and _SPAN.match(after):
+            continue
+        if num.kind == "bare" and re.match(r" times (?:i|we|he|she|they|it)\b", after):
+            num = msgspec.structs.replace(num, kind="count")
+        elif num.kind == "bare" and re.match(r" (?:times|x)\b", after):
             num = msgspec.structs.replace(num, kind="factor")
         elif num.kind == "bare" and re.match(r" (?:-odd |-ish )?%", after):
             num = msgspec.structs.replace(num, kind="pct", unit="%", mod="about")
@@ -289,6 +266,14 @@ def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: 
     )
 
 
+def _one_wait(test: tuple[str, str, str], after: str, said: Sequence[str]) -> tuple[str, str, str]:
+    """A wait of no name is the one that was spoken of, if only one was."""
+    waits = {d for d in said if d in ("dram_read_ws", "dram_write_ws")}
+    if test[1] != "waits" or len(waits) != 1 or re.match(r"\{\w+\}[^,]*\b(?:both|all|either|each)\b", after):
+        return test
+    return (next(iter(waits)), "is", test[2])
+
+
 def _without_comments(low: str) -> str:
     """The skeleton with comments that name nothing blanked, every other word where it was."""
     parts = low.split(" , ")
@@ -316,6 +301,8 @@ def _owner(low: str, at: int, spots: Sequence[tuple[int, str]], about: tuple[str
         return next(iter(boards))
     if not boards:
         return about[0] if len(about) == 1 else ""
+    if re.match(r"\{\w+\}(?: \w+)? (?:each|both|apiece|alike)\b", low[at:]):
+        return ""
     left = [b for s, b in spots if s < at]
     between = low[max((s for s, _ in spots if s < at), default=0) : at]
     if not left or re.search(r"\b(?:both|each|all|same)\b", between):

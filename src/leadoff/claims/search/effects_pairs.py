@@ -163,7 +163,7 @@ def duos(scene: Scene, cues: Cues) -> list[Duo]:
     for w in scene.workloads or tuple(ev.ledger.workloads):
         cells = [c for c in ev.field(w).cells if c.board in boards]
         best = _best(scene, cells, ev) if cells else set()
-        for a, b in _pairs(cells, cues, ev):
+        for a, b in _pairs(cells, cues, ev, apart=bool(scene.boards) or cues.cross):
             differ = differing(a, b)
             out.append(
                 Duo(workload=w, one=a, two=b, differ=differ, score=_score(scene, cues, a, b, differ, best))
@@ -171,8 +171,16 @@ def duos(scene: Scene, cues: Cues) -> list[Duo]:
     return sorted(out, key=lambda d: -d.score)
 
 
-def _pairs(cells: Sequence[Cell], cues: Cues, ev: Evidence) -> Iterator[tuple[Cell, Cell]]:
-    yield from combinations(cells, 2)
+def _pairs(cells: Sequence[Cell], cues: Cues, ev: Evidence, *, apart: bool) -> Iterator[tuple[Cell, Cell]]:
+    """Pairs of states; of two boards only where they may be ``apart``, as a big book has too many."""
+    if apart:
+        yield from combinations(cells, 2)
+    else:
+        by_board: dict[str, list[Cell]] = {}
+        for c in cells:
+            by_board.setdefault(c.board, []).append(c)
+        for mine in by_board.values():
+            yield from combinations(mine, 2)
     if cues.again:
         for c in cells:
             if len(c.trials) > 1:
@@ -261,9 +269,7 @@ def _of_changes(scene: Scene, a: Cell, b: Cell, differ: frozenset[str]) -> float
             elif any(hold) and "*" in dims:
                 total += W.moved * fade
             elif any(hold):
-                total += (
-                    W.place if n.place or (two_valued and n.back) else W.named if moves else W.unfit
-                ) * fade
+                total += (W.place if n.place or two_valued else W.named if moves else W.unfit) * fade
                 explained |= dims & differ
             else:
                 total += W.unfit * fade

@@ -32,8 +32,11 @@ def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
         free = [n for n in needs if n.role != "ref"]
         before = [n for n in free if n.at < claim.at]
         lead = before[-1] if before else (free[0] if free else None)
+        listed = kind != "board" and not before and len(free) > 1 and len(free) == len(needs)
         for n in needs:
-            if n.role == "ref":
+            if listed and claim.at:
+                weight = 0.0  # both stand behind the claim, and neither is held against the other
+            elif n.role == "ref":
                 weight = -1.0
             elif n.role == "new":
                 weight = 1.0
@@ -87,12 +90,17 @@ def _taken(said: list[Heard]) -> list[Turn]:
     """``without it``, ``switching it off``: the state without what was spoken of last."""
     if not _GONE.search(said[0].low):
         return []
-    every = ([d for n in reversed(one.of("want")) for d in n.dims if d in _OFF] for one in said)
+    every = ([d for n in reversed(one.of("want")) for d in n.dims if _there(n, d)] for one in said)
     dims = next((x for x in every if x), [])
     return [
         Turn(need=Need(kind="want", back=0, at=0, want=Want("without", ((d, "is", _OFF[d]),))), weight=2.0)
         for d in dims[:1]
     ]
+
+
+def _there(n: Need, d: str) -> bool:
+    """Whether something that can be taken out was said to be in."""
+    return d in _OFF and not any(t[0] == d and t[2] == _OFF[d] for t in (n.want.tests if n.want else ()))
 
 
 def _named_by_order(said: list[Heard], claim: Claim) -> list[Turn]:
@@ -134,8 +142,11 @@ _LEVEL = re.compile(r"\{b\d+\} (?:, )?(?:and|or) (?:the |my )?\{b\d+\}")
 
 
 def undecided(said: list[Heard]) -> bool:
-    """``it`` against ``the other one`` where the two were named on one level: either may be meant."""
+    """``it`` against ``the other one`` where the two were named on one level: either may be meant; so may anything
+    that was taken out where nothing was said to be in."""
     h = said[0]
+    if _GONE.search(h.low) and not _taken(said):
+        return True
     if h.of("board") or not any(x.kind == "other" for x in h.hits):
         return False
     named = next((one for one in said[1:] if one.of("board")), None)

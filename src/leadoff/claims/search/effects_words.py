@@ -12,7 +12,10 @@ from leadoff.claims.rows import table
 _NO_DENIAL = re.compile(
     r"\b(?:not even|nothing more than|no more than|not more than|no less than|not only|not just|not merely|no doubt|"
     r"no question|not bad|no wonder|nothing else|and nothing else|not least|no problem|no joke|no stress|no kidding|"
-    r"no surprise|(?:with |and )?(?:everything|all|anything) else(?: was| left| kept| being| stayed)?"
+    r"no surprise|at least|at (?:the )?(?:very )?most|ever so|"
+    r"at (?:its|their|his|her) (?:very )?(?:best|quickest|fastest)|"
+    r"(?:every|each) (?:(?:last|single) )?(?:bit|frame|scrap|inch|ounce|one) of (?:that|this|it|the gain|the loss)|"
+    r"(?:with |and )?(?:everything|all|anything) else(?: was| left| kept| being| stayed)?"
     r"(?: alone| the same| equal| as it was| untouched| unchanged)?)\b"
 )
 """Words that look like a denial, or like a word on all boards, and are none; blanked before classes are sought."""

@@ -1,0 +1,72 @@
+"""The wording of a sentence made even before its mentions are read: sizes, waits, what was taken out."""
+
+from __future__ import annotations
+
+import re
+
+from leadoff.claims.spoken.plain import spelled
+
+_TAKEN = re.compile(
+    r"\b(?:tak\w+|took|switch\w*|turn\w*|pull\w*|remov\w*|disabl\w*|knock\w*|leav\w*|left|cut\w*|got) "
+    r"(?:the |its |that |my |all )?"
+    r"(l2(?: cache)?|write-back|(?:(?:read|write|memory) )?waits?) (?:away|out|off)\b"
+)
+_UNREAD = re.compile(
+    r"\b(?:jumpers|settings|switches)(?: \w+){0,3}? (?:unread|unknown|unnoted|not (?:read|noted|known)|a mystery)\b|"
+    r"\bas (?:it|she) came\b|\bunread jumpers\b"
+)
+_ASIDE = re.compile(
+    r", or so (?:i|we) (?:make|made|reckon|think|find|found|read)\w*(?: (?:it|that))?\b", re.I
+)
+"""``or so I make it`` is no ``about``."""
+_ARROW = re.compile(r"(?<!from )(?<![\w.])(\d+\.\d+|\d{2,}) ?(?:-+>|=+>|\u2192) ?(?=\d)")
+_PARTS = {"half": "1.5", "third": "1.33", "quarter": "1.25"}
+_AND_PART = re.compile(r"\ban? (frame|second|line|minute) and an? (half|third|quarter)\b", re.I)
+_OF_EVERY = re.compile(r"\b(\d+)(?: \w+)? (?:of|in|out of) every ([1-9]\d*)\b")
+
+
+def worded(text: str) -> str:
+    """The plain words of a sentence in the wording that the search reads."""
+    text = _ASIDE.sub("", text)
+    text = _ARROW.sub(r"from \1 to ", text)
+    text = re.sub(r"\b(?:ca|approx|circa)\.? ?(?=\d)", "about ", text, flags=re.I)
+    text = re.sub(r"\b(?:ca|approx|circa)\.? ?(?=[+-]\d)", "", text, flags=re.I)
+    text = re.sub(r"\bthe (read|write) one\b", r"the \1 wait", text, flags=re.I)
+    text = _AND_PART.sub(lambda m: f"{_PARTS[m[2].lower()]} {m[1]}s", text)
+    low = spelled(text)
+    low = re.sub(r"\b(\d[\d.]*) ?mb (more |less |extra )?(?:per|a|every|each) second\b", r"\1 mb/s \2", low)
+    low = _OF_EVERY.sub(lambda m: f"{100 * int(m[1]) / int(m[2]):g} %", low)
+    low = re.sub(
+        r"\bgot (\d[\d.]* %|a quarter|a third|half|a fifth)( of [^,{]{1,30}?) back\b", r"saved \1\2", low
+    )
+    if re.search(r"\bhalf\b", text, re.I):
+        low = re.sub(
+            r"(?<!about )(?<!nearly )\b50 % (?=faster|slower|quicker|longer|more)", "about 50 % ", low
+        )
+    low = re.sub(r"\b(\d+(?:\.\d+)?)[ -]?odd (?=%)", r"about \1 ", low)
+    low = re.sub(
+        r"\bhalf (?:as )?(?:\w+ )?again(?: as \w+)?\b|\bhalf as (?:fast|quick|much|long|many) again\b",
+        "1.5 times as fast",
+        low,
+    )
+    low = re.sub(r"\b(?:1|one) and a half times\b", "1.5 times", low)
+    low = re.sub(
+        r"\b(\d+(?:\.\d+)?) to (?:1|one)\b(?! (?:or (?!so|there)|of|wait|read|write|clock))", r"\1 times", low
+    )
+    low = re.sub(r"\b(\d+(?:\.\d+)?)[ -]?fold\b", r"\1 times", low)
+    low = re.sub(
+        r"\b(half|a third|a quarter|a fifth) (?:as|so) (?:long|much time)\b(?: as)?",
+        r"\1 of the time of",
+        low,
+    )
+    low = re.sub(
+        r"\b(half|a third|a quarter|a fifth) (?:as|so) (?:fast|quick|much|many|high)\b(?: as)?",
+        r"\1 of the speed of",
+        low,
+    )
+    low = re.sub(r"\b(?:so|as) (\d)", r"about \1", low)
+    low = re.sub(r"\b(?:second|2nd)(?: |-)(?:level )?cache\b", "l2", low)
+    low = re.sub(r"\bthe one on (?:the )?(?:memory )?(read|write)s?\b", r"the \1 wait", low)
+    low = _TAKEN.sub(r"without \1", low)
+    low = _UNREAD.sub("unknown jumpers", low)
+    return low
