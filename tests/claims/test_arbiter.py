@@ -22,6 +22,7 @@ def settled(monkeypatch: pytest.MonkeyPatch, rules: Verdict, *found: tuple[Verdi
     """The finding that counts where the searches read this."""
     readings = [Reading(finding=said(v, "by search"), sure=sure) for v, sure in found]
     monkeypatch.setattr(arbiter, "SEARCHES", tuple(lambda _, r=r: r for r in readings))
+    monkeypatch.setattr(arbiter, "parts", lambda talk, read: None)
     return arbiter.settled(TALK, said(rules))
 
 

@@ -9,26 +9,36 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from leadoff.claims.search.effects import effects
+from leadoff.claims.search.parts import parts
 from leadoff.claims.search.scores import scores
+from leadoff.claims.search.seals import seals
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.search.trials import trials
 from leadoff.claims.spoken.values import Finding, Verdict
 
 V = Verdict
-SEARCHES: tuple[Callable[[Talk], Reading | None], ...] = (effects, scores, trials)
-"""Differences and their causes; single figures, ranges, ranks; soaks, copies, starts, failures, symptoms, counts.
-Each says ``None`` where a sentence is not of its kind."""
+SEARCHES: tuple[Callable[[Talk], Reading | None], ...] = (effects, scores, trials, seals)
+"""Differences and their causes; single figures, ranges, ranks; soaks, copies, starts, failures, symptoms, counts;
+sealed forecasts. Each says ``None`` where a sentence is not of its kind."""
 
 
 def settled(talk: Talk, by_rules: Finding) -> Finding:
     """The finding that counts."""
     found = [r for search in SEARCHES if (r := search(talk)) is not None]
     sure = [r.finding for r in found if r.sure]
+    if not sure and (several := parts(talk, agreed)) is not None and several.sure:
+        sure = [several.finding]
     if not sure:
         return _leaning([r.finding for r in found], by_rules)
     if len({f.verdict for f in sure}) > 1 or sure[0].verdict is by_rules.verdict:
         return by_rules
     return sure[0]
+
+
+def agreed(talk: Talk) -> Finding | None:
+    """What the sure readings of a sentence agree on."""
+    sure = [r.finding for search in SEARCHES if (r := search(talk)) is not None and r.sure]
+    return sure[0] if len({f.verdict for f in sure}) == 1 else None
 
 
 def _leaning(found: Sequence[Finding], by_rules: Finding) -> Finding:

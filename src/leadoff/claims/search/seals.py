@@ -1,0 +1,148 @@
+"""Sealed forecasts, found by search: how one came out, by how much, when it was sealed, and how many held."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from functools import lru_cache
+
+import msgspec
+
+from leadoff.claims.search.scores_frame import framed
+from leadoff.claims.search.scores_place import boards_of
+from leadoff.claims.search.seals_claims import judged
+from leadoff.claims.search.seals_tally import tally
+from leadoff.claims.search.seals_which import likely, words
+from leadoff.claims.search.seals_words import (
+    of_many,
+    outcomes,
+    pattern,
+    row,
+    speaks,
+    strange,
+    timing,
+    words_in,
+)
+from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.names import Names, names_of
+from leadoff.claims.spoken.plain import Plain, spelled
+from leadoff.claims.spoken.reading import Said, read
+from leadoff.claims.spoken.values import Finding, Verdict
+
+V = Verdict
+_BACK = 2
+"""A forecast spoken of this many sentences ago may still be meant."""
+_TAG = re.compile(
+    r",\s*(?:no|right|eh|ok|okay|see|huh|isn't it|wasn't it|didn't it|did it not|yes|agreed)\s*\?\s*$", re.I
+)
+_ANY = re.compile(
+    r"\b(?:every|each|any|no|not (?:a|1|one)|single) (?:single )?(?:forecast|prediction|seal|envelope)\b"
+)
+"""One of several forecasts, which counts them all."""
+_BITS = {"half": 0.5, "quarter": 0.25, "third": 1 / 3}
+_AND_A_BIT = re.compile(r"\b(?:a|1|one) (frame|second|line) and (?:a )?(half|quarter|third)\b")
+_SUPPOSED = re.compile(
+    r"\b(?:would|could|might|may|should|hope|hoped|wish|if i|perhaps|maybe|i think|"
+    r"will (?!admit|say|grant|confess|own|concede|allow)|going to)\b"
+)
+
+
+def seals(talk: Talk) -> Reading | None:
+    """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
+    talk = framed(talk)
+    if talk.text.rstrip().endswith("?") and not _TAG.search(talk.text):
+        return None
+    said = _as_said(talk.text, talk.evidence)
+    talk = msgspec.structs.replace(talk, said=said)
+    low = said.low
+    own = speaks(low, strictly=True)
+    if not own and not _heard(talk.before):
+        return None
+    if any(w in row("other") for w in words_in(low)) and not own:
+        return None
+    if any("forecast" in g or "predict" in g or "seal" in g for g in said.gone):
+        why = f"the book has no {', '.join(said.gone)}"
+        return Reading(finding=Finding(verdict=V.NOT_FOUND, why=why, true=why), sure=True)
+    if said.strangers or said.gone or _SUPPOSED.search(low):
+        return None
+    loose = strange(said)
+    heard_many = any(of_many(s.low) for s in talk.before[-_BACK:]) and not said.signs("bs")
+    if (of_many(low) or heard_many or _ANY.search(low)) and not said.seals:
+        return _tally(talk, loose)
+    return _single(talk, loose, own=own)
+
+
+@lru_cache(maxsize=8)
+def _names(ev: Evidence) -> Names:
+    return names_of(ev.ledger)
+
+
+def _as_said(text: str, ev: Evidence) -> Said:
+    """The sentence in the words it was said in."""
+    low = _AND_A_BIT.sub(lambda m: f"{1.0 + _BITS[m[2]]:g} {m[1]}s", spelled(text))
+    return read(Plain(text=text, low=low), ev.ledger, _names(ev))
+
+
+def _heard(before: Sequence[Said]) -> bool:
+    """Whether a forecast was spoken of just before, and no other kind of test since."""
+    for s in reversed(before[-_BACK:]):
+        if speaks(s.low, strictly=True):
+            return True
+        if any(w in row("other") for w in words_in(s.low)):
+            return False
+    return False
+
+
+def _tally(talk: Talk, loose: Sequence[str]) -> Reading | None:
+    ev = talk.evidence
+    boards = boards_of(talk.said)
+    found = tally(talk.said, talk.said.low, boards, ev)
+    if found is None:
+        return None
+    why = f"{len(found.inside)} of {len(found.pool)} forecasts that were sealed before their run held"
+    finding = Finding(
+        verdict=V.SUPPORTED if found.fits else V.CONTRADICTED,
+        why=why,
+        refs=tuple(s.number for s in found.pool),
+        boards=tuple(boards),
+        true=why,
+    )
+    return Reading(finding=finding, sure=found.clear and not loose and not talk.said.signs("swg"))
+
+
+def _single(talk: Talk, loose: Sequence[str], *, own: bool) -> Reading | None:
+    ev, said = talk.evidence, talk.said
+    says = outcomes(said.low)
+    if (
+        not own
+        and not any(o.held is not None or o.kind in ("low", "high") for o in says)
+        and not _sealed_when(said.low)
+    ):
+        return None
+    found = likely(said, talk.before[-4:], ev)
+    if not found:
+        return None
+    judgements = [(x, j) for x in found if (j := judged(said, says, x.sealed, ev)) is not None]
+    if not judgements:
+        return None
+    first, best = judgements[0]
+    verdicts = {j.verdict for _, j in judgements}
+    sure = len(judgements) == len(found) and len(verdicts) == 1 and all(j.clear for _, j in judgements)
+    sure = sure and not first.against
+    if loose and (best.verdict is V.SUPPORTED or len(loose) > 1):
+        sure = False
+    s = first.sealed
+    why = words(s, ev)
+    finding = Finding(
+        verdict=best.verdict,
+        why=why,
+        refs=(s.number, *s.answered_by, *s.late_for),
+        boards=(s.board,),
+        true=why,
+    )
+    return Reading(finding=finding, sure=sure)
+
+
+def _sealed_when(low: str) -> bool:
+    return bool(timing(low)) and pattern("early").search(low) is not None
