@@ -2,6 +2,7 @@
 
     python validation/claims_score.py [seen|unseen|own|third|PATH]
 
+A part in ``tests/claims/shut`` is a judge, scored once at the end of a piece of work: ``LEADOFF_JUDGE=1`` opens it.
 Goals on sentences that no author of rules has read: 90 % right; nothing called supported that is not.
 """
 

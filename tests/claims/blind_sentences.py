@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from collections import Counter
 from pathlib import Path
@@ -23,6 +24,10 @@ def half(mark: str) -> list[dict[str, Any]]:
 
 
 def _sentences(file: Path) -> list[dict[str, Any]]:
+    if file.resolve().parent.name == "shut" and not os.environ.get("LEADOFF_JUDGE"):
+        raise PermissionError(
+            f"{file} is a judge: scored once, at the end, with LEADOFF_JUDGE=1, and never read"
+        )
     return list(tomllib.loads(file.read_text(encoding="utf-8"))["sentence"])
 
 
