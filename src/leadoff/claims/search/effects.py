@@ -98,7 +98,7 @@ def _settled(
             first, sure = right[0], True
     if not open_ and not _figures_stand(h, best, talk.evidence):
         sure = False
-    if _unknown(h) and not _harmless(h, claim, first, exact):
+    if _unknown(h) and not _harmless(h, claim, first):
         sure = False
     return Reading(finding=first, sure=sure)
 
@@ -125,15 +125,13 @@ def _read_by(d: Duo, figures: Sequence[Num]) -> int:
     return sum(any(reads(c, n) for c in (d.one, d.two)) for n in figures)
 
 
-def _harmless(h: Heard, claim: Claim, found: Finding, exact: bool) -> bool:
+def _harmless(h: Heard, claim: Claim, found: Finding) -> bool:
     """Whether one unknown word may be passed over: it names no workload, and the claim stands in plain words. What
-    is supported must be so by a size."""
+    is supported needs every word."""
     words = h.said.leftovers(_known())
     if len(words) != 1 or re.search(rf"\b{re.escape(words[0])}\S* {_TESTS}\b", h.low):
         return False
-    if found.verdict is V.SUPPORTED:
-        return exact
-    return claim.way not in ("up", "down")
+    return found.verdict is not V.SUPPORTED and claim.way not in ("up", "down")
 
 
 def _judged(d: Duo, claim: Claim, turns: Sequence[Turn], scene: Scene, h: Heard) -> list[Finding]:
