@@ -64,7 +64,7 @@ def worth(session: Session, board: str | None, said: Mapping[str, str | None]) -
 
 
 def _no_bid(given: Given) -> Quantity:
-    return unknown(given.offer.currency, "the value of the board when it works was not stated")
+    return unknown(given.offer.currency, "the value of the board when it works was not stated (--working)")
 
 
 def _carded(found: Card) -> dict[str, Any]:
