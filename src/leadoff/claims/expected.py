@@ -15,8 +15,6 @@ from leadoff.forecast.normal import Vec
 from leadoff.record.runs import Direction
 
 ROUNDS = 12
-LEAST_SD = 0.005
-"""No score repeats better than this, printed digits included, in a rule as rough as this one."""
 MOST_OWN = 0.9999
 """Share of its own expectation that a run may be, so that nothing is divided by zero."""
 
@@ -53,7 +51,7 @@ def expected(ledger: Ledger) -> dict[str, Expected]:
         left = (y - x @ level) / own
         # What the other runs leave open of this one, a run that counts for little included.
         spread = np.sqrt(noise + told / own)
-        sd = max(LEAST_SD, float(np.median(np.abs(left / spread)) / 0.6745) * sd)
+        sd = max(limit("expected_least_log"), float(np.median(np.abs(left / spread)) / 0.6745) * sd)
         weight = 1.0 / (1.0 + (left / (2.5 * spread)) ** 2) ** 2
     return {
         t.number: Expected(

@@ -9,7 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=32)
 def table(name: str) -> Mapping[str, Any]:
     """One file of ``claims/data``."""
     text = files("leadoff.claims").joinpath("data", f"{name}.toml").read_text(encoding="utf-8")
@@ -19,3 +19,8 @@ def table(name: str) -> Mapping[str, Any]:
 def limit(name: str) -> float:
     """The value of one row of ``limits.toml``."""
     return float(table("limits")[name]["value"])
+
+
+def constant(name: str) -> float:
+    """The value of one row of ``search.toml``."""
+    return float(table("search")[name]["value"])

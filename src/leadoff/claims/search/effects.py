@@ -9,6 +9,7 @@ from functools import lru_cache
 import msgspec
 
 from leadoff.claims.pairs import pair
+from leadoff.claims.rows import constant
 from leadoff.claims.search.effects_against import against
 from leadoff.claims.search.effects_claim import CORE, Claim, claim_of, cues_of
 from leadoff.claims.search.effects_mentions import Heard, Need, heard
@@ -28,17 +29,17 @@ from leadoff.claims.standings import Cell
 from leadoff.record.runs import Direction
 
 V = Verdict
-MARGIN = 1.6
+MARGIN = constant("pair_margin")
 """Pairs whose score is within this of the best are as likely."""
-LEAST = -2.0
+LEAST = constant("pair_least")
 """A best pair that scores less than this leaves too much of what was said unaccounted for."""
-_TURN = 0.15
+_TURN = constant("order_told")
 """Subject and reference are told apart where one order outweighs the other by this."""
-_PLAIN = 0.7
+_PLAIN = constant("order_plain")
 """An order outweighed by this is plain enough to hold a claim against its speaker."""
 _TESTS = r"(?:tests?|bench\w*|scores?|games?|demos?|runs?|figures?|numbers?)"
 """What an unknown word stands before where it is the name of a workload."""
-_MANY = 400
+_MANY = int(constant("pairs_most"))
 """More pairs than this as likely as the best mean that nothing was singled out."""
 
 

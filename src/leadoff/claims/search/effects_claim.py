@@ -6,6 +6,7 @@ import re
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.effects_mentions import SIZES, Heard
 from leadoff.claims.search.effects_pairs import Cues
 from leadoff.claims.search.effects_words import Hit
@@ -13,9 +14,9 @@ from leadoff.claims.spoken.values import Num
 
 _STRONG = ("better", "worse")
 _RAW = ("high", "low")
-_SHORT = 8
+_SHORT = int(constant("answer_words"))
 """An answer of no more words than this leans on its question."""
-_DENIED = 3
+_DENIED = int(constant("denial_reach"))
 """So many words may stand between a denial and what it denies."""
 _FAINT = re.compile(
     r"^(?:gain|help|sav|pick|buy|bought|earn|net|yield|pay|paid|shav|reward|boost|improve|cost|los|lead|led)"

@@ -9,6 +9,7 @@ from functools import lru_cache
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.effects_text import worded
 from leadoff.claims.search.effects_words import Hit, hits_in
 from leadoff.claims.search.talk import Talk
@@ -244,7 +245,11 @@ def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: 
             ):
                 lower[ahead[1]] = num.value
                 continue
-        if num.kind == "bare" and num.value <= 5 and _COUNTED.search(f"{low[:at]}{num.text}"):
+        if (
+            num.kind == "bare"
+            and num.value <= constant("counted_most")
+            and _COUNTED.search(f"{low[:at]}{num.text}")
+        ):
             counted = True
             continue
         if s in lower:
@@ -320,7 +325,7 @@ def _as_setting(
         return None
     states = [t for t in ev.ledger.trials if t.board in scope]
     small = [d for d in (*own, *values) if d in _SMALL]
-    if num.value <= 8:
+    if num.value <= constant("small_setting"):
         had = {d: {number_of(t.settings.get(d)) for t in states} for d in small}
         for d in dict.fromkeys(small):
             if num.value in had[d] and (
@@ -334,7 +339,7 @@ def _as_setting(
         # A clock that was never run is one only where it is said to be.
         put = re.search(r"\b(?:at|on|to|from|set to|running|bus) (?:the |a |an )?$", left) is not None
         score = any(as_figure(r.value, num) for t in states for r in t.readings)
-        clock = put and num.value >= 14 and not num.places and not score
+        clock = put and num.value >= constant("slowest_clock_mhz") and not num.places and not score
         return Want(num.text, (("clock", "clock", said),)) if clock else None
     read_ = any(as_figure(r.value, num) for t in states for r in t.readings)
     placed = (

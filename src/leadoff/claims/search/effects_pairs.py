@@ -7,6 +7,7 @@ from itertools import combinations
 
 import msgspec
 
+from leadoff.claims.rows import constant, table
 from leadoff.claims.search.effects_mentions import Heard, Need
 from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.evidence import Evidence, reads
@@ -17,56 +18,56 @@ class Weights(msgspec.Struct, frozen=True, kw_only=True):
     """What each thing adds to the score of a pair, chosen on sentences whose pair of runs is known. Each weight for a
     thing said further back is less by ``FADE`` for every sentence."""
 
-    fit: float = 0.5
+    fit: float
     """A value said that the sides have."""
-    unfit: float = -3.0
+    unfit: float
     """A value said of a board that its side does not have."""
-    moved: float = 2.0
+    moved: float
     """Two values of one setting were said, and each side has one of them."""
-    kept: float = -2.5
+    kept: float
     """Two values of one setting were said, and both sides have the same."""
-    named: float = 0.6
+    named: float
     """The sides differ in a setting that was named."""
-    unnamed: float = -3.0
+    unnamed: float
     """The sides, of one board, differ in a setting that nobody named."""
-    read: float = 1.5
+    read: float
     """A figure said is a reading of a side."""
-    unread: float = -1.0
+    unread: float
     """A figure said is a reading of neither."""
-    both_read: float = 1.0
+    both_read: float
     """Two figures said, one reading of each side."""
-    board: float = -5.0
+    board: float
     """A board of the sentence is on no side."""
-    stray: float = -4.0
+    stray: float
     """A side's board was never named."""
-    compared: float = -4.0
+    compared: float
     """Both sides are of a board that was only named to hold another against."""
-    older: float = -1.2
+    older: float
     """A side's board was named, and another since."""
-    kind: float = 2.5
+    kind: float
     """One board with a change of settings, or two boards, as the words of the sentence have it."""
-    rig: float = -3.0
+    rig: float
     """A display card said that is on no side; two that were said and are not one on each."""
-    other_rig: float = -1.0
+    other_rig: float
     """The sides ran with different cards and nobody spoke of cards."""
-    unknown: float = -0.4
+    unknown: float
     """The sides, of one board, differ in that a setting of one of them is unknown."""
-    more: float = -1.2
+    more: float
     """Each further setting in which two states of one board differ, unless both its values were said."""
-    place: float = -1.5
+    place: float
     """A value said to be where it was tried (``at 40``) that only one of two states of one board has."""
-    half: float = -1.5
+    half: float
     """A value said of no single board that one of two boards does not have."""
-    best: float = 0.4
+    best: float
     """The side is the best of its board as said."""
-    run: float = -4.0
+    run: float
     """A run said that is on no side."""
-    two_runs: float = 6.0
+    two_runs: float
     """Two runs said, one on each side: then nothing else has to be named."""
 
 
-W = Weights()
-FADE = 0.75
+W = Weights(**{name: row["value"] for name, row in table("search")["weights"].items()})
+FADE = constant("pair_fade")
 """A thing said one sentence further back counts this much less: speakers go on from what they said last."""
 
 

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.talk import Reading, Talk, said_of
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.names import Names, names_of
@@ -20,7 +21,7 @@ _TURN = r",?\s+(?:but|whereas|while|whilst|yet|although|though)\s+(?:then\s+)?(?
 _JOIN = r",\s*(?:and\s+)?|\s+and\s+"
 _CUTS = tuple(re.compile(p, re.I) for p in (_HARD, f"{_HARD}|{_TURN}", f"{_HARD}|{_TURN}|{_JOIN}"))
 """Where claims are set apart, the plainest ways first; each way cuts finer than the one before."""
-_MOST = 4
+_MOST = int(constant("parts_most"))
 """A sentence in more parts than this is a list or a tale."""
 _JOINED = re.compile(
     r"\b(?:if|unless|whether|neither|nor|either|deny|denies|denied|myth|nonsense|untrue|false|lie|wrong|mistaken|would|could|"

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_bounds import Asked, asked_in
 from leadoff.claims.search.scores_figures import SCORES
 from leadoff.claims.search.scores_place import Here, boards_of, clocks_said, fits_unit, workload_choices
@@ -40,7 +41,7 @@ _STAYS = re.compile(
     r"\b(?:stays?|stayed|remain\w*|keeps?|kept|always|consistently|whatever|throughout|every time)\b"
 )
 """Every reading is spoken of. Else a board is past a good figure with its best, and short of one with all."""
-MOST = 12
+MOST = int(constant("boards_counted"))
 """More boards than this are not counted in a sentence; a larger number is something else."""
 _SMALL = {"two": 2, "three": 3, "four": 4}
 _HARMLESS = re.compile(r"\bnot (?:only|even|just)\b")
@@ -58,7 +59,7 @@ class Split(msgspec.Struct, frozen=True, kw_only=True):
 def lone(talk: Talk) -> Reading | None:
     """What the book says to a bound that divides the boards; ``None`` where none does."""
     said, ev = talk.said, talk.evidence
-    if talk.text.rstrip().endswith("?") or said.strangers or said.gone or said.seals or said.oddities:
+    if talk.asks or said.strangers or said.gone or said.seals or said.oddities:
         return None
     if said.dates or said.runs or said.signs("kgs") or tried(talk):
         return None

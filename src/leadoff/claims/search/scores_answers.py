@@ -6,13 +6,14 @@ import re
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_figures import agreed
 from leadoff.claims.search.scores_place import Here, boards_of, places
 from leadoff.claims.search.scores_ranks import of_place, rank_of
 from leadoff.claims.search.scores_words import classes, hears, hears_raw, strange, supposed, words
 from leadoff.claims.search.talk import Reading, Talk
 
-SHORT = 4
+SHORT = int(constant("answer_own_words"))
 """An answer says so few words of its own beside the board."""
 _ASKED = re.compile(r"\b(?:which|who|whose|what)\b|^(?:and |so |the )*\w+est\b")
 

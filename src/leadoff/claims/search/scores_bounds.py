@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_words import classes, is_in, words
 from leadoff.claims.search.talk import Talk
 from leadoff.claims.spoken.evidence import as_figure
@@ -31,9 +32,9 @@ _REACH = re.compile(
 )
 _INCLUSIVE = re.compile(r"\b(?:least|most|no (?:more|less|fewer)|minimum|maximum|or (?:more|less|better))\b")
 """The figure itself is within the bound."""
-NEAR = 4
+NEAR = int(constant("bound_reach"))
 """So many words before a figure may say on which side of it a score lies."""
-ISH_SHARE = 0.02
+ISH_SHARE = constant("ish_share")
 """What "-ish" allows of a figure; people round so at most to its second digit."""
 
 

@@ -34,7 +34,7 @@ _FULL = re.compile(r"\d{4}-(?:\d\d|\\d\\d)-(?:\d\d|\\d\\d)")
 def days(talk: Talk) -> Reading | None:
     """What the book says to the day of its first or last run; ``None`` where no such thing is said."""
     said, ev = talk.said, talk.evidence
-    if talk.text.rstrip().endswith("?") or said.strangers or said.gone or said.seals or len(said.dates) != 1:
+    if talk.asks or said.strangers or said.gone or said.seals or len(said.dates) != 1:
         return None
     if tried(talk) or hears(talk, "causes", "seals") or hears_raw(talk, "causes", "seals", "reported"):
         return None

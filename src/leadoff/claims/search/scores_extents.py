@@ -54,14 +54,7 @@ class Extent(msgspec.Struct, frozen=True, kw_only=True):
 def extents(talk: Talk) -> Reading | None:
     """What the book says to how far a setting was ever taken; ``None`` where no such thing is said."""
     said, ev = talk.said, talk.evidence
-    if (
-        talk.text.rstrip().endswith("?")
-        or said.strangers
-        or said.gone
-        or said.seals
-        or said.dates
-        or said.runs
-    ):
+    if talk.asks or said.strangers or said.gone or said.seals or said.dates or said.runs:
         return None
     if (
         tried(talk)

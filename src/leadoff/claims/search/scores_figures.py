@@ -28,10 +28,6 @@ from leadoff.claims.standings import Cell, state_words
 
 V = Verdict
 SCORES = frozenset({"value", "bare"})
-_REPEAT = re.compile(
-    r"\{(?P<n>n\d+)\}(?: times?)?(?: the| over| in a row| running| identical| alike| straight)*"
-    r"(?: same| over| running| in a row| identical| alike| straight| each time| every time)?"
-)
 _COUNT = re.compile(
     r"^ ?(?:of\b|out of\b|boards?\b|machines?\b|states?\b|runs?\b|times\b|cards?\b|settings?\b|tests?\b|readings?\b|"
     r"sessions?\b|evenings?\b|sheets?\b|486s?\b|\{k\d+\})"
@@ -80,14 +76,7 @@ def figures(talk: Talk) -> Reading | None:
         return None
     if tried(talk) or alone(talk) or hears(talk, "best", "worst", "highest", "lowest", "record"):
         return None
-    if (
-        said.strangers
-        or said.gone
-        or said.seals
-        or said.oddities
-        or said.dates
-        or talk.text.rstrip().endswith("?")
-    ):
+    if said.strangers or said.gone or said.seals or said.oddities or said.dates or talk.asks:
         return None
     again = repeats_in(talk)
     numbers = [s for s in said.signs("n") if s not in again]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_place import Here, workload_choices
 from leadoff.claims.search.scores_words import alone, classes, excepts, hears, hears_raw, tried, words
 from leadoff.claims.search.talk import Reading, Talk
@@ -22,7 +23,7 @@ _FROM_LAST = re.compile(
     r"\b(?:from|starting with) the (?:slowest|worst|bottom|last|tail)|slowest to (?:fastest|quickest)|worst to best|"
     r"(?:slowest|worst|last) first|bottom to top|upwards?\b|bottom up"
 )
-LEAST = 3
+LEAST = int(constant("order_boards"))
 """Two boards are a comparison; three and more make an order."""
 
 
@@ -32,13 +33,7 @@ def orders(talk: Talk) -> Reading | None:
     boards = [said.boards[int(s[1:])] for s in said.signs("b")]
     if len(boards) < LEAST or len(set(boards)) != len(boards) or not _ORDER.search(said.low):
         return None
-    if (
-        talk.text.rstrip().endswith("?")
-        or said.strangers
-        or said.gone
-        or said.seals
-        or said.signs("gnsrdfok")
-    ):
+    if talk.asks or said.strangers or said.gone or said.seals or said.signs("gnsrdfok"):
         return None
     if tried(talk) or alone(talk) or excepts(talk) or hears(talk, "causes") or hears_raw(talk, "reported"):
         return None

@@ -8,6 +8,7 @@ from itertools import product
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.talk import Talk
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.reading import Said
@@ -19,7 +20,7 @@ from leadoff.claims.values import number_of
 
 UNITS = {"fps": "frames", "lines/s": "lines"}
 """Units of workloads by the name that a said figure carries, where the two differ."""
-MOST = 12
+MOST = int(constant("places_most"))
 """So many likely places are looked at; a sentence that leaves more open is not clear."""
 _OTHER = re.compile(r"\b(?:other|former|first (?:one|of)|the first|earlier|previous)\b")
 _LATTER = re.compile(r"\b(?:latter|second (?:one|of)|the second|newcomer|last one)\b")

@@ -147,14 +147,7 @@ def _nth(low: str) -> int:
 def ranks(talk: Talk) -> Reading | None:
     """What the book says to a place, a superlative or a record; ``None`` where none is claimed."""
     said, ev = talk.said, talk.evidence
-    if (
-        talk.text.rstrip().endswith("?")
-        or said.strangers
-        or said.gone
-        or said.seals
-        or said.oddities
-        or said.dates
-    ):
+    if talk.asks or said.strangers or said.gone or said.seals or said.oddities or said.dates:
         return None
     rank = rank_of(talk)
     if rank is None or not _is_of_ranks(talk, rank):

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_frame import framed
 from leadoff.claims.search.scores_place import boards_of
 from leadoff.claims.search.seals_claims import judged
@@ -31,7 +32,7 @@ from leadoff.claims.spoken.reading import Said, read
 from leadoff.claims.spoken.values import Finding, Verdict
 
 V = Verdict
-_BACK = 2
+_BACK = int(constant("seal_back"))
 """A forecast spoken of this many sentences ago may still be meant."""
 _TAG = re.compile(
     r",\s*(?:no|right|eh|ok|okay|see|huh|isn't it|wasn't it|didn't it|did it not|yes|agreed)\s*\?\s*$", re.I
@@ -51,7 +52,7 @@ _SUPPOSED = re.compile(
 def seals(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
     talk = framed(talk)
-    if talk.text.rstrip().endswith("?") and not _TAG.search(talk.text):
+    if talk.asks and not _TAG.search(talk.text):
         return None
     said = _as_said(talk.text, talk.evidence)
     talk = msgspec.structs.replace(talk, said=said)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.seals_tally import mean
 from leadoff.claims.search.seals_which import clock, counted, figure, of_run, own_figure
 from leadoff.claims.search.seals_words import Outcome, pattern, timing
@@ -28,10 +29,10 @@ _PUT = re.compile(r"\b(?:at|on|with) (?:the |a )?$")
 """What stands before a clock rather than a score."""
 _NOT = re.compile(r"\bnot (?:by |even |quite |about |as much as )*\{n\d+\}")
 _EITHER = re.compile(r"\b(?:either way|either side|plus or minus|give or take|each way|both ways|wide)\b")
-_SLACK = 0.13
+_SLACK = constant("distance_slack")
 """A distance may be off by this share of it, as distances are spoken."""
 
-_NEAR = 0.06
+_NEAR = constant("distance_share")
 """A number this small beside the forecast is a distance, for nothing reads so little."""
 
 

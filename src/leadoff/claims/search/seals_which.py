@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_place import boards_of, own_wants
 from leadoff.claims.spoken.evidence import Evidence, as_figure, reads
 from leadoff.claims.spoken.reading import Said
@@ -14,13 +15,15 @@ from leadoff.claims.spoken.settings import meets, near_clock
 from leadoff.claims.spoken.values import Num
 from leadoff.claims.values import Sealed, number_of
 
-_CLOSE = 0.75
+_CLOSE = constant("seal_margin")
 """Forecasts that score within this of the best are as likely."""
-_BOARD, _NAMED, _WORKLOAD, _SETTING, _FIGURE = 3.0, 6.0, 1.0, 1.5, 2.0
+_BOARD, _NAMED, _WORKLOAD, _SETTING, _FIGURE = (
+    constant(f"seal_{what}") for what in ("board", "named", "workload", "setting", "figure")
+)
 """What each mention counts; half of it is lost where it speaks against the forecast, a board the whole."""
-_OF_RUN = 1.0
+_OF_RUN = constant("seal_reading")
 """A reading that was said counts for less than a number of the forecast itself."""
-_FAR = 0.7
+_FAR = constant("seal_fade")
 """A mention counts this much for every sentence it is back."""
 
 

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.names import Names
 from leadoff.claims.spoken.plain import plain
 from leadoff.claims.spoken.reading import Said, read
 from leadoff.claims.spoken.values import Finding
 
-REMEMBERED = 6
+REMEMBERED = int(constant("sentences_back"))
 """Sentences back that a reading may lean on."""
 
 
@@ -23,6 +24,11 @@ class Talk(msgspec.Struct, frozen=True, kw_only=True):
     said: Said
     before: tuple[Said, ...]
     evidence: Evidence
+
+    @property
+    def asks(self) -> bool:
+        """Whether it is a question."""
+        return self.text.rstrip().endswith("?")
 
 
 class Reading(msgspec.Struct, frozen=True, kw_only=True):

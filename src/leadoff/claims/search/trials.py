@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search import trials_counts, trials_symptoms
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.search.trials_book import heard_in, loose_words, mentioned
@@ -21,13 +22,13 @@ from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.values import Oddity
 
 V = Verdict
-_MANY = 3
+_MANY = int(constant("unknown_words"))
 """So many unknown words make even a plain contradiction doubtful."""
 
 
 def trials(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
-    if talk.text.rstrip().endswith("?"):
+    if talk.asks:
         return None
     said, parts = heard_in(talk.text, talk.evidence)
     if said.strangers or any(w.of("judge") for w in words_of(said.low)) or said.signs("fd"):

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.trials_claims import Claim, held, test_claim
 from leadoff.claims.search.trials_heard import TESTS, Part
 from leadoff.claims.search.trials_scope import Scope
@@ -15,7 +16,7 @@ from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.values import Num, Verdict
 
 V = Verdict
-_NEAR = 4
+_NEAR = int(constant("count_reach"))
 """A number and what it counts stand at most so many words apart."""
 _NOUNS = {
     "soak": ("soak", "soaks", "burn-ins"),

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.trials_heard import Part
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.reading import Said
-from leadoff.claims.spoken.settings import meets, near_clock
+from leadoff.claims.spoken.settings import near_clock
 from leadoff.claims.spoken.values import Num, Want
 from leadoff.claims.values import Trial, number_of
 
@@ -19,7 +20,7 @@ _L2 = frozenset({"l2", "l2_read"})
 _BEFORE_CLOCK = frozenset(
     {"at", "on", "to", "with", "bus", "around", "about", "past", "the", "of", "by", "from"}
 )
-_SLOWEST = 14.0
+_SLOWEST = constant("slowest_clock_mhz")
 """No clock of the trade's boards is below this many megahertz; smaller bare numbers are counts or ratios."""
 
 
@@ -210,11 +211,6 @@ def combinations(wants: Sequence[Want]) -> list[tuple[Want, ...]]:
     for g in groups:
         out = [(*c, w) for c in out for w in g]
     return out
-
-
-def holds_for(want: Want, trial: Trial) -> bool:
-    """Whether the state of a run is as said."""
-    return meets(want, trial.settings, trial.core_mhz)
 
 
 def value(n: Num) -> int:

@@ -9,7 +9,7 @@ from leadoff.claims.rows import table
 from leadoff.claims.search.trials_heard import Part
 from leadoff.claims.search.trials_tests import Held
 from leadoff.claims.search.trials_words import Word
-from leadoff.claims.spoken.oddities import stem
+from leadoff.claims.spoken.oddities import fate, stem
 from leadoff.claims.spoken.plain import plain
 from leadoff.claims.spoken.values import Verdict
 from leadoff.claims.values import Oddity
@@ -93,13 +93,7 @@ def told(parts: Sequence[Part], o: Oddity) -> tuple[Held, ...]:
     """Every claim of these parts on one symptom."""
     out: list[Held] = []
     refs = tuple(e[:12] for e in o.entries)
-    detail = f", {o.details[-1]}" if o.details else ""
-    if not o.open:
-        gone, why = V.SUPPORTED, f"{o.board}: {o.finding}: tested again and gone{detail}"
-    elif o.seen > 1:
-        gone, why = V.CONTRADICTED, f"{o.board}: {o.finding}: seen again{detail}"
-    else:
-        gone, why = V.UNTESTED, f"{o.board}: {o.finding}: not tested again since"
+    gone, why = fate(o)
     says = _says(parts, o)
     for kind in says:
         if kind == "gone":

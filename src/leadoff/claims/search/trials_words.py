@@ -8,11 +8,11 @@ from functools import lru_cache
 
 import msgspec
 
-from leadoff.claims.rows import table
+from leadoff.claims.rows import constant, table
 from leadoff.claims.spoken.reading import forms_of
 
 _TOKEN = re.compile(r"\{[a-z]\d+\}|\d{1,2}:\d\d|\d+(?:\.\d+)?|[a-z%][\w'/-]*|,")
-_LONGEST = 6
+_LONGEST = int(constant("entry_words"))
 """Words of the longest entry of the data rows."""
 _JOINS = frozenset(
     {"and", "but", "while", "whereas", "yet", "though", "although", "however", "because", "since", "plus"}

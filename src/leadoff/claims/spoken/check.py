@@ -30,6 +30,7 @@ from leadoff.claims.spoken.guards import (
     inseparable,
     instead,
     misread,
+    not_understood,
     other_day,
     points,
     stranger_in,
@@ -385,20 +386,8 @@ class Checker:
         vague += [m[0].strip() for m in VAGUE.finditer(ask.low)]
         unused = [s for s in ask.said.signs("ns") if s not in whole.used]
         if loose or unused or vague:
-            words = ", ".join(
-                [
-                    *vague,
-                    *loose,
-                    *(ask.said.num(s).text if s[0] == "n" else ask.said.want(s).text for s in unused),
-                ]
-            )
-            return Finding(
-                verdict=V.NOT_PLACED,
-                why=f"not understood: {words}",
-                refs=whole.refs,
-                boards=whole.boards,
-                true=f"what the book holds on it: {whole.why}",
-            )
+            texts = (ask.said.num(s).text if s[0] == "n" else ask.said.want(s).text for s in unused)
+            return not_understood(whole, [*vague, *loose, *texts])
         return (
             whichever(ask, whole, self.evidence)
             or other_day(ask, whole, self.evidence)

@@ -28,10 +28,6 @@ FASTEST = (
     r"beats(?! \{n)|nothing beats(?! \{n)|tops the|top of|winner)\b"
 )
 SLOWEST = r"\b(?:slowest|last place|brings up the rear|comes last|worst|at the bottom|bottom of)\b"
-FIGURE = (
-    r"\b(?:highest|lowest|biggest|smallest|shortest|longest|best|top) (?:\w+ )?(?:figure|"
-    r"number|score|reading|time|rate|result|value)?"
-)
 BEST = r"\b(?:best|highest|lowest|shortest|top)\b"
 
 

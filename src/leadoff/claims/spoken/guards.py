@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import msgspec
 
@@ -195,3 +196,14 @@ def stranger_in(ask: Ask) -> Finding | None:
             text = f"there is no workload called {' '.join(words)} in this book"
             return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
     return None
+
+
+def not_understood(whole: Finding, words: Sequence[str]) -> Finding:
+    """A claim that the book bears out but for words that nobody here knows: it is not placed."""
+    return Finding(
+        verdict=Verdict.NOT_PLACED,
+        why=f"not understood: {', '.join(words)}",
+        refs=whole.refs,
+        boards=whole.boards,
+        true=f"what the book holds on it: {whole.why}",
+    )

@@ -151,13 +151,7 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
         or (again and _shared(ask, o))
     ):
         return [], o if _speaks_of(ask, o) else None
-    detail = f", {o.details[-1]}" if o.details else ""
-    if not o.open:
-        state, text = V.SUPPORTED, f"{o.board}: {o.finding}: tested again and gone{detail}"
-    elif o.seen > 1:
-        state, text = V.CONTRADICTED, f"{o.board}: {o.finding}: seen again{detail}"
-    else:
-        state, text = V.UNTESTED, f"{o.board}: {o.finding}: not tested again since"
+    state, text = fate(o)
     verdict = _tested(ask, o) or _said_of(ask, o, state)
     if verdict is V.SUPPORTED and _order_wrong(ask, o):
         verdict = V.NOT_PLACED
@@ -175,6 +169,16 @@ def oddities(ask: Ask) -> tuple[list[Finding], Oddity | None]:
             used=frozenset(ask.said.signs("nswgr")),
         )
     ], o
+
+
+def fate(o: Oddity) -> tuple[Verdict, str]:
+    """What the book says to a symptom being gone, and in words."""
+    detail = f", {o.details[-1]}" if o.details else ""
+    if not o.open:
+        return V.SUPPORTED, f"{o.board}: {o.finding}: tested again and gone{detail}"
+    if o.seen > 1:
+        return V.CONTRADICTED, f"{o.board}: {o.finding}: seen again{detail}"
+    return V.UNTESTED, f"{o.board}: {o.finding}: not tested again since"
 
 
 _UNTOUCHED = (
