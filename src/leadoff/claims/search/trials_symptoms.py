@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 from leadoff.claims.rows import table
 from leadoff.claims.search.trials_heard import Part
@@ -57,10 +58,12 @@ def stems(text: str) -> frozenset[str]:
     return frozenset(x for w in words if w not in _small() for x in (stem(w), *_kin().get(stem(w), ())))
 
 
+@lru_cache(maxsize=1)
 def _small() -> frozenset[str]:
     return frozenset(table("spoken")["harmless"]["small"].split())
 
 
+@lru_cache(maxsize=1)
 def _kin() -> dict[str, tuple[str, ...]]:
     out: dict[str, tuple[str, ...]] = {}
     for row in table("trials")["kin"]["rows"]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import TypeVar
 
 import msgspec
@@ -160,12 +161,14 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
     return forms
 
 
+@lru_cache(maxsize=1)
 def harmless() -> frozenset[str]:
     """Words that carry no claim of their own."""
     words = table("spoken")["harmless"]
     return frozenset(w for row in words.values() for w in str(row).split())
 
 
+@lru_cache(maxsize=1)
 def remarks() -> frozenset[str]:
     """Words of talk beside a claim, which may be names of things that the book lacks."""
     return frozenset(str(table("spoken")["remarks"]["words"]).split())

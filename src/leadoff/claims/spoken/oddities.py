@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from leadoff.claims.rows import table
 from leadoff.claims.spoken.plain import plain
@@ -95,6 +96,7 @@ def _named_on(ask: Ask, boards: list[str]) -> Oddity | None:
     return None
 
 
+@lru_cache(maxsize=1)
 def _small() -> frozenset[str]:
     """Words too common to tell one symptom from another."""
     return frozenset(stem(w) for w in table("spoken")["harmless"]["small"].split())
@@ -108,6 +110,7 @@ _IRREGULAR = {
 }  # fmt: skip
 
 
+@lru_cache(maxsize=4096)
 def stem(word: str) -> str:
     """A word without its ending, the same for all its forms."""
     word = re.sub(r"(?:'s|')$", "", word)
