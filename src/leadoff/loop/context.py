@@ -32,6 +32,12 @@ def context_for(
     )
 
 
+_FORMS = (
+    'nothing was stored; a score reads "w2 23.5 frames/s", a setting "bus 40" or "wb on", a failure "w2 hang", '
+    'what was only seen "note: ..."'
+)
+
+
 def understand(line: str, context: Context) -> Understood:
     """A line read whole.
 
@@ -46,7 +52,9 @@ def understand(line: str, context: Context) -> Understood:
                     code="ask",
                     text=f"{q.question}" + (f" ({' or '.join(q.choices)})" if q.choices else ""),
                     where=q.text,
-                    do="say it again with more words; nothing was stored",
+                    do=f"nothing was stored; say it again with one of these in it: {', '.join(q.choices)}"
+                    if q.choices
+                    else _FORMS,
                 )
                 for q in understood.questions
             )

@@ -49,7 +49,7 @@ def echo_phrase(phrase: AnyPhrase) -> str:
         case SymptomPhrase():
             return f"symptom {phrase.symptom}: {'closed' if phrase.closed else 'open'}"
         case NotePhrase(text=text):
-            return f"note: {text}"
+            return f"note: {text.removeprefix('note:').strip()}"
         case Ask(question=question, choices=choices):
             return f"? {question}" + (f" ({' | '.join(choices)})" if choices else "")
 
