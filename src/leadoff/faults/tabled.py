@@ -191,7 +191,7 @@ SURE = 0.9
 def _stop(explanations: Sequence[Explanation], tests: bool) -> str:
     lead = explanations[0]
     if lead.p_cause >= SURE or not tests:
-        reason = f"{lead.p_cause:.0%}" if tests else "all tests of the table are done"
+        reason = f"{100 * lead.p_cause:.0f} %" if tests else "all tests of the table are done"
         return f"go to the repair of {lead.name} ({reason})"
     return ""
 

@@ -99,14 +99,16 @@ def show_marks(marks: Iterable[Mark], out: Console) -> None:
 
 
 def hang(head: Text, text: str, width: int) -> Text:
-    """Text with a hanging indent as deep as its head; the head's style does not run on."""
+    """Text with a hanging indent as deep as its head; the head's style does not run on, no figure loses its unit."""
     import textwrap
+
+    from leadoff.show.text import BOUND, bind
 
     line = Text()
     line.append_text(head)
     depth = len(line.plain)
-    body = textwrap.fill(" ".join(text.split()), max(24, width - depth), break_on_hyphens=False)
-    line.append(body.replace("\n", "\n" + " " * depth))
+    body = textwrap.fill(bind(" ".join(text.split())), max(24, width - depth), break_on_hyphens=False)
+    line.append(body.replace(BOUND, " ").replace("\n", "\n" + " " * depth))
     return line
 
 

@@ -2,10 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 from leadoff.record.quantity import Quantity
+from leadoff.words.units import UNIT_KINDS, unit_words
+
+BOUND = "\N{NO-BREAK SPACE}"
+
+
+@cache
+def _in_a_figure() -> re.Pattern[str]:
+    """The blanks inside a figure: before its unit, and about the sign of ``2 x 40`` and ``23.3 ± 0.2``."""
+    units = "|".join(re.escape(u) for kind in UNIT_KINDS for u in unit_words(kind))
+    return re.compile(rf"(?<=\d) (?=%|(?:{units}|[a-z]+/[a-z]+)(?!\w)|[x±] \d)|(?<=\d [x±]) (?=\d)")
+
+
+def bind(text: str) -> str:
+    """The text with its figures in one piece, so that no line ends between a figure and its unit."""
+    return _in_a_figure().sub(BOUND, text)
 
 
 def number(value: float | None, digits: int = 4) -> str:

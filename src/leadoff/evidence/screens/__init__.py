@@ -76,7 +76,7 @@ def _warnings(name: str, screen: object, doubtful: list[str]) -> list[str]:
     out = [f"{name}: {note}" for note in screen.notes]
     unsure = screen.unsure()
     if unsure:
-        places = ", ".join(f"row {r + 1} column {c + 1} {s!r} {p:.0%}" for r, c, s, p in unsure[:4])
+        places = ", ".join(f"row {r + 1} column {c + 1} {s!r} {100 * p:.0f} %" for r, c, s, p in unsure[:4])
         more = f" and {len(unsure) - 4} more" if len(unsure) > 4 else ""
         out.append(f"{name}: {len(unsure)} signs are not certain: {places}{more}")
     if doubtful:

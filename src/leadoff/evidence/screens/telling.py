@@ -95,7 +95,7 @@ def tell_facts(screen: Screen, tell: Teller) -> list[str]:
             sure = min(screen.certainty[row][start:end], default=0.0)
             at = f"row {row + 1} column {start + 1}"
             if sure < SURE:
-                doubtful.append(f"{line[start:end].strip()} ({at}, {sure:.0%} certain)")
+                doubtful.append(f"{line[start:end].strip()} ({at}, {100 * sure:.0f} % certain)")
                 continue
             if key in seen or len(seen) >= MOST:
                 continue
