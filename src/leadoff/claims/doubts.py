@@ -67,7 +67,7 @@ def _twice(ledger: Ledger) -> list[Doubt]:
                         f"run {t.number} has the readings of run {old.number} ({_read(t)}), in the same state and "
                         f"{gap:.0f} s later"
                     ),
-                    do=f"entered twice: leadoff undo {t.entry[:8]}; a second run: nothing, it stays",
+                    do=f"entered twice: `leadoff undo {t.entry[:8]}`; a second run: nothing, it stays",
                     others=(old.number,),
                 )
             )
@@ -104,7 +104,7 @@ def _clocks(ledger: Ledger) -> list[Doubt]:
                 text=(
                     f"run {t.number}: core {core:.4g} MHz, but bus {bus:.4g} MHz x {ratio:g} is {bus * ratio:.4g} MHz"
                 ),
-                do="read the ratio straps and measure the bus clock again; correct what is wrong with leadoff move",
+                do="read the ratio straps and measure the bus clock again; correct what is wrong with `leadoff move`",
             )
         )
     return out
@@ -145,7 +145,7 @@ def _unlike(ledger: Ledger, t: Trial, like: Trial, log: float) -> Doubt:
             f"run {t.number} reads {_read(t)} {unit} in {t.workload}, where run {like.number} in the same state "
             f"reads {_read(like)}"
         ),
-        do=f"{guess}: look at the note; leadoff undo {t.number} and enter it again, or leave it if it is right",
+        do=f"{guess}: look at the note; `leadoff undo {t.number}` and enter it again, or leave it if it is right",
         others=(like.number,),
     )
 
@@ -190,7 +190,7 @@ def _far_out(ledger: Ledger) -> list[Doubt]:
                 ),
                 do=(
                     f"{guess}another workload, a state that was not the one noted, or a digit: look at the note; "
-                    f"leadoff undo {t.entry[:8]} and enter it again, or leave it if it is right"
+                    f"`leadoff undo {t.entry[:8]}` and enter it again, or leave it if it is right"
                 ),
             )
         )

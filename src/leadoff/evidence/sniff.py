@@ -113,7 +113,7 @@ def read_source(source: Source, hints: Hints) -> Reading:
             f"{source.name} ({len(source.data)} bytes) is nothing that can be read here: its content fits none of "
             f"{known}",
             source,
-            "say what it is with --kind, or type what it says with leadoff log or leadoff move",
+            "say what it is with --kind, or type what it says: `leadoff log` or `leadoff move`",
         )
     row, form = chosen
     reading: Reading = _module(row).read(form, hints)

@@ -45,7 +45,7 @@ def verify(session: Session, *, quick: bool = False) -> Result:
             code=f"damaged_{f.kind}" if not f.kind.startswith("damaged") else f.kind,
             text=f.text,
             where=f.entry,
-            do="restore that entry by merging a backup: leadoff book merge BACKUP.db",
+            do="restore that entry by merging a backup: `leadoff book merge BACKUP.db`",
         )
         for f in report.faults
     ]

@@ -113,7 +113,7 @@ def card_from_figures(
         raise LeadoffError.one(
             "usage",
             "card needs a board, or a class with figures",
-            do="leadoff card BOARD, or leadoff card --class 486 --bus 50 --sram 15 --banks 2",
+            do="`leadoff card BOARD`, or `leadoff card --class 486 --bus 50 --sram 15 --banks 2`",
         )
     if family_of(board_class) is None:
         raise LeadoffError.one(

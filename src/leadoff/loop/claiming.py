@@ -25,7 +25,7 @@ def claim(session: Session, text: str) -> Result:
     """
     if not text.strip():
         raise LeadoffError.one(
-            "nothing_said", "there is no sentence to check", do='leadoff claim "The Ferry is stable at 40."'
+            "nothing_said", "there is no sentence to check", do='`leadoff claim "The Ferry is stable at 40."`'
         )
     if len(text) > LONGEST:
         raise LeadoffError.one(

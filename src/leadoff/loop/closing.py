@@ -46,10 +46,10 @@ def _act(board: BoardView, workload: Workload, kind: str) -> dict[str, Any]:
         spent = 2.0 * (price("switch_on") + (workload.minutes or price("run")))
         return step("repeat", f"{workload.name} twice more, a restart before each", spent, "repeats count")
     if kind == "copy":
-        log = f"leadoff log {board.id} copy 60/60"
+        log = f"`leadoff log {board.id} copy 60/60`"
         return step("copy", "sixty copies of a file, each compared", row["copy_minutes"], log)
     hours = row["soak_minutes"] / 60.0
-    log = f"leadoff log {board.id} soak {hours:g} h ok"
+    log = f"`leadoff log {board.id} soak {hours:g} h ok`"
     return step(
         "soak", f"soak {hours:g} h, {workload.name} in a loop, stay in the house", row["soak_minutes"], log
     )

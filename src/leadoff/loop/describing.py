@@ -53,7 +53,7 @@ def described(session: Session, history: History, board: BoardView, want: str | 
             "not_a_state",
             f'"{other[0]}" does not describe a state',
             where=other[0],
-            do='describe it by settings, such as --want "bus 40 x3" or --want "as 41 but bus 50"',
+            do='describe it by settings, such as "bus 40 x3" or "as 41 but bus 50"',
         )
     wants = with_supply(wants_of(said.phrases, board, history), board, session)
     way = route(session, board, wants)

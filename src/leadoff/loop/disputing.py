@@ -102,7 +102,8 @@ def in_dispute(session: Session, board: BoardView) -> list[Mark]:
     if not found:
         return []
     names = ", ".join(dict.fromkeys(n for c in found for n in c.disputes))
-    text = f"evidence disputes {names}; this takes them as declared. leadoff state {board.id} says what would decide"
+    decides = f"`leadoff state {board.id}` says what would decide"
+    text = f"evidence disputes {names}; this takes them as declared. {decides}"
     return [mark(Level.AMBER, "state_disputed", text)]
 
 

@@ -45,12 +45,12 @@ def flatten(session: Session, file: str, out: str, corners: str | None = None) -
         guessed = f"the corners were guessed from the glow: look at {out}"
         better = f'where it is askew give them corrected: --corners "{said}"'
         marks.append(note("corners_guessed", f"{guessed}; {better}"))
-    lines: tuple[str, ...] = ("no character grid fits it: type from it what it says with leadoff log",)
+    lines: tuple[str, ...] = ("no character grid fits it: type from it what it says with `leadoff log`",)
     try:
         with one_thread():
             screen = read_screen(picture_of(image.convert("RGB")), out)
         lines = (
-            f"a character grid fits it ({screen.grid.mode}, fit {screen.fit:.2f}): leadoff read {out}",
+            f"a character grid fits it ({screen.grid.mode}, fit {screen.fit:.2f}): `leadoff read {out}`",
             *(" ".join(line.split()) for line in screen.lines if line.strip()),
         )[:7]
     except LeadoffError:

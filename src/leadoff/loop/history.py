@@ -129,7 +129,7 @@ class History(msgspec.Struct, frozen=True, kw_only=True):
             "board_unknown",
             f'there is no board "{name}" in this book; boards: {there}',
             where=name,
-            do="leadoff board add FILE.toml adds one" if not near else "write more of the name",
+            do="`leadoff board add FILE.toml` adds one" if not near else "write more of the name",
         )
 
     def workload(self, name: str, do: str = "name one of these") -> Workload:
@@ -165,7 +165,7 @@ class History(msgspec.Struct, frozen=True, kw_only=True):
             "run_unknown",
             f'there is no run "{number}" in this book ({span})',
             where=number,
-            do="leadoff state BOARD lists its runs",
+            do="`leadoff state BOARD` lists its runs",
         )
 
     def all_runs(self) -> tuple[Observed, ...]:

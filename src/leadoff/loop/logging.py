@@ -75,7 +75,7 @@ def log(
             return refusal
     if not taken.bodies:
         raise LeadoffError.one(
-            "nothing_said", "there is nothing to log", where=name, do="leadoff log BOARD w2 23.5"
+            "nothing_said", "there is nothing to log", where=name, do="`leadoff log BOARD w2 23.5`"
         )
     entries = session.write(*taken.bodies)
     ids = [e.id for e in entries]
@@ -263,7 +263,7 @@ class _Taker:
             name=name, unit=unit, direction=Direction.LOWER if lower else Direction.HIGHER, text=phrase.text
         )
         if near := _nearly(name, self.known):
-            text = f'"{name}" is nearly "{near}": where that was meant, leadoff undo and say it again'
+            text = f'"{name}" is nearly "{near}": where that was meant, `leadoff undo` and say it again'
             self.marks.append(mark(Level.AMBER, "near_workload", text))
         self.known[name] = made
         self.bodies.append(workload_row(made))

@@ -52,7 +52,7 @@ def move(session: Session, name: str, line: str) -> Result:
             "not_a_move",
             f'"{other[0]}" is not a setting: move takes what was set, fitted or taken out',
             where=other[0],
-            do=f"leadoff log {board.id} {other[0]}",
+            do=f"`leadoff log {board.id} {other[0]}`",
         )
     wants = wants_of(said.phrases, board, history)
     way = route(session, board, wants)

@@ -117,7 +117,7 @@ def _value(unit: str, text: str) -> float | str:
 
 
 def _usage(topic: Topic) -> str:
-    return f"for example: leadoff electric {topic.example}"
+    return f"for example: `leadoff electric {topic.example}`"
 
 
 def listed(session: Session) -> Result:

@@ -148,7 +148,7 @@ def _socket(g: Given) -> Answer:
     else:
         says.append("inside the range")
     says.append(
-        "measure the empty socket at this setting before the part goes in; leadoff card BOARD is the judge"
+        "measure the empty socket at this setting before the part goes in; `leadoff card BOARD` is the judge"
     )
     return Answer(tuple(results), tuple(says), "the part's own data sheet for the range; heat by C V^2 f")
 

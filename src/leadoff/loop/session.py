@@ -72,7 +72,7 @@ class Session:
                 "book_not_found",
                 f"there is no book at {self.place} yet",
                 where=self.place,
-                do="leadoff board add FILE.toml begins one; for another place give --book",
+                do="`leadoff board add FILE.toml` begins one; for another place give --book",
             ) from None
 
     def may_begin(self) -> Session:

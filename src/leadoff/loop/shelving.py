@@ -98,7 +98,7 @@ def _keep(session: Session, name: str | None, said: Said) -> dict[str, Any]:
     history = read_history(session)
     if said.of_board and name is None:
         raise LeadoffError.one(
-            "which_board", "it was not said which board this is about", do="leadoff shelf BOARD ..."
+            "which_board", "it was not said which board this is about", do="`leadoff shelf BOARD ...`"
         )
     board = history.board(name) if name is not None else None
     bodies: list[Body] = []

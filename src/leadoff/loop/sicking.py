@@ -92,7 +92,7 @@ def _seen_in_passing(board: BoardView, repaired: bool) -> list[Mark]:
     if not names:
         return []
     if repaired:
-        gone = f'leadoff log {board.id} "{names[0]} gone"'
+        gone = f'`leadoff log {board.id} "{names[0]} gone"`'
         return [
             note(
                 "test_again", f"after this repair look again for: {', '.join(names)}; when it is gone: {gone}"

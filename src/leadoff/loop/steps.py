@@ -66,7 +66,7 @@ def symptom_steps(board: BoardView) -> list[dict[str, Any]]:
     out = []
     for s in board.open_symptoms:
         detail = f" ({s.detail})" if s.detail and s.detail != s.finding else ""
-        why = f'open since {s.when[:10]}; gone: leadoff log {board.id} "{s.finding} gone"'
+        why = f'open since {s.when[:10]}; gone: `leadoff log {board.id} "{s.finding} gone"`'
         out.append(step("check", f"look for it again: {s.finding}{detail}", spent, why))
     return out
 

@@ -70,7 +70,7 @@ def swap(
             "no_change",
             f'"{words}" is how {board.id} is set already',
             where=words,
-            do="say what would be other: leadoff swap BOARD l2 512k 20ns",
+            do="say what would be other: `leadoff swap BOARD l2 512k 20ns`",
         )
     ask = SwapAsk(
         now=board.setup,
@@ -122,7 +122,7 @@ def _about_memory(asked: Described, words: str) -> None:
             "not_cache_or_memory",
             f'"{words}" changes neither cache nor memory',
             where=other[0],
-            do=f'leadoff forecast BOARD --want "{words}" tells what it would score',
+            do=f'`leadoff forecast BOARD --want "{words}"` tells what it would score',
         )
 
 
@@ -217,7 +217,7 @@ def _source(like: str) -> Profile | Blend:
         "profile_unknown",
         f"{like} is neither a shipped profile nor a profile file",
         where="--like",
-        do=f"shipped: {', '.join(families())}; leadoff profile TRACE makes a file of your own",
+        do=f"shipped: {', '.join(families())}; `leadoff profile TRACE` makes a file of your own",
     )
 
 
@@ -308,7 +308,7 @@ def _marks(
     marks += [m for m in warnings(judged(session, then)) if (m.code, m.text) not in old]
     level = (
         "profiles foretell the change by another size better than the hit rate itself: its band is the spread "
-        "of the families (leadoff profile lists the errors)"
+        "of the families (`leadoff profile` lists the errors)"
     )
     told = dict.fromkeys((*said, *found.now.notes, *found.then.notes, level))
     return [*marks, *(note("taken_as", text) for text in told)]

@@ -142,7 +142,7 @@ def _last(board: BoardView, kind: str | None, unit: str | None) -> tuple[str, st
         "no_sweep",
         f"there is no sweep of {board.id} yet",
         where=board.id,
-        do='type one: leadoff sweep BOARD "8K 10.2us/KB, 16K 10.3, 32K 26.1, 64K 26.0"',
+        do='type one: `leadoff sweep BOARD "8K 10.2us/KB, 16K 10.3, 32K 26.1, 64K 26.0"`',
     )
 
 

@@ -130,7 +130,7 @@ def _read(session: DeskSession, sent: Sent) -> Result:
     from leadoff.loop.reading import read
 
     if sent.holding is None:
-        raise LeadoffError.one("not_held", "this server holds no files", do="use leadoff read")
+        raise LeadoffError.one("not_held", "this server holds no files", do="use `leadoff read`")
     held = sent.get("held") or sent.holding.keep(sent.files)
     answers = dict(a.split("=", 1) for a in sent.all("answer") if "=" in a)
     add = bool(sent.get("add"))
@@ -162,7 +162,7 @@ def _repeat(session: DeskSession, sent: Sent) -> Result:
     from leadoff.loop.repeating import repeat
 
     if sent.holding is None:
-        raise LeadoffError.one("not_held", "this server holds no files", do="use leadoff repeat")
+        raise LeadoffError.one("not_held", "this server holds no files", do="use `leadoff repeat`")
     held = sent.get("held") or sent.holding.keep(sent.files)
     path = sent.holding.paths(held)[0]
     against = None if sent.get("add") else sent.get("against") or None
@@ -275,7 +275,7 @@ WRITES: tuple[Write, ...] = (
         _repeat,
         "somebody's public file: checked first, loaded with add",
         {
-            "file": "the public data file, as leadoff publish makes it",
+            "file": "the public data file, as `leadoff publish` makes it",
             "held": "a file that was sent before, by the token of that answer",
             "name": "load the board under another name",
             "against": "a board of yours to compare with; loads nothing",

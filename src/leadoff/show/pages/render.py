@@ -17,7 +17,7 @@ from jinja2.bccache import Bucket
 from leadoff.record.results import Result
 from leadoff.record.settings import in_words
 from leadoff.show import standing_marks
-from leadoff.show.pages import words
+from leadoff.show.pages import ways, words
 from leadoff.show.pages.addresses import board_address
 from leadoff.show.text import band, chance, minutes, number
 
@@ -64,6 +64,7 @@ def environment() -> jinja2.Environment:
         band=band,
         chance=lambda value: words.tight(chance(value)),
         folded=words.folded,
+        here=ways.here,
         minutes=minutes,
         address=board_address,
         query=lambda text: quote(str(text), safe=""),
@@ -88,6 +89,7 @@ def environment() -> jinja2.Environment:
         flags=standing_marks.flags,
         rig=standing_marks.rig,
     )
+    made.globals.update(of_board=ways.OF_BOARD, of_book=ways.OF_BOOK)
     made.globals.update(asset=asset, ruler=words.ruler, headline=words.headline, clocks=words.clocks)
     made.globals.update(intervals=standing_marks.intervals, better=standing_marks.BETTER)
     return made

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from leadoff.record.settings import SETTINGS, SettingKind, in_words, kind_of
+from leadoff.show.pages.ways import here
 from leadoff.show.text import number, plain
 
 ORDER = ("disputed", "known", "assumed", "unknown")
@@ -24,8 +25,9 @@ _RAW = re.compile(r"\b(" + "|".join(n for n in SETTINGS if "_" in n) + r")\b")
 
 
 def spoken(text: str) -> str:
-    """A sentence with its settings' names in words; a pattern such as 3-1-1-1 stays on one line."""
-    said = _RAW.sub(lambda found: in_words(found[0]), text)
+    """A sentence of the house, its settings' names in words and its commands as they are done here; a pattern such
+    as 3-1-1-1 stays on one line."""
+    said = _RAW.sub(lambda found: in_words(found[0]), here(text))
     return _PATTERN.sub(lambda found: found[0].replace("-", "\N{NON-BREAKING HYPHEN}"), said)
 
 
