@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from cli_bench import Bench
 from leadoff.doors.cli.main import ONE_THREAD
 
 for name in ONE_THREAD:  # before NumPy starts, as the command line does
@@ -22,12 +23,24 @@ settings.register_profile("explore")
 settings.load_profile("explore" if os.environ.get("LEADOFF_EXPLORE") else "same")
 
 
+@pytest.fixture(scope="session")
+def shared_cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What can be worked out again is worked out once for all tests, not once for each."""
+    return tmp_path_factory.mktemp("cache")
+
+
 @pytest.fixture(autouse=True)
-def own_places(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Book, pen and cache live under the test's own folder, so that nobody's book is ever touched."""
+def own_places(tmp_path: Path, shared_cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Book and pen live under the test's own folder, so that nobody's book is ever touched."""
     monkeypatch.setenv("LEADOFF_BOOK", str(tmp_path / "book.db"))
     monkeypatch.setenv("LEADOFF_CONFIG", str(tmp_path / "config"))
-    monkeypatch.setenv("LEADOFF_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("LEADOFF_CACHE", str(shared_cache))
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    """A command line with an empty book of its own."""
+    return Bench(tmp_path)
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

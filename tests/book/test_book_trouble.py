@@ -6,9 +6,9 @@ import json
 import os
 import shutil
 import sqlite3
-import stat
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -194,16 +194,15 @@ def test_a_full_disk_while_exporting_or_backing_up(tmp_path: Path) -> None:
 @pytest.fixture
 def locked(tmp_path: Path) -> Iterator[Path]:
     """A folder with a book that others may read and not write."""
-    folder = tmp_path / "locked"
-    with open_book(folder / "b.db", tmp_path / "c") as book:
-        book.append([draft(n="1"), draft(n="2")])
-    for part in [folder, *folder.parents]:
-        if str(part).startswith("/tmp/pytest") and part.owner() == folder.owner():
-            part.chmod(part.stat().st_mode | stat.S_IXOTH | stat.S_IROTH)
-    (folder / "b.db").chmod(0o444)
-    folder.chmod(0o555)
-    yield folder
-    folder.chmod(0o755)
+    with tempfile.TemporaryDirectory() as place:  # the folders of pytest itself are closed to others
+        Path(place).chmod(0o755)
+        folder = Path(place) / "locked"
+        with open_book(folder / "b.db", tmp_path / "c") as book:
+            book.append([draft(n="1"), draft(n="2")])
+        (folder / "b.db").chmod(0o444)
+        folder.chmod(0o555)
+        yield folder
+        folder.chmod(0o755)
 
 
 def test_a_read_only_book_is_read_and_never_written(locked: Path) -> None:
@@ -233,7 +232,7 @@ def test_a_read_only_book_is_read_and_never_written(locked: Path) -> None:
 
 
 def test_a_read_only_book_can_be_exported_and_folded(locked: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
+    out = locked.parent / "out"
     out.mkdir()
     out.chmod(0o777)
 
@@ -246,7 +245,7 @@ def test_a_read_only_book_can_be_exported_and_folded(locked: Path, tmp_path: Pat
         assert len(book.import_(out / "x.zip").added) == 2
 
 
-def test_no_permission_is_one_clear_error(locked: Path, tmp_path: Path) -> None:
+def test_no_permission_is_one_clear_error(locked: Path) -> None:
     (locked / "b.db").chmod(0o000)
 
     def act(path: Path, create: bool) -> Callable[[], Any]:
@@ -269,8 +268,8 @@ def test_no_permission_is_one_clear_error(locked: Path, tmp_path: Path) -> None:
     assert codes == ["book_not_found"]
 
 
-def test_a_config_folder_that_cannot_be_written(locked: Path, tmp_path: Path) -> None:
-    free = tmp_path / "free"
+def test_a_config_folder_that_cannot_be_written(locked: Path) -> None:
+    free = locked.parent / "free"
     free.mkdir()
     free.chmod(0o777)
 

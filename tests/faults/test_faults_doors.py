@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import io
 import json
 import re
 from collections.abc import Callable
@@ -12,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from leadoff.doors.cli.main import main
+from cli_bench import run
 
 Say = Callable[..., tuple[int, str]]
 DEAD = '[board]\nid = "quay-486"\nclass = "486-vlb"\nbuses = ["vlb", "isa"]\n[fitted]\ncpu = "486dx2-66-5v"\n'
@@ -20,27 +18,18 @@ SEALED = '[board]\nid = "quay-s7"\nclass = "socket7"\nbuses = ["pci"]\nclock_par
 
 
 @pytest.fixture
-def say(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Say:
+def say(tmp_path: Path) -> Say:
     """Runs a command on a book of its own that holds two invented boards."""
-    for name in ("LEADOFF_CONFIG", "LEADOFF_CACHE", "XDG_CONFIG_HOME", "XDG_CACHE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path / name.lower()))
-    book = str(tmp_path / "sick.db")
 
-    def run(*words: str) -> tuple[int, str]:
-        out = io.StringIO()
-        with (
-            contextlib.redirect_stdout(out),
-            contextlib.redirect_stderr(out),
-            pytest.raises(SystemExit) as ended,
-        ):
-            main([*words, "--book", book])
-        return int(ended.value.code or 0), out.getvalue()
+    def say(*words: str) -> tuple[int, str]:
+        answer = run(*words)
+        return answer.code, answer.out + answer.err
 
     for name, text in (("dead", DEAD), ("sealed", SEALED), ("other", DEAD.replace("quay", "heron"))):
         file = tmp_path / f"{name}.toml"
         file.write_text(text)
-        assert run("board", "add", str(file))[0] == 0
-    return run
+        assert say("board", "add", str(file))[0] == 0
+    return say
 
 
 def data(answer: tuple[int, str]) -> dict[str, Any]:

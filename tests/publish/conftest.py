@@ -18,12 +18,6 @@ STORY = (
 
 
 @pytest.fixture(scope="session")
-def shared_cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Rows are compiled once for all tests here, not once for each."""
-    return tmp_path_factory.mktemp("cache")
-
-
-@pytest.fixture(scope="session")
 def story(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path, pytestconfig: pytest.Config) -> Path:
     """The story's book and its public file, made once; tests work on copies."""
     folder = tmp_path_factory.mktemp("story")
@@ -40,13 +34,6 @@ def story(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path, pytestco
             "publish", "ferry-486", "--to", str(folder / "out"), "--only", "page", "--at", "2024-03-02T10:00"
         )
     return folder
-
-
-@pytest.fixture
-def bench(tmp_path: Path, shared_cache: Path, monkeypatch: pytest.MonkeyPatch) -> Bench:
-    """A command line with an empty book of its own."""
-    monkeypatch.setenv("LEADOFF_CACHE", str(shared_cache))
-    return Bench(tmp_path)
 
 
 @pytest.fixture
