@@ -1,22 +1,8 @@
 """Constants and words of this folder, from data rows: value, unit, source and how it is known."""
 
-from __future__ import annotations
+from functools import partial
 
-import tomllib
-from collections.abc import Mapping
-from functools import lru_cache
-from importlib.resources import files
-from typing import Any
+from leadoff.record import tables
 
-
-@lru_cache(maxsize=4)
-def table(name: str) -> Mapping[str, Any]:
-    """One file of ``evidence/data``."""
-    text = files("leadoff.evidence").joinpath("data", f"{name}.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
-
-
-@lru_cache(maxsize=64)
-def limit(name: str) -> float:
-    """The value of one row of ``limits.toml``."""
-    return float(table("limits")[name]["value"])
+table = partial(tables.table, "evidence")
+limit = partial(tables.limit, "evidence")

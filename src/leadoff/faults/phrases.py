@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from leadoff.faults.kinds import Knowledge
+from leadoff.record.tables import limit
 
 ASK = "ask"
 """A wording that says nothing sure: its ``outcome`` is the question back."""
@@ -40,8 +41,7 @@ ACTIONS = frozenset(
 """Words that tell of something done or of its result: never passed over in silence."""
 _GAP = 2  # words that say something and may stand between two words of a phrase
 _FAR = 5  # words of any kind that may
-_SLIP = 0.8  # likeness from which a word that no phrase knows is read as one that is known; judgement
-_SLIP_OF_NO = 0.66
+_SLIP, _SLIP_OF_NO, _SLIP_SHOWN = (limit("faults", n) for n in ("slip", "slip_of_no", "slip_shown"))
 _SHORTEST = 4  # letters below which a likeness says nothing
 
 Says = tuple[tuple[str, str], ...]
@@ -84,7 +84,7 @@ class PhraseBook:
 
     def near(self, token: str) -> list[str]:
         """Words that are nearly this one, to be shown."""
-        return get_close_matches(token, self.known, n=2, cutoff=0.7)
+        return get_close_matches(token, self.known, n=2, cutoff=_SLIP_SHOWN)
 
     def possible(self, tokens: Sequence[str]) -> list[Row]:
         """The phrases all of whose words stand somewhere in the clause."""

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from leadoff.faults.evidence import Evidence
 from leadoff.faults.network import Array, Network
 from leadoff.faults.products import EPSILON, Answer
+from leadoff.record.tables import limit
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,9 +81,8 @@ def _symptom(net: Network, ev: Evidence) -> Forms:
 
 
 add = np.add.reduce
-SIGMAS = 4.0
-"""Rounding is estimated as that many times the root of the mean square of independent roundings, one for each
-factor; the chain, which does not subtract, has never been found further away (tests)."""
+SIGMAS = limit("faults", "rounding_sigmas")
+"""How many times the root of the mean square of the roundings is taken for the error."""
 SIGNS = np.array([[-1.0], [1.0]])
 
 

@@ -14,15 +14,16 @@ import numpy as np
 
 from leadoff.faults.evidence import Evidence
 from leadoff.faults.network import Array, Network
+from leadoff.record.tables import limit
 
 EPSILON = float(np.finfo(np.float64).eps)
-LIMIT = 1e-9
+LIMIT = limit("faults", "rounding")
 """Relative rounding error beyond which the chain of ``chain.solve`` is used instead."""
-RANK_LIMIT = 1e-6
+RANK_LIMIT = limit("faults", "rounding_ranked")
 """The same for the results of tests, which only rank: the estimate is far above the error that is found."""
-MOST_PAIRS = 9
+MOST_PAIRS = limit("faults", "pairs")
 """Positive findings beyond which the number of products outgrows the chain."""
-MOST_RANKED = 5
+MOST_RANKED = limit("faults", "pairs_ranked")
 """The same for the results of all open tests at once."""
 
 

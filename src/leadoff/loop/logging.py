@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -47,13 +46,12 @@ from leadoff.record.phrases import (
 from leadoff.record.quantity import Quantity, Source
 from leadoff.record.results import Result, mark, note
 from leadoff.record.runs import Direction, Outcome, Run, Workload
+from leadoff.words.vocabulary import nearest
 
 if TYPE_CHECKING:
     from leadoff.forecast.facts import Setup
 
 SECONDS = ("s", "ms", "min")
-NEAR_NAME = 0.75
-"""How alike a new workload's name is to a known one before it may be a slip: one letter of four (judgement)."""
 
 
 def log(
@@ -262,8 +260,8 @@ class _Taker:
         made = Workload(
             name=name, unit=unit, direction=Direction.LOWER if lower else Direction.HIGHER, text=phrase.text
         )
-        if near := _nearly(name, self.known):
-            text = f'"{name}" is nearly "{near}": where that was meant, `leadoff undo` and say it again'
+        if near := nearest(name, self.known, "workload"):  # w1 and w2 differ on purpose
+            text = f'"{name}" is nearly "{near[0]}": where that was meant, `leadoff undo` and say it again'
             self.marks.append(mark(Level.AMBER, "near_workload", text))
         self.known[name] = made
         self.bodies.append(workload_row(made))
@@ -324,11 +322,3 @@ class _Taker:
             if found.level is Level.RED and found.code not in {m.code for m in self.marks}:
                 self.marks.append(found)
         return tuple(flags)
-
-
-def _nearly(name: str, known: Iterable[str]) -> str | None:
-    """A known workload that a new name may be a slip of; w1 and w2 differ on purpose."""
-    letters = name.rstrip("0123456789")
-    others = {k.lower(): k for k in known if k.rstrip("0123456789").lower() != letters.lower() or not letters}
-    near = difflib.get_close_matches(name.lower(), others, n=1, cutoff=NEAR_NAME)
-    return others[near[0]] if near else None

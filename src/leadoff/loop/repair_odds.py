@@ -19,10 +19,9 @@ from leadoff.record.phrases import Verb
 from leadoff.record.quantity import Quantity, Source
 from leadoff.record.results import mark, note
 from leadoff.words import parse
+from leadoff.words.vocabulary import likeness
 from leadoff.worth.rows import limit
 
-NEAR = 0.82
-"""How like a table's phrase a seller's words must be to count as it (judgement)."""
 TEST = "test:"
 
 
@@ -108,7 +107,7 @@ def _phrase(kb: Knowledge, clause: str) -> str | None:
     if inside:
         return max(inside, key=lambda r: len(r.phrase)).id
     phrases = {r.phrase.lower(): r.id for r in kb.listing.values()}
-    near = difflib.get_close_matches(low, phrases, n=1, cutoff=NEAR)
+    near = difflib.get_close_matches(low, phrases, n=1, cutoff=likeness("phrase"))
     return phrases[near[0]] if near else None
 
 

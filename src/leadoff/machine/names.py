@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import difflib
-import tomllib
 from functools import lru_cache
-from importlib.resources import files
 
 from leadoff.record.settings import SETTINGS
+from leadoff.record.tables import table
+from leadoff.words.vocabulary import likeness
 
 
 @lru_cache(maxsize=1)
 def _table() -> dict[str, str]:
-    text = files("leadoff.machine").joinpath("data/names.toml").read_text(encoding="utf-8")
-    out = {word: name for name, words in tomllib.loads(text).items() for word in words}
+    out = {word: name for name, words in table("machine", "names").items() for word in words}
     return out | {name: name for name in SETTINGS}
 
 
@@ -24,5 +23,5 @@ def setting_name(typed: str) -> str | None:
 
 def near_setting(typed: str) -> str | None:
     """The setting that a misspelt key is likely to mean; ``None`` for words of the board's own, such as pins."""
-    near = difflib.get_close_matches(typed.strip().lower(), _table(), n=1, cutoff=0.8)
+    near = difflib.get_close_matches(typed.strip().lower(), _table(), n=1, cutoff=likeness("setting"))
     return _table()[near[0]] if near else None

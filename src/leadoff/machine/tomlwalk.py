@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from leadoff.record.errors import Problem
+from leadoff.words.vocabulary import likeness
 
 _PRINTED = 1e15
 """Numbers up to this size are printed whole; beyond it the text of the file is shortened."""
@@ -131,7 +132,7 @@ class Walk:
         """Report keys nobody asked for, with the nearest that is allowed."""
         for key in self.table:
             if key not in self._known:
-                near = difflib.get_close_matches(key, self._known, n=1, cutoff=0.6)
+                near = difflib.get_close_matches(key, self._known, n=1, cutoff=likeness("key"))
                 hint = f'did you mean "{near[0]}"?' if near else f"allowed here: {listed(self._known)}"
                 self.wrong(key, "is not a key of a board file", hint)
 

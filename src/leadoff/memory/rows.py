@@ -1,15 +1,7 @@
 """Reads the data rows of this floor, once."""
 
-from __future__ import annotations
+from functools import partial
 
-import tomllib
-from collections.abc import Mapping
-from functools import cache
-from importlib.resources import files
-from typing import Any
+from leadoff.record.tables import table
 
-
-@cache
-def rows(name: str) -> Mapping[str, Any]:
-    """The tables of ``data/<name>.toml``. They are ours: a mistake in them is a bug, not the user's case."""
-    return tomllib.loads(files("leadoff.memory.data").joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+rows = partial(table, "memory")

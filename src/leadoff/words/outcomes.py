@@ -80,7 +80,7 @@ def failure_of_a_new_name(scan: Scan, pos: int) -> Found | None:
     if found is None or scan.context.verb != Verb.LOG or not scan.fresh or found[1] in reserved_words():
         return None
     failures = scan.labels(found.end(), phrase_words("failures", "failure"))
-    if not failures or "place" not in str(failures[0][1]["takes"]) or nearest(found[1], known_words(), 0.8):
+    if not failures or "place" not in str(failures[0][1]["takes"]) or nearest(found[1], known_words()):
         return None
     said = outcome_of(scan, pos, found.end(), None, None)
     phrase = said.phrases[0] if said is not None else None

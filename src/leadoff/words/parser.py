@@ -163,5 +163,5 @@ def _near(scan: Scan, said: str) -> list[str]:
     known = known_words() | {w.lower() for w in own} | {w.name.lower() for w in scan.context.workloads}
     near: list[str] = []
     for word in (said, *said.split()):
-        near += nearest(word, known, 0.7)[:2]
+        near += nearest(word, known, "hint")[:2]
     return list(dict.fromkeys(near))[:4]

@@ -1,18 +1,7 @@
 """Reads the data rows of this floor, once."""
 
-from __future__ import annotations
+from functools import partial
 
-import tomllib
-from collections.abc import Mapping
-from functools import cache
-from pathlib import Path
-from typing import Any
+from leadoff.record.tables import table
 
-_DATA = Path(__file__).parent / "data"
-"""Read by path, since importing importlib.resources costs every start of the command line about 10 ms."""
-
-
-@cache
-def rows(name: str) -> Mapping[str, Any]:
-    """The tables of ``data/<name>.toml``. They are ours: a mistake in them is a bug, not the user's case."""
-    return tomllib.loads((_DATA / f"{name}.toml").read_text(encoding="utf-8"))
+rows = partial(table, "words")

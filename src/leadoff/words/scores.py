@@ -219,7 +219,7 @@ def new_workload(scan: Scan, pos: int) -> Found | None:
     if scored is None:
         return None
     words = (*heads(), *(w.name.lower() for w in scan.context.workloads))
-    near = [n for n in nearest(name, words, 0.8) if n[0] == name[0]]
+    near = [n for n in nearest(name, words) if n[0] == name[0]]
     if near and quoted is None:
         rest = scan.typed(gap.end(), scored.end)
         choices = (*(f"{n} {rest}" for n in near), f'"{name}" {rest}')

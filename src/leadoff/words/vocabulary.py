@@ -96,11 +96,18 @@ def reserved_words() -> frozenset[str]:
     )
 
 
-def nearest(word: str, known: Collection[str], cutoff: float) -> list[str]:
+def likeness(kind: str) -> float:
+    """How like a known word a typed one must be to pass for a slip of it, by kind of word (``likeness.toml``)."""
+    return float(rows("likeness")[kind]["value"])
+
+
+def nearest(word: str, known: Collection[str], kind: str = "word") -> list[str]:
     """Known words that look like ``word``, best first; a digit more or less is another name, not a slip."""
-    letters = word.rstrip("0123456789")
-    near = _close(word.lower(), frozenset(known), cutoff)
-    return [n for n in near if n.rstrip("0123456789") != letters or not letters]
+    typed = word.lower()
+    letters = typed.rstrip("0123456789")
+    spelt = {k.lower(): k for k in known}
+    near = _close(typed, frozenset(spelt), likeness(kind))
+    return [spelt[n] for n in near if n.rstrip("0123456789") != letters or not letters]
 
 
 @lru_cache(maxsize=4096)

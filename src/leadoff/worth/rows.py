@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from functools import lru_cache
-from importlib.resources import files
-from typing import Any
+from functools import lru_cache, partial
 
 import msgspec
 
+from leadoff.record import tables
 from leadoff.record.quantity import Quantity, Source
+
+table = partial(tables.table, "worth")
+limit = partial(tables.limit, "worth")
 
 
 class Band(msgspec.Struct, frozen=True, kw_only=True):
@@ -36,19 +37,7 @@ class Band(msgspec.Struct, frozen=True, kw_only=True):
         )
 
 
-@lru_cache(maxsize=8)
-def table(name: str) -> Mapping[str, Any]:
-    """One file of ``worth/data``."""
-    text = files("leadoff.worth").joinpath("data", f"{name}.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
-
-
 @lru_cache(maxsize=1)
 def bands() -> Mapping[str, Band]:
     """What unstated components may be, by name."""
     return {name: msgspec.convert(row, Band) for name, row in table("unstated").items()}
-
-
-def limit(name: str) -> float:
-    """The value of one row of ``limits.toml``."""
-    return float(table("limits")[name]["value"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from leadoff.evidence.rows import limit
 from leadoff.evidence.screens.glyphs import Templates
 from leadoff.evidence.screens.values import Grid
 
@@ -18,11 +19,6 @@ NEAR = 8
 CURSOR_ROWS = 3
 """A cursor is a bar in the lowest rows of its cell (common practice, no source); set-up programs move it about."""
 
-TORN_ROW = 0.07
-"""How far the usual fit of a row lies below the picture's when a refresh went through it: such rows were seen at
-0.11 and more below, whole ones at 0.04 at most, in painted pictures of all qualities (judgement)."""
-ODD_CELL = 0.12
-"""The same for a single sign: right ones were seen at 0.10 at most."""
 LEAST_SIGNS = 3
 UNSURE = 0.5
 
@@ -138,13 +134,13 @@ def torn_rows(
     known = np.zeros(shape, bool)
     for place in cursor:
         known[place] = True
-    odd = inked & (fit < usual - ODD_CELL) & ~known.ravel()
+    odd = inked & (fit < usual - limit("odd_cell")) & ~known.ravel()
     certainty[odd] = np.minimum(certainty[odd], UNSURE)
     fits, ink, chance = fit.reshape(shape), inked.reshape(shape), certainty.reshape(shape)
     torn = []
     for r in range(shape[0]):
         row = fits[r][ink[r]]
-        if len(row) >= LEAST_SIGNS and float(np.median(row)) < usual - TORN_ROW:
+        if len(row) >= LEAST_SIGNS and float(np.median(row)) < usual - limit("torn_row"):
             torn.append(r)
             chance[r] = np.minimum(chance[r], UNSURE)
     return tuple(torn)

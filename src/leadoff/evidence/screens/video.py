@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leadoff.evidence.facts import Source
+from leadoff.evidence.rows import limit
 from leadoff.evidence.screens.series import distinct
 from leadoff.record.errors import LeadoffError
 
@@ -21,13 +22,8 @@ if TYPE_CHECKING:
 
     from leadoff.evidence.screens.values import Screen
 
-STEP_S = 0.2
-"""Pictures are looked at in steps of this: quicker than a screen is read by anybody, and than a cursor blinks."""
 SMALL = (640, 400)
 BLOCK = 8
-MOVED = 14.0
-"""Mean change of brightness (of 255) of a block of 8 by 8 dots above which something was written or wiped there;
-packing moves a block by a few (judgement)."""
 REMEMBERED = 4
 """A picture like one of the last few kept is not read again: a cursor blinks between two of them."""
 MOST_STILLS = 600
@@ -93,7 +89,8 @@ def screens_of(path: Path) -> Seen:
 
 
 def frames(path: Path) -> Iterator[Still]:
-    """Pictures of the first video stream, ``STEP_S`` apart."""
+    """Pictures of the first video stream, ``still_step`` apart."""
+    step = limit("still_step")
     try:
         import av
     except ImportError:
@@ -113,7 +110,7 @@ def frames(path: Path) -> Iterator[Still]:
                 if at > MOST_SECONDS:
                     break
                 if at + 1e-6 >= due:
-                    due = at + STEP_S
+                    due = at + step
                     yield Still(at, frame.to_image())  # type: ignore[no-untyped-call]
     except (av.error.FFmpegError, ValueError) as error:
         raise _broken(path, str(error)) from None
@@ -138,7 +135,7 @@ def settled(stills: Iterable[Still]) -> Iterator[Still]:
 
 def differ(a: Small, b: Small) -> bool:
     """Whether any block of two small pictures changed."""
-    return bool((np.abs(a - b) > MOVED).any())
+    return bool((np.abs(a - b) > limit("still_moved")).any())
 
 
 def _small(image: Image) -> Small:
