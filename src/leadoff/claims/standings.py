@@ -27,7 +27,29 @@ _SHORT = (
     ("dram_write_ws", "write ws {}"),
     ("l2_write_ws", "L2 write ws {}"),
     ("vlb_ws", "VLB ws {}"),
+    ("dram_read", "memory {}"),
+    ("rcd", "RCD {}"),
+    ("rp", "RP {}"),
+    ("l1", "L1 {}"),
+    ("l2_policy", "L2 {}"),
+    ("refresh", "refresh {}"),
+    ("interleave", "interleave {}"),
+    ("write_combine", "write combining {}"),
+    ("write_alloc", "write allocation {}"),
+    ("profile", "{}"),
 )
+_UNSAID = frozenset(
+    {
+        ("l2", "on"),
+        ("l1", "on"),
+        ("refresh", "normal"),
+        ("interleave", "on"),
+        ("write_combine", "off"),
+        ("write_alloc", "off"),
+        ("profile", "bare"),
+    }
+)
+"""Settings as they usually are, which go without saying."""
 
 
 class Row(msgspec.Struct, frozen=True, kw_only=True):
@@ -316,6 +338,6 @@ def state_words(trial: Trial) -> str:
         parts.append(f"bus {bus:.4g} MHz" + (f" x {ratio}" if ratio else ""))
     for name, form in _SHORT:
         value = trial.settings.get(name)
-        if value is not None and not (name == "l2" and value == "on"):
+        if value is not None and (name, value) not in _UNSAID:
             parts.append(form.format(value))
     return ", ".join(parts) or "nothing known"

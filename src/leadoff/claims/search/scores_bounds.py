@@ -183,7 +183,12 @@ _NO = re.compile(
 )
 
 
+_SETTINGS = re.compile(
+    r"\b(?:both|all)(?: of)?(?: the| its)?(?: memory| cache)? (?:wait|timing|latenc|delay|cache)\w*"
+)
+
+
 def over_all(talk: Talk) -> bool:
-    """Whether every score is spoken of."""
-    heard = (*words(talk.said.low), *words(talk.text.lower()))
+    """Whether every score is spoken of. Both waits, both timings are settings of one state."""
+    heard = (*words(talk.said.low), *words(_SETTINGS.sub(" ", talk.text.lower())))
     return any(w in classes()["each"] for w in heard) or _NO.search(talk.said.low) is not None

@@ -11,6 +11,7 @@ from leadoff.claims.spoken.settings import meets, settle
 from leadoff.claims.spoken.values import Num, Want
 from leadoff.claims.standings import Cell, Field, field_of
 from leadoff.claims.values import Ledger, StateKey, Trial
+from leadoff.forecast.needs import undefined_because
 from leadoff.record.runs import Direction
 
 
@@ -69,9 +70,16 @@ class Evidence:
         return grade(same)
 
     def undefined(self, workload: str, board: str) -> list[Trial]:
-        """Runs which show that the workload cannot run on this board, while none did run."""
-        tried = [t for t in self.ledger.trials if t.board == board and t.workload == workload]
-        return [t for t in tried if undefined(t)] if not any(t.readings for t in tried) else []
+        """Runs which show that the workload cannot run on this board, while none did run: it was tried, or no
+        state that the board ever had has what the workload needs."""
+        own = [t for t in self.ledger.trials if t.board == board]
+        tried = [t for t in own if t.workload == workload]
+        if any(t.readings for t in tried):
+            return []
+        if shown := [t for t in tried if undefined(t)]:
+            return shown
+        needs = self.ledger.workloads[workload]
+        return own[-1:] if all(undefined_because(needs, t.observed.setup) for t in own) else []
 
     def states(self, trials: Iterable[Trial]) -> dict[tuple[str, StateKey], list[Trial]]:
         """Runs by board and the state they were made in, everything that may decide whether it holds."""

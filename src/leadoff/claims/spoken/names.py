@@ -14,6 +14,8 @@ from leadoff.claims.spoken.plain import plain
 from leadoff.claims.values import Ledger
 
 _NOUN = r"(?:board|machine|box|system|computer|rig|one|1)"
+_TAIL = r"(?: (?:test|demo|bench|benchmark|workload|loop))?"
+_BETWEEN = "and|through|in|on|of|by|with|for|to|from|no|over|at|into"
 T = TypeVar("T")
 _STEM = re.compile(r"(?:e?s|ing|ed)$")
 
@@ -43,6 +45,8 @@ def names_of(ledger: Ledger) -> Names:
     for name in ledger.workloads:
         for form in _workload_forms(name, ledger.workloads):
             workloads.setdefault(form, name)
+    for form, name in _told_forms(ledger):
+        workloads.setdefault(form, name)
     rigs: dict[str, str] = {}
     for rig in {t.rig for t in ledger.trials} - {""}:
         said = _phrase(rig.lower())
@@ -71,8 +75,13 @@ def _id_forms(board: str, boards: Mapping[str, str]) -> list[str]:
     forms = [_phrase(board)]
     head = re.split(r"[\s_-]", board.lower())[0]
     alone = sum(re.split(r"[\s_-]", b.lower())[0] == head for b in boards) == 1
-    if head != board.lower() and alone and head.isalpha() and head not in harmless():
-        forms.append(re.escape(head))
+    if head != board.lower() and alone and head.isalpha():
+        forms.append(re.escape(head) + (rf" {_NOUN}" if head in harmless() else rf"(?: {_NOUN})?"))
+    digits = re.findall(r"\d+", board)
+    for number in digits:
+        single = sum(number in b for b in boards) == 1
+        if single and len(number) > 2 and not re.fullmatch(r"[2-6]86", number):
+            forms.append(rf"(?<=\bthe ){number}(?: {_NOUN})?")
     return forms
 
 
@@ -93,6 +102,10 @@ def _kinds(boards: Mapping[str, str]) -> list[tuple[str, tuple[str, ...], bool]]
         held = tuple(b for b, ps in parts.items() if any(p.startswith(f"{holder}-") for p in ps))
         if held:
             out.append((rf"{holder} {_NOUN}", held, False))
+    for kind in ("sx", "dx"):
+        held = tuple(b for b, c in boards.items() if re.search(rf"\d86{kind}\b", c.lower()))
+        if held:
+            out.append((rf"(?:(?<=\bthe )|[2-6]86[ -]?){kind}(?: {_NOUN})?(?:)", held, False))
     for part in sorted({p for ps in parts.values() for p in ps}):
         members = tuple(b for b, ps in parts.items() if part in ps)
         said = re.escape(part)
@@ -125,7 +138,7 @@ def _parts(board_class: str) -> tuple[str, ...]:
 def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
     """The name, its words run together, its verb, and a word of it that no other workload has."""
     words = [w for w in re.split(r"[\s_-]+", name.lower()) if w]
-    tail = r"(?: (?:test|demo|bench|benchmark|workload|loop))?"
+    tail = _TAIL
     forms = [rf"{_phrase(name)}{tail}", re.escape("".join(words)) + tail]
     if not name.isalpha() and " " not in name:
         return forms
@@ -138,6 +151,8 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             ending = r"(?:s|ing|ed|er)?" if not word.endswith("e") else r"(?:s|d|r)?"
             forms.append(rf"{stem}{ending}{tail}")
             forms.append(rf"{stem}{stem[-1]}(?:ing|ed){tail}")
+        elif word == words[0] and word not in harmless():
+            forms.append(rf"{stem} (?:test|demo|bench|benchmark|run|thing|figure)s?")
         elif word == words[-1] and word not in ("test", "loop"):
             forms.append(
                 rf"{stem}(?!-compare|ies|-clean)(?:s|ing)?(?:[- ](?:rate|speed|test|score|figure)s?)?"
@@ -159,6 +174,29 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
         forms.append(rf"{verbs} (?:the )?{re.escape(words[0])}")
         forms.append(rf"{re.escape(words[0][:3])}[ -]?{re.escape(words[-1])}(?:s|ing)?{tail}")
     return forms
+
+
+def _told_forms(ledger: Ledger) -> list[tuple[str, str]]:
+    """What a workload's own text calls it, where no other workload's name or text says the same: its nouns, and each
+    with the words before it (``flight through three rooms``: flight, rooms, three rooms)."""
+    stop = frozenset(str(table("spoken")["workload_text"]["stop"]).split())
+    found: list[tuple[str, str, str]] = []
+    for name, workload in ledger.workloads.items():
+        for piece in re.split(rf",|\b(?:{_BETWEEN})\b", workload.text.lower()):
+            words = re.findall(r"[a-z\d]+", plain(piece).low)
+            if words and words[-1].isalpha() and len(words[-1]) > 3:
+                found.append((words[-1], "[ -]".join(map(re.escape, words[:-1])), name))
+    taken = {_STEM.sub("", w) for n in ledger.workloads for w in re.split(r"[\s_-]+", n.lower())}
+    out: list[tuple[str, str]] = []
+    for noun, before, name in found:
+        others = {n for other, _, n in found if other == noun}
+        if len(others) > 1 or _STEM.sub("", noun) in taken:
+            continue
+        if before:
+            out.append((f"{before}[ -]{re.escape(noun)}{_TAIL}", name))
+        if noun not in stop and noun not in harmless():
+            out.append((f"{re.escape(noun)}{_TAIL}", name))
+    return out
 
 
 @lru_cache(maxsize=1)

@@ -127,6 +127,7 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
     for form, name in names.workloads:
         mark = put("w", said.workloads)
         low = re.sub(rf"(?<![\w{{-]){form}(?![\w}}-])", lambda m, mark=mark, name=name: mark(name), low)  # type: ignore[misc]
+    low = _only_there(said, low, ledger)
     low = _classes(said, low)
     low = _bare_rigs(low, names, put("g", said.rigs))
     low = _strangers(said, plain.text, low)
@@ -147,6 +148,21 @@ def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
     low = _THESE.sub(lambda m: "" if said.nums[int(m[1])].value == 2 else m[0], low)
     said.low = _in_order(said, f" {' '.join(low.split())} ")
     return said
+
+
+def _only_there(said: Said, low: str, ledger: Ledger) -> str:
+    """``the 486 in the sort`` of two 486s, where only one of them ever ran it: that one."""
+    ran = {(t.workload, t.board) for t in ledger.trials if t.readings}
+
+    def one(m: re.Match[str]) -> str:
+        members = said.groups[int(m[1])]
+        able = [b for b in members if all((w, b) in ran for w in said.workloads)]
+        if len(able) != 1:
+            return m[0]
+        said.boards.append(able[0])
+        return f"{{b{len(said.boards) - 1}}}"
+
+    return re.sub(r"(?<=\bthe )\{k(\d+)\}(?! (?:boards|machines|ones))", one, low) if said.workloads else low
 
 
 def _in_order(said: Said, low: str) -> str:

@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import lru_cache
 
+from leadoff.claims.spoken.settings_said import LESS, THE, TO, Maker, Test, forms
 from leadoff.claims.spoken.values import Want
 from leadoff.claims.values import number_of
 
-Test = tuple[str, str, str]
 WAITS = ("dram_read_ws", "dram_write_ws")
 L2 = frozenset({"l2", "l2_read", "l2_write", "l2_read_ws", "l2_write_ws"})
 _N = r"(\d+(?:\.\d+)?)"
-_LESS = (
-    r"(?:without|no|with no|minus|dropping|dropped|drop|los(?:ing|t|e)|remov(?:ing|ed|e)|cut(?:ting)?|"
-    r"kill(?:ing|ed)?|"
-    r"(?:taking|took|take|taken|pulled|pulling) (?:out|off|away)|(?:getting|got|get) rid of|"
-    r"(?:switch|turn)(?:ing|ed)? off|disabl(?:ing|ed|e)|did away with|doing away with)"
-)
-_TO = r"(?: (?:clock|speed|down|up|back|set|put|now|left|in|was|is|at|of|to|on|pushed|turned|taken))*"
-_THE = r"(?: (?:the|a|an|any|its|that|this|my))?"
 
 
 def _waits(which: str | None, op: str, value: str) -> tuple[Test, ...]:
@@ -31,8 +24,7 @@ def _clocks(bus: str, ratio: str) -> tuple[Test, ...]:
     return ("bus_mhz", "is", bus), ("ratio", "is", ratio)
 
 
-_Maker = Callable[[re.Match[str]], tuple[Test, ...] | None]
-_FORMS: tuple[tuple[str, _Maker], ...] = (
+_FORMS: tuple[tuple[str, Maker], ...] = (
     (
         rf"\b{_N}(?: mhz)?(?: bus)? ?(?:times|x|by(?! \d+ (?:frames|fps|lines|seconds|s|"
         rf"mb)\b)) ?(\d(?:\.\d+)?)\b(?!\.\d)(?! (?:%|frames|fps|seconds|as|faster|quicker|"
@@ -51,7 +43,7 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     (r"\bcas(?: is| of| at| to| set to)? (\d(?:\.5)?)\b", lambda m: (("cas", "is", m[1]),)),
     (r"\b(?:the )?cas(?: setting| timing)?\b", lambda m: (("cas", "any", ""),)),
     (
-        rf"\b(?:{_LESS}{_THE} write-back|write-back(?: was| is| turned| switched| set)? (?:off|disabled)|"
+        rf"\b(?:{LESS}{THE} write-back|write-back(?: was| is| turned| switched| set)? (?:off|disabled)|"
         r"(?:turning|switching) write-back off|write-through(?: mode)?)\b",
         lambda m: (("l1_policy", "is", "wt"),),
     ),
@@ -62,7 +54,7 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
         lambda m: (("l1_policy", "is", "wb"),),
     ),
     (
-        rf"\b(?:{_LESS}{_THE} l2(?: cache)?|l2(?: cache)?(?: was| is| turned| switched)? (?:off|disabled)|"
+        rf"\b(?:{LESS}{THE} l2(?: cache)?|l2(?: cache)?(?: was| is| turned| switched)? (?:off|disabled)|"
         r"(?:turning|switching|turned|switched|with)(?: the| its)? l2(?: cache)? off)\b",
         lambda m: (("l2", "is", "off"),),
     ),
@@ -76,7 +68,11 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
         r"\b(\d+) (?:mb|mib|megs?|megabytes?)(?! ?/ ?s| a | per )(?: of)?(?: ram| memory)?\b",
         lambda m: (("ram_mb", "is", m[1]),),
     ),
-    (rf"\b{_LESS}{_THE}(?: 1)?(?: (read|write|memory))? waits\b", lambda m: _waits(m[1], "is", "0")),
+    (
+        r"\bboth (?:the |its )?waits (?:out|off|gone|removed|taken out|away)\b",
+        lambda m: _waits(None, "is", "0"),
+    ),
+    (rf"\b{LESS}{THE}(?: 1)?(?: (read|write|memory))? waits\b", lambda m: _waits(m[1], "is", "0")),
     (
         r"\b(?:at|with)? ?(\d) (read|write) and (\d) (read|write) waits\b",
         lambda m: (*_waits(m[2], "is", m[1]), *_waits(m[4], "is", m[3])),
@@ -87,7 +83,7 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     ),
     (r"\b(\d)(?: (read|write|memory))? waits\b", lambda m: _waits(m[2], "is", m[1])),
     (
-        r"\b(?:(read|write) )?waits(?: both)? (?:at|to|of|set to|is|was|are) (\d)\b",
+        r"\b(?:(?:both|all) (?:the |its )?)?(?:(read|write) )?waits(?: both)? (?:at|to|of|set to|is|was|are) (\d)\b",
         lambda m: _waits(m[1], "is", m[2]),
     ),
     (
@@ -97,7 +93,7 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     (r"\bwaits\b", lambda m: (("waits", "any", ""),)),
     (rf"\b{_N}(?: mhz)? (?:on )?(?:the )?(?:bus|bus clock)\b", lambda m: (("bus_mhz", "is", m[1]),)),
     (
-        rf"\bbus{_TO} {_N}(?: mhz)?\b(?! (?:fps|frames|lines|seconds|s|mb)\b)",
+        rf"\bbus{TO} {_N}(?: mhz)?\b(?! (?:fps|frames|lines|seconds|s|mb)\b)",
         lambda m: (("bus_mhz", "is", m[1]),),
     ),
     (
@@ -109,7 +105,7 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     (r"\ba larger ram\b", lambda m: (("ram_mb", "any", ""),)),
     (rf"\b{_N} mhz\b", lambda m: (("clock", "clock", m[1]),)),
     (
-        rf"\b(?:ratio|multiplier){_TO} (\d(?:\.\d+)?)\b|"
+        rf"\b(?:ratio|multiplier){TO} (\d(?:\.\d+)?)\b|"
         r"\b(?:times|x) ?(\d(?:\.5)?)\b(?! %)|"
         r"(?<!than )(?<!about )(?<!nearly )(?<!over )(?<!almost )\b(\d(?:\.5)?)x\b(?! (?:that|the|this|"
         r"as|faster|quicker|slower|it|more|what|better|longer))",
@@ -126,17 +122,27 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     ),
     (r"\bunknown (?:jumpers?|settings?|state)\b", lambda m: (("*", "unknown", ""),)),
 )
-_COMPILED = tuple((re.compile(form), make) for form, make in _FORMS)
+
+
+@lru_cache(maxsize=1)
+def _compiled() -> tuple[tuple[re.Pattern[str], Maker], ...]:
+    """Settings called by name first: ``cache write waits`` are no write waits of memory."""
+    return tuple((re.compile(form), make) for form, make in (*forms(), *_FORMS))
+
+
+_SPLIT = re.compile(r"\b(l2|cache|memory|d?ram|vlb) (\d) (read |write )?waits\b")
+"""``cache 0 write waits``, a count that came between."""
 
 
 def wants_in(low: str, mark: Callable[[Want], str]) -> str:
     """Replaces every setting in a plain sentence by the sign that ``mark`` gives for it."""
-    for form, make in _COMPILED:
+    low = _SPLIT.sub(r"\2 \1 \3waits", low)
+    for form, make in _compiled():
         low = form.sub(lambda m, make=make: _one(m, make, mark), low)  # type: ignore[misc]
     return low
 
 
-def _one(m: re.Match[str], make: _Maker, mark: Callable[[Want], str]) -> str:
+def _one(m: re.Match[str], make: Maker, mark: Callable[[Want], str]) -> str:
     tests = make(m)
     if tests is None or "{" in m[0]:
         return m[0]
@@ -175,21 +181,41 @@ def _meets(test: Test, settings: Mapping[str, str | None], core_mhz: float | Non
         return op == "any"
     if name == "bus_mhz":
         return near_clock(bus, said)
+    if op == "lead":
+        return value.partition("-")[0] == said
     one, two = number_of(value), number_of(said)
     if op == "over":
         return one is not None and one > float(said)
     return bool(value == said) if one is None or two is None else bool(abs(one - two) < 1e-6)
 
 
+_ELSE: Mapping[str, tuple[str, ...]] = {
+    "l2_read": ("dram_read", "l2_write", "dram_write"),
+    "l1_policy": ("l2_policy",),
+    "dram_read_ws": ("l2_read_ws",),
+    "dram_write_ws": ("l2_write_ws",),
+}
+"""What a pattern, a write policy or a wait state may mean that was said with no name of its own."""
+_NAMED = re.compile(r"\b(?:memory|d?ram|cache|l2|l1|local|vlb|bus)\b")
+
+
 def settle(want: Want, states: Iterable[tuple[Mapping[str, str | None], float | None]]) -> Want:
-    """A bare clock is the bus clock where one of these states had it there, else the core clock."""
-    if not any(op == "clock" for _, op, _ in want.tests):
-        return want
-    buses = [number_of(s.get("bus_mhz")) for s, _ in states]
-    tests = tuple(
-        (("bus_mhz" if any(near_clock(b, v) for b in buses) else "core_mhz"), "is", v)
-        if op == "clock"
-        else (n, op, v)
-        for n, op, v in want.tests
-    )
-    return Want(want.text, tests)
+    """What was said with no name of its own, by what these states have: a bare clock is the bus clock where one of
+    them had it there, else the core clock; a bare pattern that of the cache, else that of memory."""
+    known = [s for s, _ in states]
+    tests = tuple(_settled(t, known, named=_NAMED.search(want.text) is not None) for t in want.tests)
+    return want if tests == want.tests else Want(want.text, tests)
+
+
+def _settled(test: Test, states: Sequence[Mapping[str, str | None]], *, named: bool) -> Test:
+    name, op, value = test
+    if op == "clock":
+        buses = (number_of(s.get("bus_mhz")) for s in states)
+        return ("bus_mhz" if any(near_clock(b, value) for b in buses) else "core_mhz", "is", value)
+    if named or name not in _ELSE or op not in ("is", "over", "any"):
+        return test
+
+    def there(other: str) -> bool:
+        return any(other in s if op == "any" else _meets((other, op, value), s, None) for s in states)
+
+    return test if there(name) else (next((o for o in _ELSE[name] if there(o)), name), op, value)

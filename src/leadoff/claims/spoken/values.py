@@ -33,7 +33,8 @@ WEIGHT = (
 
 class Want(msgspec.Struct, frozen=True):
     """One thing said of a state. ``tests`` are (setting, op, value); ops: ``is``, ``any``, ``over`` (more than),
-    ``clock`` (bus or core, by what the board ran), ``waits`` (every wait state), ``unknown``."""
+    ``clock`` (bus or core, by what the board ran), ``waits`` (every wait state), ``lead`` (first clock of a pattern),
+    ``unknown``."""
 
     text: str
     tests: tuple[tuple[str, str, str], ...]
