@@ -11,6 +11,7 @@ from typing import Literal
 
 from leadoff.book.archive import ArchiveSource, export
 from leadoff.book.errors import told
+from leadoff.book.filepool import Line
 from leadoff.book.kinds import AMEND
 from leadoff.book.merge import merge
 from leadoff.book.pens import PenBox
@@ -31,24 +32,20 @@ _PLACES = "places"
 def places(store: Store) -> list[tuple[What, str]]:
     """Where copies of this book were put by this program."""
     with store.read() as conn:
-        found = store.row(conn, "SELECT value FROM meta WHERE key = ?", (_PLACES,))
-    return [(what, path) for what, path in json.loads(found[0])] if found else []
+        return _places(store, conn)
 
 
 def remember(store: Store, what: What, path: Path) -> None:
     """Note a copy, so that a redaction finds it."""
     with store.write() as conn:
-        found = store.row(conn, "SELECT value FROM meta WHERE key = ?", (_PLACES,))
-        known = [tuple(p) for p in json.loads(found[0])] if found else []
+        known = _places(store, conn)
         entry = (what, str(path.absolute()))
-        if entry in known:
-            return
-        value = json.dumps([*known, entry])
-        sql = (
-            "INSERT INTO meta (key, value) VALUES (?, ?) "
-            "ON CONFLICT (key) DO UPDATE SET value = excluded.value"
-        )
-        store.run(conn, sql, (_PLACES, value))
+        if entry not in known:
+            store.keep(conn, _PLACES, json.dumps([*known, entry]))
+
+
+def _places(store: Store, conn: Line) -> list[tuple[What, str]]:
+    return [(what, path) for what, path in json.loads(store.kept(conn, _PLACES) or "[]")]
 
 
 def new_name(folder: Path, stem: str) -> Path:

@@ -40,13 +40,11 @@ from leadoff.book.values import (
     VerifyReport,
     seal,
 )
-from leadoff.book.verify import NOTHING, Check, Checkpoint
+from leadoff.book.verify import NOTHING, Check, keep_checkpoint, last_checkpoint
 from leadoff.book.writer import Writer, writing
 from leadoff.record.errors import LeadoffError
 
 S = TypeVar("S")
-
-_CHECKPOINT = "checkpoint"
 
 
 class Book:
@@ -284,11 +282,11 @@ class Book:
         nothing was damaged or carelessly edited, not that the owner did not rewrite all of it.
         """
         with self.reading() as reader:
-            since = self._checkpoint(reader) if since_checkpoint else NOTHING
+            since = last_checkpoint(reader) if since_checkpoint else NOTHING
             report, reached = Check(reader, since).run(self._pens)
         if report.good and not self.read_only and reached.n > since.n:
             with self._store.write() as conn:
-                self._put_meta(conn, _CHECKPOINT, msgspec.json.encode(reached).decode())
+                keep_checkpoint(self._store, conn, reached)
         return report
 
     def backup(self, to: Path | None = None) -> Path:
@@ -394,19 +392,3 @@ class Book:
         except LeadoffError as why:
             if why.problems[0].code not in ("book_locked", "disk_full", "book_read_only"):
                 raise
-
-    def _checkpoint(self, reader: Reader) -> Checkpoint:
-        found = self._store.row(reader.conn, "SELECT value FROM meta WHERE key = ?", (_CHECKPOINT,))
-        if found is None:
-            return NOTHING
-        try:
-            return msgspec.json.decode(found[0], type=Checkpoint)
-        except msgspec.MsgspecError:
-            return NOTHING
-
-    def _put_meta(self, conn: Any, key: str, value: str) -> None:
-        sql = (
-            "INSERT INTO meta (key, value) VALUES (?, ?) "
-            "ON CONFLICT (key) DO UPDATE SET value = excluded.value"
-        )
-        self._store.run(conn, sql, (key, value))

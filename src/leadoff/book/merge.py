@@ -71,8 +71,7 @@ def merge(writer: Writer, source: Source, *, salvage: bool = False) -> MergeRepo
         _heads(writer, new)
     if missing or _gaps(writer):
         derive(writer)
-        sql = "INSERT INTO meta (key, value) VALUES (?, '1') ON CONFLICT (key) DO NOTHING"
-        writer.store.run(writer.conn, sql, (GAPS,))
+        writer.store.keep(writer.conn, GAPS, "1")
     return MergeReport(
         added=tuple(c.record.id for c in new),
         already=already,
@@ -240,4 +239,4 @@ def _files(writer: Writer, source: Source, spare: set[str]) -> int:
 
 
 def _gaps(writer: Writer) -> bool:
-    return writer.store.row(writer.conn, "SELECT 1 FROM meta WHERE key = ?", (GAPS,)) is not None
+    return writer.store.kept(writer.conn, GAPS) is not None

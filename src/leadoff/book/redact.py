@@ -34,15 +34,13 @@ def drop_covered(reader: Reader) -> list[str]:
     store.many(conn, "DELETE FROM files WHERE digest = ?", [(f,) for f in files])
     if there or files:
         store.run(conn, "DELETE FROM projections")
-        store.run(
-            conn, "INSERT INTO meta (key, value) VALUES (?, '1') ON CONFLICT (key) DO NOTHING", (PENDING,)
-        )
+        store.keep(conn, PENDING, "1")
     return there
 
 
 def pending(store: Store) -> bool:
     with store.read() as conn:
-        return store.row(conn, "SELECT 1 FROM meta WHERE key = ?", (PENDING,)) is not None
+        return store.kept(conn, PENDING) is not None
 
 
 def settled(store: Store) -> None:

@@ -64,10 +64,10 @@ def revision(store: Store, conn: Line) -> str:
 
 
 def book_format(store: Store, conn: Line) -> str:
-    found = store.row(conn, "SELECT value FROM meta WHERE key = 'format'")
+    found = store.kept(conn, "format")
     if found is None:
         raise not_a_book(store)
-    return str(found[0])
+    return found
 
 
 def is_newer(found: str) -> bool:
@@ -84,7 +84,7 @@ def _make(store: Store) -> None:
         whole().create_all(conn)
         store.run(conn, "CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
         store.run(conn, "INSERT INTO alembic_version VALUES (?)", (HEAD_REVISION,))
-        store.run(conn, "INSERT INTO meta (key, value) VALUES ('format', ?)", (str(FORMAT),))
+        store.keep(conn, "format", str(FORMAT))
 
 
 def _bring_up(store: Store, found: str, before_migration: Callable[[], object]) -> None:

@@ -152,6 +152,16 @@ class Store:
         cursor.close()
         return touched
 
+    def kept(self, conn: Line, key: str) -> str | None:
+        """What the book remembers of itself under a key of ``meta``."""
+        found = self.row(conn, "SELECT value FROM meta WHERE key = ?", (key,))
+        return None if found is None else str(found[0])
+
+    def keep(self, conn: Line, key: str, value: str) -> None:
+        """Remember it."""
+        sql = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value"
+        self.run(conn, sql, (key, value))
+
     def many(self, conn: Line, sql: str, values: Sequence[Sequence[Any]]) -> None:
         """Run one statement for each set of values."""
         if values:

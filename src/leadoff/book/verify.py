@@ -16,9 +16,11 @@ import msgspec
 
 from leadoff.book.amends import EMPTY, Standing
 from leadoff.book.envelope import CITED_FILE, UNREADABLE, Envelope, decode_line
+from leadoff.book.filepool import Line
 from leadoff.book.merge import forks_at
 from leadoff.book.pens import MAIN, QUEUE, PenBox
 from leadoff.book.reader import Reader
+from leadoff.book.store import Store
 from leadoff.book.values import Fault, PenLine, VerifyReport
 from leadoff.book.when import at_key
 from leadoff.record.errors import LeadoffError
@@ -39,6 +41,21 @@ class Checkpoint(msgspec.Struct, frozen=True):
 
 
 NOTHING = Checkpoint(0, 0, 0, {}, [], [])
+_KEY = "checkpoint"
+
+
+def last_checkpoint(reader: Reader) -> Checkpoint:
+    """Where the last full check ended; ``NOTHING`` where none is known."""
+    found = reader.store.kept(reader.conn, _KEY)
+    try:
+        return msgspec.json.decode(found, type=Checkpoint) if found is not None else NOTHING
+    except msgspec.MsgspecError:
+        return NOTHING
+
+
+def keep_checkpoint(store: Store, conn: Line, reached: Checkpoint) -> None:
+    """Remember where a full check ended."""
+    store.keep(conn, _KEY, msgspec.json.encode(reached).decode())
 
 
 class Check:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any, TypeVar
 
 from leadoff.record.errors import Problem
 from leadoff.words.vocabulary import likeness
+
+T = TypeVar("T")
 
 _PRINTED = 1e15
 """Numbers up to this size are printed whole; beyond it the text of the file is shortened."""
@@ -145,3 +147,9 @@ def listed(words: Iterable[str]) -> str:
 def _show(value: object) -> str:
     text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
+
+
+def first(sides: tuple[Walk, ...], key: str, read: Callable[[Walk, str], T | None]) -> T | None:
+    """The value of a key that may stand at the top, under [board] or under [fitted]."""
+    values = [read(side, key) for side in sides]
+    return next((v for v in values if v is not None), None)
