@@ -113,6 +113,14 @@ def test_a_question_mark_and_default_are_not_known(written: str) -> None:
     assert state.value("bus_mhz") == "200/3"
 
 
+def test_a_question_mark_is_no_name_of_a_part() -> None:
+    """Two boards with an unknown chipset have no chipset in common."""
+    said = "".join(f'{key} = "?"\n' for key in ("chipset", "socket", "clock_part", "firmware"))
+    fitted = "".join(f'{key} = "unknown"\n' for key in ("cpu", "cpu_specimen", "fpu"))
+    asked = read_board_file(f'[board]\nid = "x"\nclass = "286"\n{said}[fitted]\n{fitted}[rig]\nvideo = "?"\n')
+    assert asked == read_board_file('[board]\nid = "x"\nclass = "286"\n')
+
+
 def test_absent_is_unknown_never_zero_or_a_default() -> None:
     sheet = read_board_file('[board]\nid = "x"\nclass = "486"\n')
     assert start(sheet).said == {}

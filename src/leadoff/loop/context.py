@@ -50,9 +50,9 @@ def understand(line: str, context: Context) -> Understood:
             *(
                 Problem(
                     code="ask",
-                    text=f"{q.question}" + (f" ({' or '.join(q.choices)})" if q.choices else ""),
+                    text=q.question,
                     where=q.text,
-                    do=f"nothing was stored; say it again with one of these in it: {', '.join(q.choices)}"
+                    do=f"nothing was stored; say it again with {' or '.join(q.choices)}"
                     if q.choices
                     else _FORMS,
                 )

@@ -76,7 +76,7 @@ def interposer(sides: tuple[Walk, ...]) -> Interposer | None:
 def cpu(fitted: Walk, board_id: str) -> tuple[str | None, dict[str, object] | None]:
     """The processor by name, and the row that describes one of the file's own."""
     raw = fitted.raw("cpu")
-    if raw is None or raw in ("?", "unknown"):
+    if raw is None:
         return None, None
     if not isinstance(raw, Mapping):
         text = fitted.text("cpu")

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from leadoff.machine.names import near_setting, setting_name
 from leadoff.machine.own_names import Sets, as_values
 from leadoff.machine.pins import pin_level, pin_setting
-from leadoff.machine.tomlwalk import Walk, listed
+from leadoff.machine.tomlwalk import UNKNOWN, Walk, listed
 from leadoff.record.board import Jumper, Option
 from leadoff.record.errors import LeadoffError
 from leadoff.record.settings import SETTINGS
@@ -84,14 +84,14 @@ def positions_now(top: Walk, jumpers: tuple[Jumper, ...], options: tuple[Option,
     places = {j.id: j.positions for j in jumpers} | {o.id: o.choices for o in options}
     out: dict[str, str] = {}
     for typed in walk.table:
-        text = walk.text(typed)
+        text = walk.as_typed(typed)
         if isinstance(walk.table[typed], bool):
             text = "on" if walk.table[typed] else "off"
             walk.problems.pop()
         if text is None:
             continue
         name = _jumper_id(typed)
-        if text in ("?", "unknown", "default", ""):
+        if text in (*UNKNOWN, "default", ""):
             out[name if name in places else setting_name(typed) or name] = "?"
         elif places.get(name):
             as_value = _quiet(name, text)

@@ -10,6 +10,7 @@ from leadoff.record.errors import Problem
 from leadoff.words.vocabulary import likeness
 
 T = TypeVar("T")
+UNKNOWN = ("?", "unknown")
 
 _PRINTED = 1e15
 """Numbers up to this size are printed whole; beyond it the text of the file is shortened."""
@@ -38,7 +39,12 @@ class Walk:
         return self.table.get(key)
 
     def text(self, key: str) -> str | None:
-        """Text, or a number written without quotes, as the text it was."""
+        """Text, or a number written without quotes, as the text it was; ``"?"`` is unknown."""
+        text = self.as_typed(key)
+        return None if text in UNKNOWN else text
+
+    def as_typed(self, key: str) -> str | None:
+        """The same, with the signs for what is not known."""
         value = self.raw(key)
         if value is None:
             return None
@@ -51,7 +57,7 @@ class Walk:
         value = self.raw(key)
         if value is None or isinstance(value, bool):
             return value
-        if isinstance(value, str) and value.strip() in ("?", "unknown"):
+        if isinstance(value, str) and value.strip() in UNKNOWN:
             return None
         self.wrong(key, f"is {_show(value)}, true or false was expected", "leave the key out when unknown")
         return None
@@ -59,7 +65,7 @@ class Walk:
     def amount(self, key: str, unit: str, lo: float, hi: float) -> float | None:
         """A number of ``unit`` between ``lo`` and ``hi``; ``"?"`` is unknown."""
         value = self.raw(key)
-        if value is None or (isinstance(value, str) and value.strip() in ("?", "unknown")):
+        if value is None or (isinstance(value, str) and value.strip() in UNKNOWN):
             return None
         if isinstance(value, str):
             try:

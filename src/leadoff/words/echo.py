@@ -100,10 +100,17 @@ def _failure(phrase: FailurePhrase) -> str:
     said = f"{phrase.workload}: {phrase.what}" if phrase.workload else phrase.what
     said += f" at {phrase.place}" if phrase.place and phrase.place not in ("cold", "warm") else ""
     said += f" {phrase.place}" if phrase.place in ("cold", "warm") else ""
-    said += f" after {phrase.after_s:g} s" if phrase.after_s is not None else ""
+    said += f" after {_lasting(phrase.after_s)}" if phrase.after_s is not None else ""
     if phrase.of is not None:
         return said + f", {phrase.count} of {phrase.of}"
     return said + (f", {phrase.count} times" if phrase.count is not None else "")
+
+
+def _lasting(seconds: float) -> str:
+    """In the largest unit that keeps the figure whole, from two of it on."""
+    sizes = ((size, unit) for size, unit in ((3600, "h"), (60, "min")) if seconds >= 2 * size)
+    size, unit = next(((s, u) for s, u in sizes if seconds % s == 0), (1, "s"))
+    return f"{seconds / size:g} {unit}"
 
 
 def _protocol(phrase: ProtocolPhrase) -> str:

@@ -129,7 +129,7 @@ def _phrase(scan: Scan, pos: int, end: int, what: str, reached: Outcome, extras:
 def _extras(scan: Scan, end: int, takes: list[str], extras: _Extras) -> int:
     """Reads what may follow, in any order; returns where it ended."""
     while True:
-        gap = match(scan, r"\s+(?=\S)|$", end)
+        gap = match(scan, r",?\s+(?=(?:\d{1,6}\s+times|twice)\b)|\s+(?=\S)|$", end)
         at = gap.end() if gap else end
         after = _one_extra(scan, at, takes, extras)
         if after is None or after == at:
