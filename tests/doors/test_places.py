@@ -36,9 +36,10 @@ print("WRITTEN", json.dumps(seen))
 """
 
 
-def test_this_suite_has_places_of_its_own(tmp_path: Path) -> None:
-    for place in (book_place(None), str(config_dir()), str(cache_dir())):
+def test_this_suite_has_places_of_its_own(tmp_path: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
+    for place in (book_place(None), str(config_dir())):
         assert Path(place).is_relative_to(tmp_path)
+    assert cache_dir().is_relative_to(tmp_path_factory.getbasetemp())
 
 
 def test_without_the_environment_the_places_are_the_platforms(monkeypatch: pytest.MonkeyPatch) -> None:
