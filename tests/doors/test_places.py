@@ -55,7 +55,8 @@ def test_a_whole_loop_writes_nowhere_else(tmp_path: Path) -> None:
     home.mkdir()
     file = tmp_path / "x.toml"
     file.write_text(BOARD, encoding="utf-8")
-    env = {**os.environ, "HOME": str(home), "PYTHONDONTWRITEBYTECODE": "1"}
+    own = {"HOME": str(home), "LEADOFF_CACHE": str(tmp_path / "cache"), "PYTHONDONTWRITEBYTECODE": "1"}
+    env = {**os.environ, **own}
     for name in ("XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME"):
         env.pop(name, None)
     calls = [
