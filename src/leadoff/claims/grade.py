@@ -8,7 +8,7 @@ import msgspec
 
 from leadoff.claims import binomial
 from leadoff.claims.values import Trial
-from leadoff.record.runs import Outcome
+from leadoff.record.runs import Outcome, Run
 
 ORDER = ("none", "finishes", "repeats", "soaked", "copy_clean", "soaked_copy_clean")
 
@@ -140,5 +140,11 @@ def _said(
     parts += ["soak failed" for _ in soak_failed[:1]]
     if of:
         parts.append(binomial.said(bad, of))
-    parts += [f"run {t.number}: {t.run.place or t.run.outcome.value}".replace("_", " ") for t in failures[:3]]
+    parts += [f"run {t.number}: {_ended(t.run)}" for t in failures[:3]]
     return "; ".join(parts)
+
+
+def _ended(run: Run) -> str:
+    share = f" {run.count} of {run.of}" if run.of else ""
+    place = f", {run.place}" if run.place else ""
+    return run.outcome.value.replace("_", " ") + share + place
