@@ -70,7 +70,7 @@ _SPAN = re.compile(
     r" (?:(?:whole|full|long|more|odd) )?(?:days?|weeks?|months?|years?|evenings?|nights?|sundays?|weekends?)\b"
 )
 """A number of these is how long ago something was."""
-_SMALL = ("ratio", "cas", "dram_read_ws", "dram_write_ws")
+_SMALL = ("ratio", "cas", "dram_read_ws", "dram_write_ws", "l2_read_ws", "l2_write_ws", "vlb_ws", "rcd", "rp")
 
 
 class Need(msgspec.Struct, frozen=True, kw_only=True):

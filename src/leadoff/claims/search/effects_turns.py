@@ -8,6 +8,7 @@ import msgspec
 
 from leadoff.claims.search.effects_claim import Claim
 from leadoff.claims.search.effects_mentions import Heard, Need
+from leadoff.claims.spoken.settings_said import taken_out
 from leadoff.claims.spoken.values import Want
 
 
@@ -78,7 +79,6 @@ def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
     return out
 
 
-_OFF = {"l2": "off", "l1_policy": "wt", "dram_read_ws": "0", "dram_write_ws": "0"}
 _GONE = re.compile(
     r"\b(?:(?:switch|turn|tak|took|pull|cut|disabl|remov|knock|leav|left)\w* (?:it|that|this|them) (?:off|out|away)|"
     r"(?:without|disabling|removing|dropping|losing) (?:it|that|this|them)(?! \w+ \{)|"
@@ -93,14 +93,19 @@ def _taken(said: list[Heard]) -> list[Turn]:
     every = ([d for n in reversed(one.of("want")) for d in n.dims if _there(n, d)] for one in said)
     dims = next((x for x in every if x), [])
     return [
-        Turn(need=Need(kind="want", back=0, at=0, want=Want("without", ((d, "is", _OFF[d]),))), weight=2.0)
+        Turn(
+            need=Need(kind="want", back=0, at=0, want=Want("without", ((d, "is", taken_out()[d]),))),
+            weight=2.0,
+        )
         for d in dims[:1]
     ]
 
 
 def _there(n: Need, d: str) -> bool:
     """Whether something that can be taken out was said to be in."""
-    return d in _OFF and not any(t[0] == d and t[2] == _OFF[d] for t in (n.want.tests if n.want else ()))
+    return d in taken_out() and not any(
+        t[0] == d and t[2] == taken_out()[d] for t in (n.want.tests if n.want else ())
+    )
 
 
 def _named_by_order(said: list[Heard], claim: Claim) -> list[Turn]:

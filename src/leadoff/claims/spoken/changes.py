@@ -19,7 +19,7 @@ V = Verdict
 def family(names: frozenset[str]) -> frozenset[str]:
     """Settings that go with a named one: the timings of a cache with the cache, all wait states together."""
     out = set(names)
-    if names & L2:
+    if names & {"l2", "l2_read"}:
         out |= L2
     if "waits" in names:
         out |= {"dram_read_ws", "dram_write_ws"}

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from leadoff.claims.spoken.properties import by_property
 from leadoff.claims.spoken.scene import Ask, Scene
+from leadoff.claims.spoken.settings_said import put_in, taken_out
 from leadoff.claims.spoken.values import Want
 
 _OTHER = re.compile(
@@ -159,28 +160,22 @@ def _that_card(ask: Ask, low: str) -> str:
 
 def _done(ask: Ask) -> Want | None:
     """What was spoken of last, put back: the cache on, write-back on, the wait state in."""
-    on = {
-        "dram_read_ws": ("over", "0"),
-        "dram_write_ws": ("over", "0"),
-        "l2": ("is", "on"),
-        "l1_policy": ("is", "wb"),
-    }
     spoken = [
         w
         for w in (*(ask.said.want(s) for s in ask.said.signs("s")), *ask.scene.wants)
-        if w.names <= on.keys()
+        if w.names <= taken_out().keys()
     ]
     if len({w.names for w in spoken}) != 1:
         return None
     names = sorted(spoken[0].names)
-    return Want(f"{spoken[0].text} put back", tuple((n, *on[n]) for n in names))
+    return Want(f"{spoken[0].text} put back", tuple((n, *put_in(n)) for n in names))
 
 
 def _undone(target: Want | None) -> Want | None:
     """The opposite of the setting just spoken of: no wait state, the cache off, write-through."""
     if target is None:
         return None
-    off = {"dram_read_ws": "0", "dram_write_ws": "0", "l2": "off", "l1_policy": "wt"}
+    off = taken_out()
     names = [n for n in target.names if n in off]
     if len(names) != len(target.names):
         return None

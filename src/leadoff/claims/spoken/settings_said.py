@@ -38,6 +38,24 @@ def forms() -> tuple[tuple[str, Maker], ...]:
     return (*full, *bare)
 
 
+@lru_cache(maxsize=1)
+def taken_out() -> Mapping[str, str]:
+    """What each setting that can be taken out or switched off is then: wait 0, cache off, write-through."""
+    out = {"l2": "off", "l1_policy": "wt"}
+    for row in table("settings_said")["row"]:
+        if (value := _OUT.get(str(row["kind"]))) is not None:
+            out.setdefault(str(row["setting"]), value)
+    return out
+
+
+def put_in(name: str) -> tuple[str, str]:
+    """Test and value of a setting that was put in or switched on."""
+    return {"0": ("over", "0"), "off": ("is", "on"), "wt": ("is", "wb")}[taken_out()[name]]
+
+
+_OUT = {"waits": "0", "switch": "off", "policy": "wt"}
+
+
 def _fixed(name: str, op: str, value: str) -> Maker:
     return lambda m: ((name, op, value),)
 
