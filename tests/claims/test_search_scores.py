@@ -83,12 +83,6 @@ SAID = (
     ("Sort, from the quickest downwards: Elm, Cedar, Birch.", (), "supported"),
     ("Sort, from the quickest downwards: Elm, Birch, Cedar.", (), "contradicted"),
     ("From the slowest upwards it is Larch, Birch, Cedar in the sort.", (), "supported"),
-    # Days.
-    ("The last run in the book dates from January 2020.", (), "supported"),
-    ("The last run in the book dates from December 2019.", (), "contradicted"),
-    ("The first run of the Cedar was made in August 2019.", (), "supported"),
-    ("Nothing on the Larch was run after March 2019.", (), "supported"),
-    ("Nothing on the Elm was run after December 2019.", (), "contradicted"),
     # How far a setting was ever taken.
     ("I never pushed the Socket 7 past 75 on the bus.", (), "contradicted"),
     ("I never pushed the Socket 7 past 84 on the bus.", (), "supported"),

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 
 from leadoff.claims.search.effects import effects
 from leadoff.claims.search.parts import parts
+from leadoff.claims.search.runs import runs
 from leadoff.claims.search.scores import scores
 from leadoff.claims.search.seals import seals
 from leadoff.claims.search.talk import Reading, Talk
@@ -17,9 +18,9 @@ from leadoff.claims.search.trials import trials
 from leadoff.claims.spoken.values import Finding, Verdict
 
 V = Verdict
-SEARCHES: tuple[Callable[[Talk], Reading | None], ...] = (effects, scores, trials, seals)
+SEARCHES: tuple[Callable[[Talk], Reading | None], ...] = (effects, scores, trials, seals, runs)
 """Differences and their causes; single figures, ranges, ranks; soaks, copies, starts, failures, symptoms, counts;
-sealed forecasts. Each says ``None`` where a sentence is not of its kind."""
+sealed forecasts; runs counted and dated. Each says ``None`` where a sentence is not of its kind."""
 
 
 def settled(talk: Talk, by_rules: Finding) -> Finding:
@@ -30,6 +31,9 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
         sure = [several.finding]
     if not sure:
         return _leaning([r.finding for r in found], by_rules)
+    if len({f.verdict for f in sure}) > 1:
+        # A number that one reading has explained is no figure that the book lacks.
+        sure = [f for f in sure if f.verdict is not V.NOT_FOUND] or sure
     if len({f.verdict for f in sure}) > 1 or sure[0].verdict is by_rules.verdict:
         return by_rules
     return sure[0]

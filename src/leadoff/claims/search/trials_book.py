@@ -77,6 +77,11 @@ def mentioned(said: Said, parts: Sequence[Part], evidence: Evidence) -> Mentions
     return msgspec.structs.replace(m, boards=tuple(dict.fromkeys(found)))
 
 
+def known_words(evidence: Evidence) -> frozenset[str]:
+    """Words that say nothing by themselves, and those of the book."""
+    return _known(evidence).words
+
+
 def loose_words(parts: Sequence[Part], evidence: Evidence) -> list[str]:
     """Unknown words in parts that claim something."""
     return [

@@ -103,7 +103,7 @@ def _lists(words: Sequence[Word], i: int) -> bool:
     """Whether a comma or ``and`` stands between two mentions of one kind."""
     left = next((w for w in reversed(words[:i]) if w.text not in _ARTICLES and w.text != ","), None)
     right = next((w for w in words[i + 1 :] if w.text not in _ARTICLES and w.text not in ("and", ",")), None)
-    return bool(left and right and left.sign and right.sign and left.sign[0] == right.sign[0] in "bgks")
+    return bool(left and right and left.sign and right.sign and left.sign[0] == right.sign[0] in "bgksd")
 
 
 def unknown(words: Sequence[Word], known: frozenset[str]) -> list[str]:

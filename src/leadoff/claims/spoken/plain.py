@@ -69,7 +69,7 @@ _SAME = (
     (r"\bcopy[ -]?compares?\b", "copy-compare"),
     (r"\bwait[ -]?states?\b", "waits"),
     (r"\bwaitstates?\b", "waits"),
-    (r"\bwait\b(?! for)", "waits"),
+    (r"(?<!\bno, )(?<!\bno )\bwait\b(?! for| a (?:minute|moment|second|sec|bit)\b|,? no\b)", "waits"),
     (r"\bmegahertz\b|\bmegacycles?\b|\bmegs? of clock\b", "mhz"),
     (r"\bmegabytes?\b|\bmegs\b|\bmbytes?\b", "mb"),
     (r"\bprec?ent\b|\bpercnt\b|\bpct\b", "%"),

@@ -19,7 +19,7 @@ from leadoff.claims.spoken.values import Num, Want
 from leadoff.claims.values import Ledger
 
 _RUNS = re.compile(
-    r"\b(?:runs?|tests?|number) #?(\d+[a-z]?)\b(?!\.\d)(?: ?(?:and|or|to|,) (?:run )?#?(\d+[a-z]?)\b)?|"
+    r"\b(?:runs?|tests?|number) #?(\d+[a-z]?)\b(?!\.\d| times\b)(?: ?(?:and|or|to|,) (?:run )?#?(\d+[a-z]?)\b)?|"
     r"#(\d+[a-z]?)\b"
 )
 _NAME = re.compile(
