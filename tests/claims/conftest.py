@@ -5,7 +5,13 @@ from pathlib import Path
 
 import pytest
 from blind_book import write
+from ear import Ear
 
+from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.names import Names, names_of
+from leadoff.claims.values import Ledger
+from leadoff.loop.history import read_history
+from leadoff.loop.ledger import ledger_of
 from leadoff.loop.session import Session
 
 
@@ -17,3 +23,27 @@ def blind(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Itera
     write(session)
     yield session
     session.close()
+
+
+@pytest.fixture(scope="session")
+def ledger(blind: Session) -> Ledger:
+    """Its runs as the claims read them."""
+    return ledger_of(read_history(blind), blind.book.is_before)
+
+
+@pytest.fixture(scope="session")
+def evidence(ledger: Ledger) -> Evidence:
+    """What a sentence is held against."""
+    return Evidence(ledger)
+
+
+@pytest.fixture(scope="session")
+def names(ledger: Ledger) -> Names:
+    """How its boards, workloads and settings are called."""
+    return names_of(ledger)
+
+
+@pytest.fixture(scope="session")
+def ear(ledger: Ledger) -> Ear:
+    """Hears sentences over it."""
+    return Ear(ledger)

@@ -8,18 +8,11 @@ import pytest
 from blind_sentences import half, score, verdict_of
 
 from cli_bench import Bench
+from invented_boards import MILL
 from leadoff.claims.spoken.plain import plain, sentences
 from leadoff.claims.values import Ledger
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
 
 FERRY = Path(__file__).parents[2] / "examples" / "ferry-486.toml"
-
-
-@pytest.fixture(scope="module")
-def ledger(blind: Session) -> Ledger:
-    return ledger_of(read_history(blind), blind.book.is_before)
 
 
 @pytest.mark.parametrize("part", ["seen", "unseen", "own", "third"])
@@ -130,8 +123,6 @@ def test_a_file_and_stdin_and_nothing(noise: Bench) -> None:
 
 def test_scenario_c_a_record_in_an_unsafe_state(bench: Bench) -> None:
     """Shared scenario C: 6.08 with write-back behind an ISA master is kept and carries no record."""
-    from test_standings import MILL
-
     bench.board(MILL)
     bench("log", "mill-486", "w1 5.90 frames/s")
     bench("move", "mill-486", "wb on")
@@ -147,8 +138,6 @@ def test_scenario_c_a_record_in_an_unsafe_state(bench: Bench) -> None:
 
 
 def test_open_symptoms_stand_beside_every_verdict(bench: Bench) -> None:
-    from test_standings import MILL
-
     bench.board(MILL)
     bench("log", "mill-486", "w1 5.90 frames/s; keyboard dead")
     answer = bench("claim", "The mill-486 does 5.9 in w1.")

@@ -15,14 +15,6 @@ from leadoff.claims.search.talk import Reading, Talk, talk_of
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.names import names_of
 from leadoff.claims.spoken.reading import Said
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
-
-
-@pytest.fixture(scope="module")
-def evidence(blind: Session) -> Evidence:
-    return Evidence(ledger_of(read_history(blind), blind.book.is_before))
 
 
 def talked(evidence: Evidence, text: str, context: tuple[str, ...] = ()) -> Talk:

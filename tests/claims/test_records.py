@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from test_standings import MILL
-
 from cli_bench import Bench, run
+from invented_boards import MILL
 from leadoff.loop.session import Session
 from leadoff.loop.standing import stand
 from leadoff.show.charts.record_steps import record_steps

@@ -8,35 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import cycle, product
 
-import pytest
+from ear import Ear
 
-from leadoff.claims.spoken.names import Names, names_of
-from leadoff.claims.spoken.plain import plain
-from leadoff.claims.spoken.reading import Said, read
 from leadoff.claims.spoken.values import Num
-from leadoff.claims.values import Ledger
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
 
 Case = tuple[str, str, float, float, str]
 """What is said, the kind of number, its ends and its degree."""
-
-
-class Ear:
-    """Reads a sentence over the invented book."""
-
-    def __init__(self, ledger: Ledger) -> None:
-        self.ledger, self.names = ledger, names_of(ledger)
-
-    def said(self, text: str) -> Said:
-        names: Names = self.names
-        return read(plain(text), self.ledger, names)
-
-
-@pytest.fixture(scope="module")
-def ear(blind: Session) -> Ear:
-    return Ear(ledger_of(read_history(blind), blind.book.is_before))
 
 
 def size(n: Num) -> tuple[str, float, float, str]:

@@ -4,17 +4,7 @@ from __future__ import annotations
 
 from itertools import product
 
-import pytest
-from test_said_amounts import Ear
-
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
-
-
-@pytest.fixture(scope="module")
-def ear(blind: Session) -> Ear:
-    return Ear(ledger_of(read_history(blind), blind.book.is_before))
+from ear import Ear
 
 
 def test_counts(ear: Ear) -> None:

@@ -8,18 +8,9 @@ from __future__ import annotations
 from itertools import product
 
 import pytest
-from test_said_amounts import Ear
-
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
+from ear import Ear
 
 Tests = list[tuple[tuple[str, str, str], ...]]
-
-
-@pytest.fixture(scope="module")
-def ear(blind: Session) -> Ear:
-    return Ear(ledger_of(read_history(blind), blind.book.is_before))
 
 
 def one(name: str, value: str, op: str = "is") -> Tests:

@@ -9,28 +9,10 @@ import pytest
 from leadoff.claims.search.scores import scores
 from leadoff.claims.search.talk import Reading, said_of, talk_of
 from leadoff.claims.spoken.evidence import Evidence
-from leadoff.claims.spoken.names import Names, names_of
+from leadoff.claims.spoken.names import Names
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.values import Ledger, Trial
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
 from leadoff.record.runs import Direction
-
-
-@pytest.fixture(scope="module")
-def ledger(blind: Session) -> Ledger:
-    return ledger_of(read_history(blind), blind.book.is_before)
-
-
-@pytest.fixture(scope="module")
-def evidence(ledger: Ledger) -> Evidence:
-    return Evidence(ledger)
-
-
-@pytest.fixture(scope="module")
-def names(ledger: Ledger) -> Names:
-    return names_of(ledger)
 
 
 def read(text: str, before: tuple[str, ...], evidence: Evidence, names: Names) -> Reading | None:

@@ -11,20 +11,7 @@ from leadoff.claims.search.parts import parts
 from leadoff.claims.search.seals import seals
 from leadoff.claims.search.talk import Talk, said_of, talk_of
 from leadoff.claims.spoken.evidence import Evidence
-from leadoff.claims.spoken.names import Names, names_of
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
-
-
-@pytest.fixture(scope="module")
-def evidence(blind: Session) -> Evidence:
-    return Evidence(ledger_of(read_history(blind), blind.book.is_before))
-
-
-@pytest.fixture(scope="module")
-def names(evidence: Evidence) -> Names:
-    return names_of(evidence.ledger)
+from leadoff.claims.spoken.names import Names
 
 
 def talk(text: str, before: tuple[str, ...], evidence: Evidence, names: Names) -> Talk:

@@ -10,17 +10,13 @@ from leadoff.claims.search.talk import Reading, said_of, talk_of
 from leadoff.claims.search.trials import trials
 from leadoff.claims.spoken.check import Checker
 from leadoff.claims.spoken.evidence import Evidence
-from leadoff.claims.spoken.names import Names, names_of
+from leadoff.claims.spoken.names import Names
 from leadoff.claims.spoken.values import Verdict
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
 
 
-@pytest.fixture(scope="module")
-def book(blind: Session) -> tuple[Evidence, Names]:
-    ledger = ledger_of(read_history(blind), blind.book.is_before)
-    return Evidence(ledger), names_of(ledger)
+@pytest.fixture
+def book(evidence: Evidence, names: Names) -> tuple[Evidence, Names]:
+    return evidence, names
 
 
 def reading(book: tuple[Evidence, Names], text: str, before: tuple[str, ...] = ()) -> Reading | None:

@@ -5,41 +5,12 @@ from __future__ import annotations
 import pytest
 
 from cli_bench import Bench
-
-BOARD = """
-[board]
-id = "mill-486"
-class = "486-vlb"
-buses = ["vlb", "isa"]
-rails_v = [5.0]
-sheet_confirmed = true
-snoop_line = false
-[[jumper]]
-id = "JP3"
-positions = ["1-2", "2-3"]
-sets = { bus_mhz = { "1-2" = 33, "2-3" = 40 } }
-[[option]]
-id = "l1_policy"
-choices = ["wt", "wb"]
-label = "CPU cache mode"
-[[card]]
-slot = "isa4"
-bus = "isa"
-kind = "disk"
-master = true
-dma = true
-[fitted]
-cpu = "A80486DX2WB66"
-memory = [{ site = "b0", mb = 8, count = 4, type = "fpm", ns = 60 }]
-[now]
-JP3 = "1-2"
-l1_policy = "wt"
-"""
+from invented_boards import MILL
 
 
 @pytest.fixture
 def mill(bench: Bench) -> Bench:
-    bench.board(BOARD)
+    bench.board(MILL)
     bench("log", "mill-486", "w1 5.90 frames/s")
     return bench
 
@@ -133,5 +104,5 @@ def test_what_makes_it_safe(mill: Bench, words: str, verdict: str) -> None:
 
 
 def test_a_snoop_line_nobody_knows_of_is_never_green(bench: Bench) -> None:
-    bench.board(BOARD.replace("snoop_line = false\n", ""))
+    bench.board(MILL.replace("snoop_line = false\n", ""))
     assert bench("card", "mill-486", "--want", "wb on").lines()["write_back"]["verdict"] != "green"
