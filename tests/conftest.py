@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 from collections import Counter
 from pathlib import Path
@@ -16,6 +17,7 @@ for name in ONE_THREAD:  # before NumPy starts, as the command line does
     os.environ.setdefault(name, "1")
 
 _counts: Counter[str] = Counter()
+_numbers = itertools.count(1)
 
 # The same examples on every run, so that a change is judged by what it changes; LEADOFF_EXPLORE=1 draws new ones.
 settings.register_profile("same", derandomize=True)
@@ -29,11 +31,24 @@ def shared_cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("cache")
 
 
+@pytest.fixture(scope="session")
+def places(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where books and pens of all tests lie, each in a folder of its own that is made when it is written to."""
+    return tmp_path_factory.mktemp("places")
+
+
 @pytest.fixture(autouse=True)
-def own_places(tmp_path: Path, shared_cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Book and pen live under the test's own folder, so that nobody's book is ever touched."""
-    monkeypatch.setenv("LEADOFF_BOOK", str(tmp_path / "book.db"))
-    monkeypatch.setenv("LEADOFF_CONFIG", str(tmp_path / "config"))
+def own_places(
+    request: pytest.FixtureRequest, places: Path, shared_cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Book and pen are the test's own, so that nobody's book is ever touched."""
+    own = (
+        request.getfixturevalue("tmp_path")
+        if "tmp_path" in request.fixturenames
+        else places / str(next(_numbers))
+    )
+    monkeypatch.setenv("LEADOFF_BOOK", str(own / "book.db"))
+    monkeypatch.setenv("LEADOFF_CONFIG", str(own / "config"))
     monkeypatch.setenv("LEADOFF_CACHE", str(shared_cache))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
+from functools import cache
 from typing import Any, get_type_hints
 
 import msgspec
@@ -19,20 +20,18 @@ KEPT = frozenset({"origin", "overrides", "own", "file", "typed"})
 ROW_KEYS = frozenset({"source", "certainty", "where"})
 WRAPPED = ROW_KEYS | {"value"}
 
-_HINTS: dict[type[Row], dict[str, Any]] = {}
 
-
+@cache
 def hints_of(kind: type[Row]) -> dict[str, Any]:
     """Keys that a file may hold for a row type, with their types (``id`` included)."""
-    if kind not in _HINTS:
-        found = get_type_hints(kind, include_extras=True)
-        _HINTS[kind] = {k: t for k, t in found.items() if k not in KEPT}
-    return _HINTS[kind]
+    found = get_type_hints(kind, include_extras=True)
+    return {k: t for k, t in found.items() if k not in KEPT}
 
 
-def required(kind: type[Row]) -> list[str]:
+@cache
+def required(kind: type[Row]) -> tuple[str, ...]:
     """Keys without which a row of this type says nothing."""
-    return [f.name for f in msgspec.structs.fields(kind) if f.required and f.name not in KEPT | {"id"}]
+    return tuple(f.name for f in msgspec.structs.fields(kind) if f.required and f.name not in KEPT | {"id"})
 
 
 def _shown(value: Any) -> str:

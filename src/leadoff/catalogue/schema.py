@@ -66,7 +66,7 @@ def _row(name: str, kind: Kind, components: dict[str, Any]) -> dict[str, Any]:
         "type": "object",
         "description": doc,
         "properties": {**keys, **ORIGIN_KEYS},
-        "required": required(kind.type),
+        "required": list(required(kind.type)),
         "additionalProperties": False,
     }
 

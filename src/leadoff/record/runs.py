@@ -23,12 +23,15 @@ class Outcome(StrEnum):
     @property
     def rung(self) -> int:
         """Height on the ladder, 0 for no power."""
-        return list(Outcome).index(self)
+        return _RUNGS[self]
 
     @property
     def held(self) -> bool:
         """Whether the state carried a workload to its end."""
         return self.rung >= Outcome.FINISHES.rung
+
+
+_RUNGS = {outcome: height for height, outcome in enumerate(Outcome)}
 
 
 class Direction(StrEnum):
