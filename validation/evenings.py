@@ -81,8 +81,9 @@ class Evenings:
         bench.failures += not passed
         number = f"k{len(bench.runs)}"
         outcome = Outcome.SOAKED if passed else Outcome.FAILS_MID_RUN
+        lasted_s = 60.0 * SOAK * (1.0 if lasted is None else (lasted + 0.5) / ATTEMPTS)
         done = Run(
-            number=number, board=bench.board, workload=None, outcome=outcome, place="soak", after_s=3600.0
+            number=number, board=bench.board, workload=None, outcome=outcome, place="soak", after_s=lasted_s
         )
         when = f"2030-01-02T{len(bench.runs):05d}"
         bench.runs.append(Observed(run=done, setup=bench.setup(state), when=when))

@@ -22,7 +22,7 @@ from itertools import islice
 import numpy as np
 from books import Book, book_of  # type: ignore[import-not-found,unused-ignore]
 
-from leadoff.forecast import hold, scale
+from leadoff.forecast import limits, scale
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.plan.now import Candidate, now
 from leadoff.record.entries import RunBody
@@ -34,7 +34,7 @@ CAP = 500.0
 MOST = 400
 CLASSES = ("486vlb", "486pci", "socket7", "386dx", "slot1", "socket5")
 State = Mapping[str, str]
-CACHES = [f for n, f in vars(hold).items() if hasattr(f, "cache_clear") and n not in ("group", "values")]
+CACHES = [f for n, f in vars(limits).items() if hasattr(f, "cache_clear") and n not in ("group", "values")]
 
 
 @dataclass
@@ -193,21 +193,21 @@ STRATEGIES: Mapping[str, Strategy] = {
 @contextmanager
 def mis_set() -> Iterator[None]:
     """Stability priors that are wrong, for the proposals only."""
-    was = vars(hold)["group"]
+    was = vars(limits)["group"]
 
     def group(table: str, name: str) -> Mapping[str, float]:
         row: Mapping[str, float] = was(table, name)
         if not name.startswith("margin."):
             return row
-        return {"centre": row["centre"] - 0.7 * row["sd"], "sd": row["sd"] / 1.4}
+        return {**row, "centre": row["centre"] - 0.7 * row["sd"], "sd": row["sd"] / 1.4}
 
-    hold.__dict__["group"] = group
+    limits.__dict__["group"] = group
     for cached in CACHES:
         cached.cache_clear()
     try:
         yield
     finally:
-        hold.__dict__["group"] = was
+        limits.__dict__["group"] = was
         for cached in CACHES:
             cached.cache_clear()
 

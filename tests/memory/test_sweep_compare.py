@@ -33,6 +33,18 @@ def test_agreement_is_silent() -> None:
     assert disputes(two_levels(8, None), l1_kb=8, l2=False) == {}
 
 
+def test_three_sizes_accuse_no_second_level() -> None:
+    """16 KB and 1 MB with nothing between: whether a step hides there cannot be told; four sizes can tell."""
+    text = "8K 10.2us/KB, 16K 10.3, 1024K 36.2"
+    sheet = Declared(l1_kb=8, l2=True, l2_kb=256)
+    few = read_sweep(parse_sweep(text, kind="read"), bus_mhz=33.3)
+    assert compare_sweep(few, sheet) == ()
+    assert "cannot be told from three sizes" in few.too_few
+    enough = read_sweep(parse_sweep(f"{text}, 2048K 36.1", kind="read"), bus_mhz=33.3)
+    assert not enough.too_few
+    assert [d.code for d in compare_sweep(enough, sheet)] == ["no_second_level"]
+
+
 def test_no_second_level_begins_with_the_set_up() -> None:
     found = disputes(two_levels(8, None), l1_kb=8, l2=True, l2_kb=256)
     names = found["no_second_level"]

@@ -191,3 +191,17 @@ def test_verify_and_backup(client: TestClient, desk: Desk) -> None:
     assert made["ok"], made["errors"]
     zipped = client.post("/book/export", headers=OWN)
     assert zipped.content[:2] == b"PK"
+
+
+def record(client: TestClient) -> Any:
+    rows = client.get("/shelf.json").json()["data"]["boards"]
+    return next(r["record"] for r in rows if r["board"] == HEART)
+
+
+def test_a_state_that_hung_holds_no_record_on_the_bench(client: TestClient) -> None:
+    """As in the standings: the best score of a state that hung is none."""
+    before = record(client)
+    say(client, f"back to {before['number']}")
+    assert say(client, f"{before['workload']} hang").json()["ok"]
+    after = record(client)
+    assert after is None or after["number"] != before["number"]

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from leadoff.record.phrases import Context, Verb, WorkloadWord
+from leadoff.record.phrases import Context, SetPhrase, Verb, WorkloadWord
 from leadoff.words.everyday import in_bench_words
 from leadoff.words.parser import parse
 from leadoff.words.rows import rows
@@ -85,6 +85,22 @@ def test_a_doubt_is_asked_and_never_guessed() -> None:
         (asked,) = parse(line, BOARD).questions
         assert part in asked.question
         assert all(parse(c, BOARD).questions == () for c in asked.choices)
+
+
+def test_an_entry_named_like_a_setting_leaves_the_other_properties_to_it() -> None:
+    """A board with an entry called l2 that is on or off; its policy and its size are no positions of it."""
+    board = Context(choices={"l2": ("on", "off"), "bus": ("33", "40")}, verb=Verb.WANT)
+    for line, name, value in (
+        ("l2 wt", "l2_policy", "wt"),
+        ("l2 1024k", "l2_kb", "1024"),
+        ("l2 off", "l2", "off"),
+    ):
+        (said,) = parse(line, board).phrases
+        assert isinstance(said, SetPhrase)
+        assert (said.name, said.value) == (name, value)
+    for line in ("l2 maybe", "bus 45"):  # what the positions of the entry do set stays a question
+        (asked,) = parse(line, board).questions
+        assert "the sheet lists" in asked.question
 
 
 def test_what_is_not_understood_can_be_kept_as_a_note() -> None:

@@ -57,6 +57,14 @@ def failed(trial: Trial) -> bool:
     return not trial.run.outcome.held and not undefined(trial)
 
 
+def unbacked(trials: Sequence[Trial]) -> str:
+    """Why a denial of failures stays untested where none is in the book and no soak was passed."""
+    if not trials:
+        return "no run in such a state"
+    none = "no such failure" if any(failed(t) for t in trials) else "nothing failed"
+    return f'{none} so far, and no passed soak backs "never"'
+
+
 def undefined(trial: Trial) -> bool:
     """The workload does not exist in that state, such as one that needs a coprocessor."""
     return trial.run.outcome is Outcome.BOOTS and "cannot run" in trial.run.place

@@ -175,8 +175,13 @@ def _answers(board: BoardView, sealed: ForecastView) -> dict[str, dict[str, Any]
 
 
 def _record(history: History, board: BoardView, workload: str | None) -> dict[str, Any] | None:
-    scored = [r for r in board.runs if r.run.workload == workload and r.run.readings]
-    if workload is None or not scored:
+    """The best score of a state that standings would not leave out."""
+    from leadoff.loop.ledger import in_the_running
+
+    if workload is None:
+        return None
+    scored = [r for r in in_the_running(board) if r.run.workload == workload and r.run.readings]
+    if not scored:
         return None
     lower = history.workloads[workload].direction.value == "lower"
     best = (min if lower else max)(

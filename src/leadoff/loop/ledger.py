@@ -75,6 +75,19 @@ def _trial(
     )
 
 
+def in_the_running(board: BoardView) -> list[RunView]:
+    """Runs of states that nothing speaks against (no hang, no failed soak, no bad copies), as standings take them."""
+    from leadoff.claims.grade import grade
+
+    setups: dict[int, tuple[dict[str, str | None], StateKey, StateKey]] = {}
+    told = [(view, _trial(view, setups)) for view in board.runs]
+    held: dict[StateKey, list[Trial]] = {}
+    for _, trial in told:
+        held.setdefault(trial.hold_key, []).append(trial)
+    clean = {key for key, trials in held.items() if grade(trials).clean}
+    return [view for view, trial in told if trial.hold_key in clean]
+
+
 def rig_name(said: str, setup: Setup) -> str:
     """The rig as it was named, else the display card where the state knows it, else not recorded."""
     card = setup.state.value("video")

@@ -26,6 +26,7 @@ from leadoff.faults import (
 from leadoff.faults.hear import Question, family_of
 from leadoff.faults.values import REPAIR
 from leadoff.loop.context import context_for
+from leadoff.loop.failed_runs import of_runs
 from leadoff.loop.history import BoardView, History, read_history
 from leadoff.loop.session import Session
 from leadoff.record.entries import FindingBody
@@ -43,7 +44,8 @@ _TOOLS = re.compile(r"^\s*tools?\b[\s:,]+", re.IGNORECASE)
 def sick(
     session: Session, name: str, line: str | None, *, table: str | None = None, have: str | None = None
 ) -> Result:
-    """Keep what was found and say what it means: causes, the next tests by worth per minute, the repair.
+    """Keep what was found and say what it means: causes, the next tests by worth per minute, the repair. Runs that
+    failed since the board last held are findings too, as far as their words are heard.
 
     ``have``, or a line that begins with "tools": tools and proven spares, kept for all boards of the book. Words
     beside a finding that were not understood are marked and not used.
@@ -65,7 +67,8 @@ def sick(
     new = list(heard.findings) if heard is not None else []
     mode = (heard.mode if heard is not None else None) or _mode_of(board) or "several"
     entries: list[str] = []
-    found = _diagnose(kb, board, history, [*kept, *new], mode, mine)
+    logged, told = of_runs(kb, board, [*kept, *new], _family_of(board))
+    found = _diagnose(kb, board, history, [*kept, *logged, *new], mode, mine)
     bodies = [
         FindingBody(board=board.id, finding=f"{TEST}{f.observation}", detail=f.outcome, said=line or "")
         for f in new
@@ -83,7 +86,8 @@ def sick(
     if heard is not None:
         data["codes"] = [msgspec.to_builtins(c) for c in heard.codes]
     repaired = any(f.observation.startswith(REPAIR) for f in new)
-    return session.result("sick", data, [*_not_used(heard), *_seen_in_passing(board, repaired), *found.marks])
+    marks = [*_not_used(heard), *told, *_seen_in_passing(board, repaired), *found.marks]
+    return session.result("sick", data, marks)
 
 
 def _seen_in_passing(board: BoardView, repaired: bool) -> list[Mark]:
@@ -103,13 +107,18 @@ def _seen_in_passing(board: BoardView, repaired: bool) -> list[Mark]:
 
 def _heard(kb: Knowledge, board: BoardView, history: History, line: str | None) -> Heard:
     said = parse(line or "", context_for(board, history, Verb.SICK))
-    families = [f.finding.removeprefix(FAMILY) for f in board.findings if f.finding.startswith(FAMILY)]
-    heard = read_findings(kb, line or "", said.phrases, family=families[-1] if families else None)
+    heard = read_findings(kb, line or "", said.phrases, family=_family_of(board))
     if heard.questions and not heard.findings:
         raise LeadoffError(
             *(Problem(code="ask", text=_asked(q), where=q.words, do=_nearest(q)) for q in heard.questions)
         )
     return heard
+
+
+def _family_of(board: BoardView) -> str | None:
+    """The firmware family that was named last."""
+    families = [f.finding.removeprefix(FAMILY) for f in board.findings if f.finding.startswith(FAMILY)]
+    return families[-1] if families else None
 
 
 def _asked(q: Question) -> str:

@@ -75,6 +75,8 @@ def usable_because(reading: SweepReading, setup: Setup, disputes: tuple[Dispute,
     caches = _caches(setup)
     if caches is None:
         return "not known which caches are fitted and on"
+    if len(reading.levels) != caches + 1 and reading.too_few:
+        return f"{caches + 1} levels are set on the sheet, and whether they are there {reading.too_few}"
     if len(reading.levels) != caches + 1:
         return f"{caches + 1} levels are set on the sheet, the sweep shows {len(reading.levels)}"
     if caches == 0 or setup.state.value("l1") == "off":

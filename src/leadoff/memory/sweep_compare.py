@@ -15,8 +15,11 @@ def compare_sweep(reading: SweepReading, declared: Declared) -> tuple[Dispute, .
     """Disputes between what the sweep shows and what is declared; nothing for what is not declared.
 
     The last level reaches to memory, so the levels before it are caches, those up to 64 KB inside the
-    processor. Where the sweep does not go far enough to see a level, nothing is said of it.
+    processor. Where the sweep does not go far enough to see a level, or has so few sizes that a step can hide between
+    them, nothing is said of it.
     """
+    if reading.too_few:
+        return ()
     inside_kb = rows("sweep")["first_level"]["largest_kb"]
     caches = [float(level.size_kb.value or 0.0) for level in reading.levels[:-1]]
     has_l1 = declared.l1 is not False and (declared.l1_kb is None or declared.l1_kb > 0)

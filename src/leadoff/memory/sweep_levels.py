@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import msgspec
+
 from leadoff.memory.geometry import power_of_two
 from leadoff.memory.knees import Cut, find_levels
 from leadoff.memory.rows import rows
@@ -14,9 +16,6 @@ from leadoff.record.quantity import Quantity, Source, undefined, unknown
 
 BAND = 1.645
 """Standard errors of a 90 % band."""
-
-FEW = 4
-"""Below this many sizes a step can hide between any two of them."""
 
 
 def read_sweep(
@@ -38,8 +37,6 @@ def read_sweep(
     points, notes = _usable(sweep)
     _check(points, bus_mhz, line_bytes)
     cut = find_levels([p.size_kb for p in points], [p.us_per_kb for p in points], [p.repeats for p in points])
-    if len(points) < FEW:
-        notes.append(f"{len(points)} sizes only: a step can hide between any two of them")
     means = [_mean(points[a : b + 1]) for a, b in cut.plateaus]
     first_is_inside = _size(points, cut, 0, means)[0] <= rows("sweep")["first_level"]["largest_kb"]
     if not first_is_inside or len(means) == 1:
@@ -59,7 +56,7 @@ def read_sweep(
             notes.append(
                 f"no sizes between {low:g} and {high:g} KB: the level may reach to any size below {high:g}"
             )
-    return SweepReading(
+    reading = SweepReading(
         kind=sweep.kind,
         levels=tuple(levels),
         line_bytes=line_bytes,
@@ -68,8 +65,13 @@ def read_sweep(
         smallest_kb=points[0].size_kb,
         sure=cut.sure,
         noise_pct=100 * cut.noise,
+        sizes=len(points),
         notes=tuple(notes),
     )
+    if not reading.too_few:
+        return reading
+    few = f"which levels there are {reading.too_few}: a step can hide between any two of them"
+    return msgspec.structs.replace(reading, notes=(few, *notes))
 
 
 def _level(

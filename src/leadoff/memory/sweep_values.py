@@ -68,7 +68,17 @@ class SweepReading(msgspec.Struct, frozen=True, kw_only=True):
     smallest_kb: float
     sure: float
     noise_pct: float
+    sizes: int
     notes: tuple[str, ...] = ()
+
+    @property
+    def too_few(self) -> str:
+        """Why no step is missed for certain: between so few sizes it may hide. Empty where there are enough."""
+        return f"cannot be told from {_COUNTS[self.sizes]} sizes" if self.sizes in _COUNTS else ""
+
+
+_COUNTS = {2: "two", 3: "three"}
+"""Below four sizes a step can hide between any two of them."""
 
 
 class Declared(msgspec.Struct, frozen=True, kw_only=True):

@@ -115,8 +115,28 @@ def _first(scan: Scan, pos: int, rules: tuple[Rule, ...]) -> Found | None:
     for rule in rules:
         found = rule(scan, pos)
         if found is not None and found.end > pos:
-            return found
+            return (_other_property(scan, pos, found) or found) if rule is board_words.jumper else found
     return None
+
+
+def _other_property(scan: Scan, pos: int, found: Found) -> Found | None:
+    """``l2 wt`` where the board has an entry called l2 that is on or off: the policy, which no position of the entry
+    sets. Words for what its positions do set stay a question."""
+    asked = [p for p in found.phrases if isinstance(p, Ask)]
+    if not asked:
+        return None
+    common = _RULES[_RULES.index(board_words.jumper) + 1 :]
+    other = _first(scan, pos, common)
+    if other is None or not all(isinstance(p, SetPhrase) for p in other.phrases):
+        return None
+    own = {
+        p.name
+        for position in asked[0].choices
+        if (said := _first(Scan(Line(position), scan.context), 0, common)) is not None
+        for p in said.phrases
+        if isinstance(p, SetPhrase)
+    }
+    return other if own and not own & {p.name for p in other.phrases if isinstance(p, SetPhrase)} else None
 
 
 def _not_understood(scan: Scan, pos: int) -> Found:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from leadoff.claims.grade import Grade, failed, grade, is_copy, is_start
+from leadoff.claims.grade import Grade, failed, grade, is_copy, is_start, unbacked
 from leadoff.claims.search.trials_scope import Scope
 from leadoff.claims.search.trials_tests import Held, passed, tests_of
 from leadoff.claims.spoken.evidence import Evidence
@@ -55,7 +55,7 @@ def events(
             return Held(verdict=V.CONTRADICTED, why=shown, refs=refs, doubtful=bool(clocks))
         soaks = [t for t in tests_of("soak", scope.trials) if passed(t)]
         if not soaks:
-            return Held(verdict=V.UNTESTED, why=f"{who}: no passed soak in such a state")
+            return Held(verdict=V.UNTESTED, why=f"{who}: {unbacked(trials)}")
         names = tuple(t.number for t in soaks)
         return Held(
             verdict=V.SUPPORTED,

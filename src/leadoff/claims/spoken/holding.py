@@ -6,7 +6,7 @@ import re
 
 import msgspec
 
-from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, undefined
+from leadoff.claims.grade import Grade, failed, grade, is_copy, is_soak, is_start, unbacked, undefined
 from leadoff.claims.spoken.counts import copies, counted_copies, every_go, said_count, soaked, starts
 from leadoff.claims.spoken.holding_words import DENY, about, denied_before, event, turned
 from leadoff.claims.spoken.names import harmless
@@ -320,6 +320,7 @@ def _hung_boards(ask: Ask, boards: list[str]) -> Finding:
         if not any(t.board == b and is_soak(t) and t.run.outcome is Outcome.SOAKED for t in every)
     ]
     if bare:
-        return about(ask, V.UNTESTED, f"{', '.join(bare)}: no passed soak in such a state", [])
+        why = unbacked([t for t in every if t.board in bare])
+        return about(ask, V.UNTESTED, f"{', '.join(bare)}: {why}", [])
     soaks = [t.number for t in every if is_soak(t)]
     return about(ask, V.SUPPORTED, f"no such failure in the book; soaks passed: {', '.join(soaks)}", soaks)
