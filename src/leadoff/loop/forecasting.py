@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from leadoff.forecast.facts import Question
 from leadoff.loop.context import context_for, understand
 from leadoff.loop.describing import described
 from leadoff.loop.disputing import in_dispute
-from leadoff.loop.history import BoardView, History, read_history
+from leadoff.loop.history import BoardView, History, RunView, read_history
 from leadoff.loop.judging import judged, warnings
 from leadoff.loop.moving import route, route_marks
 from leadoff.loop.refusal import refused
@@ -23,6 +23,10 @@ from leadoff.record.marks import Level, Mark
 from leadoff.record.phrases import ScorePhrase, Verb
 from leadoff.record.quantity import Quantity, Source, unknown
 from leadoff.record.results import Result, mark, note
+
+if TYPE_CHECKING:
+    from leadoff.forecast.why import Why
+    from leadoff.record.runs import Workload
 
 
 def forecast(
@@ -161,10 +165,22 @@ def _chance(value: float | None, why: str) -> Quantity:
     return Quantity(value=value, unit="", source=Source.COMPUTED, why=why)
 
 
-def why(session: Session, first: str, second: str) -> Result:
-    """Where the difference of two runs comes from, and what cannot be told."""
+def explained(session: Session, history: History, a: RunView, b: RunView, workload: Workload) -> Why:
+    """What makes the difference of two scores of one workload, with all that the book knows."""
     from leadoff.forecast.explain import why as explain
 
+    return explain(
+        a.observed(),
+        b.observed(),
+        workload,
+        history.all_runs(),
+        workloads=tuple(history.workloads.values()),
+        cache_dir=session.cache,
+    )
+
+
+def why(session: Session, first: str, second: str) -> Result:
+    """Where the difference of two runs comes from, and what cannot be told."""
     history = read_history(session)
     a, b = history.run(first), history.run(second)
     if a.run.workload != b.run.workload or a.run.workload is None or not a.run.readings or not b.run.readings:
@@ -176,14 +192,7 @@ def why(session: Session, first: str, second: str) -> Result:
             do="name two finished runs of the same workload",
         )
     workload = history.workloads[a.run.workload]
-    found = explain(
-        a.observed(),
-        b.observed(),
-        workload,
-        history.all_runs(),
-        workloads=tuple(history.workloads.values()),
-        cache_dir=session.cache,
-    )
+    found = explained(session, history, a, b, workload)
     c = found.comparison
     return session.result(
         "why",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from leadoff.loop.forecasting import explained
 from leadoff.loop.history import BoardView, History, RunView
 from leadoff.loop.judging import judged, reds, warnings
 from leadoff.loop.moving import route
@@ -75,22 +76,13 @@ def cause_steps(
     session: Session, history: History, board: BoardView, workloads: tuple[Workload, ...]
 ) -> tuple[list[dict[str, Any]], str]:
     """The run that parts what the last difference of this board leaves together."""
-    from leadoff.forecast.explain import why as explain
-
     pair = _last_difference(board, {w.name for w in workloads})
     if pair is None:
         return [], "this board has no two scores of one workload in different states: nothing to explain yet"
     a, b = pair
     assert a.run.workload is not None, "both have a score"
     workload = history.workloads[a.run.workload]
-    found = explain(
-        a.observed(),
-        b.observed(),
-        workload,
-        history.all_runs(),
-        workloads=tuple(history.workloads.values()),
-        cache_dir=session.cache,
-    )
+    found = explained(session, history, a, b, workload)
     said = f"run {a.run.number} to run {b.run.number}"
     if found.cheapest_run is None:
         return (

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import msgspec
 
 from leadoff.electrical.power import change_pct
@@ -55,46 +57,25 @@ def _clocked(fit: MemoryFit, grade_ns: float, period_ns: float, state: State) ->
     words = f"memory in {fit.site}: period {period_ns:.2f} ns, grade {grade_ns:g} ns"
     if fit.cas is not None:
         words += f" rated for CAS latency {fit.cas}"
+    line = partial(Line, topic="memory_clock", value=value, limit=limit, over_pct=over, certainty="declared")
     if over > 0.5:
-        return Line(
-            topic="memory_clock",
+        return line(
             verdict=Level.RED,
             why=f"{words}: faster than the part by {over:.0f} %",
-            value=value,
-            limit=limit,
-            over_pct=over,
             caution="Errors may stay silent: soak with a memory test before trusting any result.",
-            certainty="declared",
         )
-    if fit.cas is not None and asked is not None and float(asked) < fit.cas:
-        return Line(
-            topic="memory_clock",
-            verdict=Level.AMBER,
-            why=f"{words}: inside only at CAS latency {fit.cas}, {asked} is set",
-            value=value,
-            limit=limit,
-            over_pct=over,
-            caution="Soak with a memory test before trusting any result.",
-            certainty="declared",
-        )
-    if fit.cas is not None and asked is None:
-        return Line(
-            topic="memory_clock",
+    if fit.cas is None:
+        return line(verdict=Level.GREEN, why=words)
+    if asked is None:
+        return line(
             verdict=Level.AMBER,
             why=f"{words}: inside at CAS latency {fit.cas} only; which one is set is not known",
-            value=value,
-            limit=limit,
-            over_pct=over,
             caution=f"Set CAS latency {fit.cas} in the set-up.",
-            certainty="declared",
         )
-    only = f"; inside at CAS latency {fit.cas} only" if fit.cas is not None else ""
-    return Line(
-        topic="memory_clock",
-        verdict=Level.GREEN,
-        why=f"{words}{only}",
-        value=value,
-        limit=limit,
-        over_pct=over,
-        certainty="declared",
-    )
+    if float(asked) < fit.cas:
+        return line(
+            verdict=Level.AMBER,
+            why=f"{words}: inside only at CAS latency {fit.cas}, {asked} is set",
+            caution="Soak with a memory test before trusting any result.",
+        )
+    return line(verdict=Level.GREEN, why=f"{words}; inside at CAS latency {fit.cas} only")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import Literal
 
 import msgspec
@@ -94,21 +95,9 @@ def patterns(
             if case.family.burst
             else tuple(Pattern(n, n) for n in (2, 3, 4))
         )
-    return tuple(
-        judge(
-            kind="read",
-            pattern=p,
-            legs=read_legs(p, family=case.family, ac=case.ac, chips=case.chips, terms=case.belief.terms),
-            clock=clock_mhz,
-            belief=case.belief,
-            certainty=case.certainty,
-            assumed=case.assumed,
-            refs=case.refs,
-            temp_c=temp_c,
-            volts_pct=volts_pct,
-        )
-        for p in fastest_first(expressible)
-    )
+    told = case.judged(clock_mhz, temp_c, volts_pct)
+    legs = partial(read_legs, family=case.family, ac=case.ac, chips=case.chips, terms=case.belief.terms)
+    return tuple(told(kind="read", pattern=p, legs=legs(p)) for p in fastest_first(expressible))
 
 
 def writes(
@@ -127,21 +116,9 @@ def writes(
 ) -> tuple[PatternVerdict, ...]:
     """Write hits of so many clocks (2 is no wait state), fastest first; arguments as in ``patterns``."""
     case = _case(bus_family, clock_mhz, sram_ns, tag_ns, 1, terms, match_ns, rated_bus_mhz, belief)
-    return tuple(
-        judge(
-            kind="write",
-            pattern=Pattern(n, n, 1),
-            legs=write_legs(n, family=case.family, ac=case.ac, chips=case.chips, terms=case.belief.terms),
-            clock=clock_mhz,
-            belief=case.belief,
-            certainty=case.certainty,
-            assumed=case.assumed,
-            refs=case.refs,
-            temp_c=temp_c,
-            volts_pct=volts_pct,
-        )
-        for n in sorted(set(clocks))
-    )
+    told = case.judged(clock_mhz, temp_c, volts_pct)
+    legs = partial(write_legs, family=case.family, ac=case.ac, chips=case.chips, terms=case.belief.terms)
+    return tuple(told(kind="write", pattern=Pattern(n, n, 1), legs=legs(n)) for n in sorted(set(clocks)))
 
 
 def judge(
@@ -203,6 +180,19 @@ class _Case(msgspec.Struct, frozen=True, kw_only=True):
     certainty: Certainty
     assumed: tuple[str, ...]
     refs: tuple[str, ...]
+
+    def judged(self, clock: Clock, temp_c: float, volts_pct: float) -> partial[PatternVerdict]:
+        """``judge`` of this case, for whatever pattern and paths."""
+        return partial(
+            judge,
+            clock=clock,
+            belief=self.belief,
+            certainty=self.certainty,
+            assumed=self.assumed,
+            refs=self.refs,
+            temp_c=temp_c,
+            volts_pct=volts_pct,
+        )
 
 
 def _case(
