@@ -113,6 +113,21 @@ def test_a_question_mark_and_default_are_not_known(written: str) -> None:
     assert state.value("bus_mhz") == "200/3"
 
 
+@pytest.mark.parametrize(
+    ("typed", "name"),
+    [
+        ("Socket 7", "socket7"),
+        ("slot 1", "slot1"),
+        ("486vlb", "486-vlb"),
+        ("486 VLB", "486-vlb"),
+        ("386 DX", "386dx"),
+        ("super 7", "super-7"),
+    ],
+)
+def test_a_class_has_one_name_however_it_is_typed(typed: str, name: str) -> None:
+    assert read_board_file(f'[board]\nid = "x"\nclass = "{typed}"\n').board_class == name
+
+
 def test_a_question_mark_is_no_name_of_a_part() -> None:
     """Two boards with an unknown chipset have no chipset in common."""
     said = "".join(f'{key} = "?"\n' for key in ("chipset", "socket", "clock_part", "firmware"))

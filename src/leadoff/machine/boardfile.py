@@ -10,6 +10,7 @@ from collections.abc import Mapping
 
 from leadoff.machine import file_fitted, file_positions
 from leadoff.machine.dividers import ratio_of_bus
+from leadoff.machine.names import class_name
 from leadoff.machine.tomlwalk import Walk, first
 from leadoff.record.board import BoardSheet, Rail
 from leadoff.record.errors import LeadoffError, Problem
@@ -69,7 +70,7 @@ def _sheet(top: Walk) -> BoardSheet | None:
     cpu, cpu_row = file_fitted.cpu(fitted, board_id)
     sheet = BoardSheet(
         id=board_id,
-        board_class="-".join((board_class or "").lower().split()),
+        board_class=class_name(board_class or ""),
         buses=tuple(b.lower() for b in board.texts("buses") or ()),
         rails=_rails(sides),
         sheet_confirmed=bool(board.flag("sheet_confirmed")),

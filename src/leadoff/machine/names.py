@@ -25,3 +25,10 @@ def near_setting(typed: str) -> str | None:
     """The setting that a misspelt key is likely to mean; ``None`` for words of the board's own, such as pins."""
     near = difflib.get_close_matches(typed.strip().lower(), _table(), n=1, cutoff=likeness("setting"))
     return _table()[near[0]] if near else None
+
+
+def class_name(typed: str) -> str:
+    """The one name of a class of boards: ``Socket 7`` is ``socket7``, ``486vlb`` is ``486-vlb``."""
+    word = "-".join(typed.lower().split())
+    bare = word.replace("-", "")
+    return next((n for n in table("machine", "classes")["names"] if n.replace("-", "") == bare), word)
