@@ -40,8 +40,8 @@ BARE = re.compile(rf"(?<![`\w])leadoff ({'|'.join(COMMANDS)})\b")
         ("`leadoff book export` works", "at the command line: `leadoff book export` works"),
         ("`leadoff board add FILE.toml`", "at the command line: `leadoff board add FILE.toml`"),
         (
-            "`leadoff proof --difference 0.5`",
-            'type 0.5 in the field "difference, %" on the page "proof"',
+            "for a difference --difference 0.5",
+            'for a difference 0.5 in the field "difference, %"',
         ),
         ("give --duty and --tax", 'give the field "duty, if known" and the field "import tax, if known"'),
         ('write --rate "USD 0.92"', 'write "USD 0.92" in the field "what others cost in it"'),

@@ -36,7 +36,7 @@ def of_runs(
     if taken:
         marks.append(note("faults.from_runs", f"taken from what was logged: {'; '.join(taken)}"))
     if left:
-        say = f'say what was seen: leadoff sick {board.id} "no picture, 3 beeps"'
+        say = f'say what was seen: `leadoff sick {board.id} "no picture, 3 beeps"`'
         marks.append(note("faults.runs_not_used", f"logged and not used here: {'; '.join(left)}; {say}"))
     return found, marks
 

@@ -65,7 +65,7 @@ def proof(
             "ask",
             "what is to be proven? A count of failures, two rows of readings, or a difference",
             where=text,
-            do="`leadoff proof 0/60`, `leadoff proof 61.2 61.5 vs 61.6 61.3` or `leadoff proof --difference 0.5`",
+            do="such as 0/60, or 61.2 61.5 vs 61.6 61.3; for a difference --difference 0.5",
         )
     return _rows(session, sides[0], sides[1], lower=lower)
 
