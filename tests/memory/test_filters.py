@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from any_cache import caches
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plain_cache import plain_run
@@ -27,26 +28,12 @@ NAMES = (
 )
 NAMES += ("victims_out", "victims_passed", "bypassed")
 
-caches = st.builds(
-    lambda sets, ways, line, policy, allocate, order, dirty, fetch, limit: Cache(
-        size_kb=2**sets * ways * line / 1024,
-        ways=ways,
-        line_bytes=line,
-        policy=policy,
-        allocate=allocate,
-        replacement=order,
-        dirty_bit=dirty,
-        fetch_victims=fetch,
-        cacheable_kb=limit,
-    ),
+CACHES = caches(
     sets=st.integers(2, 4),
     ways=st.integers(1, 5),
-    line=st.sampled_from([16, 32]),
     policy=st.sampled_from(["wt", "wb"]),
     allocate=st.booleans(),
     order=st.sampled_from(["lru", "fifo", "lru-reads"]),
-    dirty=st.booleans(),
-    fetch=st.booleans(),
     limit=st.sampled_from([None, None, 2]),
 )
 
@@ -61,7 +48,7 @@ def assert_same(counts: Counts, hierarchy: Hierarchy, trace: list[tuple[int, int
 
 
 @given(
-    levels=st.lists(caches, min_size=0, max_size=3),
+    levels=st.lists(CACHES, min_size=0, max_size=3),
     references=st.lists(
         st.tuples(st.integers(0, 4095), st.sampled_from([0, 0, 1]), st.sampled_from([1, 2, 4, 8, 16])),
         min_size=1,

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from any_cache import caches
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from streams import info_of, loopy
@@ -19,32 +20,18 @@ from leadoff.memory.simulate import Simulator, simulate
 from leadoff.memory.traces import Trace
 from leadoff.record.errors import LeadoffError
 
-caches = st.builds(
-    lambda sets, ways, line, policy, allocate, order, dirty, fetch, limit: Cache(
-        size_kb=2**sets * ways * line / 1024,
-        ways=ways,
-        line_bytes=line,
-        policy=policy,
-        allocate=allocate,
-        replacement=order,
-        dirty_bit=dirty,
-        fetch_victims=fetch,
-        cacheable_kb=limit,
-    ),
+CACHES = caches(
     sets=st.integers(0, 5),
     ways=st.sampled_from([1, 2, 4, 8]),
-    line=st.sampled_from([16, 32]),
     policy=st.sampled_from(["wt", "wb", "wb"]),
     allocate=st.sampled_from([False, True, True]),
     order=st.sampled_from(["lru", "lru", "fifo", "lru-reads", "tree", "random"]),
-    dirty=st.booleans(),
-    fetch=st.booleans(),
     limit=st.sampled_from([None, None, 2, 3]),
 )
 
 
 @given(
-    levels=st.lists(caches, min_size=0, max_size=3),
+    levels=st.lists(CACHES, min_size=0, max_size=3),
     dram=st.sampled_from([Dram(), Dram(page_bytes=256, banks=2, refresh_every=7), Dram(closes=True)]),
     kind=st.sampled_from(["identity", "random", "coloured"]),
     seed=st.integers(0, 1000),

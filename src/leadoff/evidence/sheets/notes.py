@@ -8,7 +8,8 @@ from hashlib import sha256
 from leadoff.evidence.facts import Choice, Proposal, Quarantined
 from leadoff.evidence.sheets.asking import SKIP, Asker
 from leadoff.evidence.sheets.days import Day, day_of
-from leadoff.evidence.sheets.row_words import Unclear, parse
+from leadoff.evidence.sheets.row import Unclear
+from leadoff.evidence.sheets.row_words import parse
 from leadoff.evidence.sheets.table import Table
 from leadoff.record.phrases import Context, FailurePhrase, ScorePhrase, SetPhrase
 

@@ -9,7 +9,8 @@ from leadoff.evidence.facts import Hints, Proposal, Quarantined, Reading, Source
 from leadoff.evidence.sheets.asking import MOST_QUESTIONS, Asker
 from leadoff.evidence.sheets.files import open_file
 from leadoff.evidence.sheets.notes import GIVEN_UP, read_notes
-from leadoff.evidence.sheets.row_words import RowReader, Skipped, Unclear, Waiting
+from leadoff.evidence.sheets.row import Skipped, Unclear, Waiting
+from leadoff.evidence.sheets.row_words import RowReader
 from leadoff.evidence.sheets.table import Table
 from leadoff.evidence.sheets.walk import walk
 from leadoff.record.phrases import Context, WorkloadWord

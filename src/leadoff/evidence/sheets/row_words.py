@@ -11,7 +11,8 @@ from leadoff.evidence.facts import Choice, Proposal
 from leadoff.evidence.rows import table
 from leadoff.evidence.sheets.asking import SKIP, Asker
 from leadoff.evidence.sheets.days import day_of
-from leadoff.evidence.sheets.heads import UNITS, Head, Role, plain, slug
+from leadoff.evidence.sheets.heads import UNITS, Role, plain, slug
+from leadoff.evidence.sheets.row import Row, Skipped, Unclear, Waiting
 from leadoff.evidence.sheets.table import Cell
 from leadoff.record.errors import LeadoffError
 from leadoff.record.phrases import (
@@ -36,51 +37,12 @@ _MARKED = re.compile(r"^(.*[\w)])\s*(\*{1,3}|†|‡|[¹²³]|\((?:\*|\d|[a-d])\
 _TWO_WAYS = re.compile(r"^([~<>]?)(\d{1,3}),(\d{3})(?!\d)(.*)$", re.A)
 
 
-class Unclear(Exception):  # noqa: N818 it is no fault: the row is set aside with this reason
-    """Why a row is not taken."""
-
-
-class Waiting(Exception):  # noqa: N818
-    """The row waits for answers to these questions."""
-
-    def __init__(self, ids: set[str]) -> None:
-        super().__init__(", ".join(sorted(ids)))
-        self.ids = ids
-
-
-class Skipped(Exception):  # noqa: N818
-    """The row has no result; ``answered``: the person said to leave it out."""
-
-    def __init__(self, *, answered: bool = False) -> None:
-        super().__init__()
-        self.answered = answered
-
-
 def parse(text: str, context: Context) -> Understood:
     """Words as the bench reads them; what can be no line at all is unclear like any other."""
     try:
         return parse_words(text, context)
     except LeadoffError as error:
         raise Unclear(error.problems[0].text) from None
-
-
-class Row(msgspec.Struct, frozen=True, kw_only=True):
-    """A data row: its cells under their headings, its place, and what stands around it."""
-
-    cells: tuple[Cell, ...]
-    heads: tuple[Head, ...]
-    places: tuple[str, ...]
-    place: str
-    above: str = ""
-    board: str = ""
-
-    def of(self, *roles: Role) -> list[tuple[Head, Cell, str]]:
-        """Cells with something in them under headings of these roles."""
-        return [
-            (h, c, p)
-            for h, c, p in zip(self.heads, self.cells, self.places, strict=False)
-            if h.role in roles and c.text
-        ]
 
 
 class RowReader:

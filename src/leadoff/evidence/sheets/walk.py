@@ -9,7 +9,7 @@ import msgspec
 
 from leadoff.evidence.sheets.days import day_of
 from leadoff.evidence.sheets.heads import Head, heads_of, is_heading
-from leadoff.evidence.sheets.row_words import Row
+from leadoff.evidence.sheets.row import Row
 from leadoff.evidence.sheets.table import Cell, Table
 
 TOTALS = re.compile(
