@@ -51,10 +51,11 @@ def why(data: Mapping[str, Any], out: Console) -> None:
     lo, hi = data["p95"]
     shown = "shown" if data["verdict"] == "shown" else "not shown"
     sign = "+" if (d.value or 0) >= 0 else ""
-    out.print(
-        f"  {sign}{amount(d)} ({sign}{number(r.value, 3)} %), 95 % interval {number(lo, 3)} to {number(hi, 3)} "
-        f"{d.unit}: [bold]{shown}[/bold]"
-    )
+    between = f"95 % interval {number(lo, 3)} to {number(hi, 3)} {d.unit}"
+    text = f"{sign}{amount(d)} ({sign}{number(r.value, 3)} %), {between}: {shown}"
+    line = hang(Text("  "), text, out.width)
+    line.highlight_words([shown], "bold")
+    out.print(line)
     if data["verdict"] != "shown":
         low, high = data["possible_pct"]
         out.print(f"  not ruled out: {number(low, 2)} % to +{number(high, 2)} %")
