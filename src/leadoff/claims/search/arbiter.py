@@ -36,6 +36,8 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
         sure = [f for f in sure if f.verdict is not V.NOT_FOUND] or sure
     if len({f.verdict for f in sure}) > 1 or sure[0].verdict is by_rules.verdict:
         return by_rules
+    if by_rules.verdict is V.SUPPORTED and sure[0].verdict is V.CONTRADICTED:
+        return _two_ways(by_rules)
     return sure[0]
 
 
@@ -54,9 +56,13 @@ def _leaning(found: Sequence[Finding], by_rules: Finding) -> Finding:
     if one.verdict in (V.NOT_COMPARABLE, V.WITHIN_NOISE):
         return one
     if one.verdict is V.SUPPORTED and by_rules.verdict is V.CONTRADICTED:
-        why = f"it may be read in two ways, and one of them holds: {one.why}"
-        return Finding(verdict=V.NOT_PLACED, why=why, refs=one.refs, boards=one.boards, true=one.why)
+        return _two_ways(one)
     return by_rules
+
+
+def _two_ways(holds: Finding) -> Finding:
+    why = f"it may be read in two ways, and one of them holds: {holds.why}"
+    return Finding(verdict=V.NOT_PLACED, why=why, refs=holds.refs, boards=holds.boards, true=holds.why)
 
 
 _AGAINST = (V.CONTRADICTED, V.NOT_FOUND, V.NOT_PLACED)

@@ -8,14 +8,16 @@ from functools import lru_cache
 
 import msgspec
 
+from leadoff.claims.grade import failed
 from leadoff.claims.pairs import pair
 from leadoff.claims.rows import constant
 from leadoff.claims.search.effects_against import against
 from leadoff.claims.search.effects_claim import CORE, Claim, claim_of, cues_of
 from leadoff.claims.search.effects_mentions import Heard, Need, heard
 from leadoff.claims.search.effects_pairs import Cues, Duo, Scene, duos, fits, scene_of
-from leadoff.claims.search.effects_turns import Turn, turns_of, undecided
+from leadoff.claims.search.effects_turns import Turn, taken, turns_of, undecided
 from leadoff.claims.search.effects_words import class_words
+from leadoff.claims.search.scores_frame import framed
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.spoken.changes import family, several
 from leadoff.claims.spoken.dates import on_date
@@ -45,11 +47,14 @@ _MANY = int(constant("pairs_most"))
 
 def effects(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
+    talk = framed(talk)
     said = heard(talk)
     h = said[0]
     if _elsewhere(h, talk.evidence.by_number) or _asked(talk.text):
         return None
     scene = scene_of(said, talk.evidence)
+    if gone := taken(said):
+        scene = msgspec.structs.replace(scene, wants=(*gone, *scene.wants))
     if (versus := against(h, scene)) is not None:
         return Reading(finding=versus, sure=not _unknown(h))
     claim = claim_of(h, said[1:])
@@ -58,6 +63,8 @@ def effects(talk: Talk) -> Reading | None:
     if not scene.boards and not scene.rigs and not scene.runs:
         return None
     cues = cues_of(h, said[1:])
+    if claim.way == "differs" and not claim.sizes and _failed_there(scene, h):
+        return None
     if missing := _never_run(scene, h, cues):
         return Reading(finding=missing, sure=claim.clear and not undecided(said))
     found = duos(scene, cues)
@@ -99,7 +106,8 @@ def _settled(
             first, sure = right[0], True
     if not open_ and not _figures_stand(h, best, talk.evidence):
         sure = False
-    if _unknown(h) and not _harmless(h, claim, first):
+    turns = first.verdict in (V.SUPPORTED, V.CONTRADICTED)
+    if turns and _unknown(h) and not _harmless(h, claim, first):
         sure = False
     return Reading(finding=first, sure=sure)
 
@@ -247,6 +255,13 @@ def _two_valued(scene: Scene) -> frozenset[str]:
             for name, _, value in n.want.tests:
                 values.setdefault(name, set()).add(value)
     return frozenset(name for name, had in values.items() if len(had) > 1)
+
+
+def _failed_there(scene: Scene, h: Heard) -> bool:
+    """Whether the state that is named was tried and failed: then more than a difference is spoken of."""
+    boards = scene.here or frozenset(b for b, back in scene.boards.items() if back == min(scene.boards.values()))
+    wants = [n.want for n in scene.wants if n.valued and n.want is not None and n.owner in ("", *boards)]
+    return bool(wants) and any(failed(t) for t in scene.ev.trials(boards, wants))
 
 
 def _never_run(scene: Scene, h: Heard, cues: Cues) -> Finding | None:

@@ -37,12 +37,19 @@ _AGAIN = re.compile(
 
 _AGO = re.compile(r"\b(?:days?|weeks?|months?|years?|evenings?|nights?|hours?|little|bit|while) $")
 _SAME_AGAIN = re.compile(
-    r"\b(?:everything|all|settings|set-up|setup|state|configuration)\b[^,.]{0,24}"
+    r"\b(?:everything|all|settings?|set-up|setup|state|configuration)\b[^,.]{0,24}"
     r"\b(?:same|again|untouched|unchanged)\b|\bnothing (?:was |had been |else )?(?:changed|touched|altered)\b|"
-    r"\bsame (?:state|settings|set-up|setup|configuration)\b|"
+    r"\bsame (?:state|settings?|set-up|setup|configuration)\b|"
     r"\b(?:months?|weeks?|days?|evenings?) (?:later|on|after)\b|\band again (?:on|in)\b"
 )
 """Said before: the same state was run on another occasion."""
+
+
+_ALONG = re.compile(
+    r" (?:the|a|an|my|its|that|this) (?!(?:other|old|older|former|first|second|last|previous|rest|same|original|one)\b|\{[bgsnk])"
+)
+"""``down the page``, ``over the {w0}``: where something is done, and no direction of a figure."""
+_AS_LONG = re.compile(r"\bas (?:fast|quick|quickly|long|slow|slowly)\b")
 
 
 class Claim(msgspec.Struct, frozen=True, kw_only=True):
@@ -110,6 +117,7 @@ def _claim(h: Heard) -> Claim | None:
     strong = [x for x in h.hits if x.kind in _STRONG and not _of_setting(h, x)]
     raw = [x for x in h.hits if x.kind in _RAW and not _of_setting(h, x)]
     differ = [x for x in h.hits if x.kind == "differ"]
+    acts = [x for x in h.hits if x.kind == "acts"]
     cause = [x for x in h.hits if x.kind == "cause"]
     caused = _caused(h, cause)
     base = Claim(way="differs", sizes=sizes, caused=caused, only=_only(h))
@@ -131,7 +139,7 @@ def _claim(h: Heard) -> Claim | None:
     if strong:
         use = plain or strong
         ways = {(x.kind, _denied(h, x)) for x in use}
-        first = use[0]
+        first = min(use, key=lambda x: (min((abs(x.start - p) for p in places), default=0), x.start))
         if len(ways) == 2 and len(use) == 2 and len({_nearest(h, x) for x in use} - {""}) == 2:
             ways = {(first.kind, False)}  # the one is quicker and the other trails
         return msgspec.structs.replace(
@@ -141,7 +149,7 @@ def _claim(h: Heard) -> Claim | None:
             at=first.start,
             clear=len(ways) == 1 and not scarce,
         )
-    if any(n.kind == "part" for n in sizes) or (any(n.kind == "factor" for n in sizes) and not raw):
+    if any(n.kind == "part" or (n.kind == "factor" and (not raw or _AS_LONG.search(n.text))) for n in sizes):
         return _share(h, sizes, places, base)
     if raw and (sizes or h.of("workload") or _FIGURE.search(h.low)):
         near = min(raw, key=lambda x: min((abs(x.start - p) for p in places), default=0))
@@ -150,6 +158,12 @@ def _claim(h: Heard) -> Claim | None:
         return msgspec.structs.replace(
             base, way=way, denied=_denied(h, near), at=near.start, clear=len(up_down) == 1 and not scarce
         )
+    if acts and not sizes:
+        none = _denied(h, acts[0]) or any(
+            x.kind == "scarce" and _same_part(h, x.start, acts[0].start) for x in h.hits
+        )
+        way = "tie" if none else "differs"
+        return msgspec.structs.replace(base, way=way, at=acts[0].start)
     if sizes and (differ or any(n.kind == "pct" for n in sizes)):
         return msgspec.structs.replace(base, way="differs", at=places[0])
     if caused is not None:
@@ -182,7 +196,7 @@ def _of_setting(h: Heard, x: Hit) -> bool:
     """``raising the bus``, ``with the read wait gone``, ``down the corridor``: not said of a figure."""
     if re.match(r" (?:\w+ ){0,2}\{s\d+\}", h.low[x.end :]) and x.kind in _RAW:
         return True
-    if x.text in ("up", "down") and re.match(r" the \{w", h.low[x.end :]):
+    if x.text in ("up", "down", "over", "off") and _ALONG.match(h.low[x.end :]):
         return True
     if x.kind in _STRONG and re.match(r" (?:to|at) (?:an? |the )?\{s", h.low[x.end :]):
         return True

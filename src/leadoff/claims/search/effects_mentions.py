@@ -73,6 +73,17 @@ _SPAN = re.compile(
 _SMALL = ("ratio", "cas", "dram_read_ws", "dram_write_ws", "l2_read_ws", "l2_write_ws", "vlb_ws", "rcd", "rp")
 
 
+_UNTOUCHED = re.compile(
+    r"\b(?:not|never|nobody|without)(?: \w+){0,4} (?:touch\w*|breath\w*|alter\w*|mov\w+|chang\w+|adjust\w*|look\w*|laid|lay\w*|"
+    r"go near|went near|fiddl\w+|meddl\w+|tweak\w*)(?: (?:a finger )?(?:on|at|with|to))?(?: \w+){0,2} $"
+)
+_STAYED = re.compile(
+    r"^\{\w+\} (?:\w+ )?(?:untouched|unchanged|unaltered|left alone|alone|as it was|as before|the same|where it was|stayed|stays|"
+    r"kept|constant|fixed|held)\b"
+)
+"""A setting of which it is said that it was left as it was is no cause."""
+
+
 class Need(msgspec.Struct, frozen=True, kw_only=True):
     """Something said that a side of a comparison may be held against. ``back``: sentences back; ``owner``: the board
     it was said of, empty where that is open; ``role``: ref, new or empty, by the words before it."""
@@ -193,7 +204,7 @@ def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: 
                 want=Want(want.text, (_one_wait(t, low[at:], (*own, *values)),)),
                 role=_role(low[:at]),
                 owner=owner,
-                place=_PLACE.search(low[:at]) is not None,
+                place=any(form.search(low[:at]) for form in (_PLACE, _UNTOUCHED)) or bool(_STAYED.match(low[at:])),
             )
             for t in want.tests
         ]
@@ -319,7 +330,7 @@ def _as_setting(
     num: Num, left: str, after: str, own: list[str], values: tuple[str, ...], scope: set[str], ev: Evidence
 ) -> Want | None:
     """A bare number that is a clock or the value of a setting just spoken of."""
-    if num.kind != "bare" or num.mod or re.search(r"\b(?:those|these|the|all|both|my) $", left):
+    if num.kind != "bare" or num.mod or num.text.startswith("the ") or re.search(r"\b(?:those|these|the|all|both|my) $", left):
         return None
     if re.match(r" (?:\{[kbr]|boards|machines|cards|runs|states|systems|of them)", after):
         return None
@@ -329,7 +340,7 @@ def _as_setting(
         had = {d: {number_of(t.settings.get(d)) for t in states} for d in small}
         for d in dict.fromkeys(small):
             if num.value in had[d] and (
-                d in own or re.search(r"\b(?:at|on|with|to|from|than|over|of) $", left)
+                d in own or re.search(r"(?:^|\b(?:at|on|with|to|from|than|over|of)) $", left)
             ):
                 return Want(num.text, ((d, "is", f"{num.value:g}"),))
         return None

@@ -8,9 +8,38 @@ from leadoff.claims.spoken.plain import spelled
 
 _TAKEN = re.compile(
     r"\b(?:tak\w+|took|switch\w*|turn\w*|pull\w*|remov\w*|disabl\w*|knock\w*|leav\w*|left|cut\w*|got) "
-    r"(?:the |its |that |my |all )?"
+    r"(?:(?:the|its|that|this|my|all|one|1|last|only|single|both|extra) )*"
     r"(l2(?: cache)?|write-back|(?:(?:read|write|memory) )?waits?) (?:away|out|off)\b"
 )
+_WAY_OF = re.compile(r"\bby (?:way|means) of\b|\bwith the help of\b|\bin the case of\b")
+"""A way of saying ``with``: what follows is no side that another is held against."""
+_SHARE = (
+    r"(?P<n>(?:(?:about|nearly|almost|roughly|over|some|well over|more than|just over|just under|at least) )?"
+    r"(?:a (?:full |whole |good |clear )?(?:half|third|quarter|fifth|sixth|seventh|eighth|ninth|tenth)|half|\d[\d.]* %))"
+)
+_GOES = (
+    r"(?:, )?(?:(?:is|are|was|were|has|have|had|got|gets) )?(?:just |simply |all |straight |plain |clean )?"
+    r"(?:go|goes|went|gone|lost|vanish\w*|disappear\w*|evaporat\w*|melt\w*|missing|left us|shaved off|cut off|knocked off|"
+    r"eaten(?: up| away)?|swallowed|"
+    r"(?:falls?|fell|drop\w*|walk\w*|runs?|ran|flies|flew|fad\w+|drain\w*|leak\w*|bleeds?|bled|slip\w*|march\w*|wander\w*|"
+    r"escap\w+|take\w* wing|took wing|peel\w*|blows?|blew)(?: (?:straight|right|clean|just|simply))? (?:away|off|out|through))"
+    r"(?: (?:with|along with) (?:it|them|that))?"
+    r"(?: (?:of )?(?:away|off|missing|west|overboard|the (?:window|door|roof|drain)|out of the window|down the drain|for good|up in smoke))?\b"
+)
+_LESS = re.compile(
+    rf"\b{_SHARE} of (?:the|its|their|your|my) (?:[a-z]+ )??(?P<what>(?:frame )?[a-z]+)(?P<where>(?: [^,]{{1,30}}?)?) {_GOES}(?! (?:up|down|to|from)\b)"
+)
+"""A fifth of the frames goes, a quarter of the time is gone: what is lost of it."""
+_AWAY = re.compile(
+    rf"\b(?:tak\w+|took|knock\w*|shav\w+|slic\w+|chop\w*|cuts?|cutting|rob\w*|steal\w*|stole|trim\w*|wip\w+) {_SHARE}(?: off| out)? of "
+    r"(?:the|its|their|your|my) (?P<what>[a-z]+)(?: away| off)?"
+)
+_INTO = re.compile(
+    r"(?<!from )\b(\d+(?:\.\d+)?)( (?:frames|fps|seconds|lines|s|mb/s))? (?:becomes?|became|(?:turns?|turned) into|"
+    r"(?:goes|went|drops?|dropped|falls?|fell|rises|rose|climbs?|climbed|grows|grew|shrinks|shrank|slips|slipped|"
+    r"sinks|sank|jumps?|jumped|moves|moved|crept|creeps|came|comes) (?:up |down |back )?to) (?=(?:about |nearly |just over |over |under )?\d)"
+)
+_TIMES = ("time", "seconds", "minutes", "wait", "waiting")
 _UNREAD = re.compile(
     r"\b(?:jumpers|settings|switches)(?: \w+){0,3}? (?:unread|unknown|unnoted|not (?:read|noted|known)|a mystery)\b|"
     r"\bas (?:it|she) came\b|\bunread jumpers\b"
@@ -28,12 +57,20 @@ _OF_EVERY = re.compile(r"\b(\d+)(?: \w+)? (?:of|in|out of) every ([1-9]\d*)\b")
 def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
     text = _ASIDE.sub("", text)
+    text = re.sub(r"(?<![\w.])(\d+(?:\.\d+)?) up to (?=\d)", r"from \1 to ", text)
     text = _ARROW.sub(r"from \1 to ", text)
     text = re.sub(r"\b(?:ca|approx|circa)\.? ?(?=\d)", "about ", text, flags=re.I)
     text = re.sub(r"\b(?:ca|approx|circa)\.? ?(?=[+-]\d)", "", text, flags=re.I)
     text = re.sub(r"\bthe (read|write) one\b", r"the \1 wait", text, flags=re.I)
     text = _AND_PART.sub(lambda m: f"{_PARTS[m[2].lower()]} {m[1]}s", text)
-    low = spelled(text)
+    low = _WAY_OF.sub("with", spelled(text))
+    low = _LESS.sub(
+        lambda m: f"{'saves' if m['what'] in _TIMES else 'loses'} {m['n']} of the {m['what']}{m['where']}", low
+    )
+    low = _AWAY.sub(
+        lambda m: f"{'saves' if m['what'] in _TIMES else 'loses'} {m['n']} of the {m['what']}", low
+    )
+    low = _INTO.sub(r"from \1\2 to ", low)
     low = re.sub(r"\b(\d[\d.]*) ?mb (more |less |extra )?(?:per|a|every|each) second\b", r"\1 mb/s \2", low)
     low = _OF_EVERY.sub(lambda m: f"{100 * int(m[1]) / int(m[2]):g} %", low)
     low = re.sub(

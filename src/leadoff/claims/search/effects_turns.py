@@ -19,6 +19,10 @@ class Turn(msgspec.Struct, frozen=True, kw_only=True):
     weight: float
 
 
+_SIDE_BY_SIDE = re.compile(r"(?<!from )\{n\d+\} (?:\w+ )?(?:vs|versus|against|and|,|/) (?:\w+ )?\{n\d+\}")
+"""Two figures held up beside each other: either may be the one that is spoken of."""
+
+
 def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
     """What speaks for a side being the subject: the last thing named before the word that tells the way, the new over
     the old; what stands after ``than`` or ``from`` is the other side."""
@@ -35,7 +39,7 @@ def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
         lead = before[-1] if before else (free[0] if free else None)
         listed = kind != "board" and not before and len(free) > 1 and len(free) == len(needs)
         for n in needs:
-            if listed and claim.at:
+            if (listed and claim.at) or (kind == "figure" and claim.sizes and _SIDE_BY_SIDE.search(h.low)):
                 weight = 0.0  # both stand behind the claim, and neither is held against the other
             elif n.role == "ref":
                 weight = -1.0
@@ -60,7 +64,7 @@ def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
         for n in [m for m in h.of("board") if m.at >= x.end][:1]
     ]
     out += _named_by_order(said, claim)
-    out += _taken(said)
+    out += [Turn(need=n, weight=2.0) for n in taken(said)]
     for one in said[1:]:
         for kind in ("board", "want", "rig", "figure"):
             needs = [n for n in one.of(kind) if kind != "want" or n.valued]
@@ -86,18 +90,14 @@ _GONE = re.compile(
 )
 
 
-def _taken(said: list[Heard]) -> list[Turn]:
+def taken(said: list[Heard]) -> list[Need]:
     """``without it``, ``switching it off``: the state without what was spoken of last."""
     if not _GONE.search(said[0].low):
         return []
     every = ([d for n in reversed(one.of("want")) for d in n.dims if _there(n, d)] for one in said)
     dims = next((x for x in every if x), [])
     return [
-        Turn(
-            need=Need(kind="want", back=0, at=0, want=Want("without", ((d, "is", taken_out()[d]),))),
-            weight=2.0,
-        )
-        for d in dims[:1]
+        Need(kind="want", back=0, at=0, want=Want("without", ((d, "is", taken_out()[d]),)), role="new") for d in dims[:1]
     ]
 
 
@@ -150,7 +150,7 @@ def undecided(said: list[Heard]) -> bool:
     """``it`` against ``the other one`` where the two were named on one level: either may be meant; so may anything
     that was taken out where nothing was said to be in."""
     h = said[0]
-    if _GONE.search(h.low) and not _taken(said):
+    if _GONE.search(h.low) and not taken(said):
         return True
     if h.of("board") or not any(x.kind == "other" for x in h.hits):
         return False

@@ -8,7 +8,7 @@ from dataclasses import replace
 import msgspec
 
 from leadoff.claims.search.arbiter import settled
-from leadoff.claims.search.talk import REMEMBERED, talk_of
+from leadoff.claims.search.talk import REMEMBERED, said_of, talk_of
 from leadoff.claims.spoken.bounds import bounds
 from leadoff.claims.spoken.compared import compared
 from leadoff.claims.spoken.contrast import corrected
@@ -54,6 +54,7 @@ from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.scores import figures, spread
 from leadoff.claims.spoken.tallies import counted_tests, symptom_count
+from leadoff.claims.spoken.taken_back import kept
 from leadoff.claims.spoken.told import has_fitted, told
 from leadoff.claims.spoken.unrun import never_there
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
@@ -129,7 +130,11 @@ class Checker:
         return out
 
     def sentence(self, sentence: str, start: int = 0) -> Checked:
-        """One sentence. Its parts joined by ``but`` are claims of their own."""
+        """One sentence, without what it takes back. Its parts joined by ``but`` are claims of their own."""
+        said, sentence = sentence, (left := kept(sentence)).claim
+        if left.before:
+            self._part(left.before)
+            self.before = (*self.before, said_of(left.before, self.evidence, self.names))
         parts = whole_parts(clauses(sentence))
         if len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I):
             parts = (sentence,)
@@ -149,7 +154,7 @@ class Checker:
         whole = settled(talk, whole)
         return Checked(
             start=start,
-            text=sentence,
+            text=said,
             verdict=whole.verdict,
             why=whole.why,
             refs=whole.refs,

@@ -159,7 +159,7 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             )
             if word.endswith("y"):
                 done = (
-                    r"(?= (?:(?:\w+ )?(?:at )?\d+(?:\.\d+)?\b(?! ?(?:of|out|files|copies|times|in|/)\b)|"
+                    r"(?= (?:at (?:\w+ ){0,3}(?:twice|double|half|[1-9a]\S* times|the (?:same )?(?:speed|rate|pace))|(?:\w+ )?(?:at )?\d+(?:\.\d+)?\b(?! ?(?:of|out|files|copies|times|in|/)\b)|"
                     r"(?:\w+ )?(?:faster|quicker|slower|better|worse|as fast|as slow|just as)\b|at the same))"
                 )
                 forms.append(rf"{stem[:-1]}ie[sd]{done}")

@@ -13,7 +13,7 @@ from leadoff.claims.spoken.denials import is_answer
 from leadoff.claims.spoken.spelled import digits
 from leadoff.claims.spoken.typos import corrected
 
-_END = re.compile(r"(?<=[.!?;])[\"')\]]*\s+(?=\S)|\n+")
+_END = re.compile(r"(?<=[.!?;])(?<!\.\.)[\"')\]]*\s+(?=\S)|(?<=\.\.)\s+(?=[A-Z])|\n+")
 _CLAUSE = re.compile(
     r",?\s+(?:but|while|whereas|although|though)\s+|,\s+and\s+(?=(?:at|with|without|none|nobody|no board|"
     r"only(?! one| just| \d)|neither)\s)|\s+-\s+|\s*--\s*|"

@@ -53,8 +53,8 @@ def _spoken_point() -> re.Pattern[str]:
     tens = "|".join(w for w, n in words.items() if 20 <= n < 100)
     teens = "|".join(w for w, n in words.items() if 10 <= n < 20)
     return re.compile(
-        rf"\b((?:{tens})-(?:{ones})|{teens}) ({ones})(?= ,|,|\.(?=\s|$)|;| in\b| on\b|"
-        rf" there\b| with\b|$)"
+        rf"\b((?:{tens})-(?:{ones})|{teens})[ -]({ones})(?= ,|,|\.(?=\s|$)|;|…| (?:in|on|there|with|and|to|where|when|for|"
+        rf"against|while|versus|vs|or|as|from|at|every|each|all|of)\b|$)"
     )
 
 
