@@ -25,7 +25,8 @@ sealed forecasts; runs counted and dated. Each says ``None`` where a sentence is
 
 def settled(talk: Talk, by_rules: Finding) -> Finding:
     """The finding that counts."""
-    found = [r for search in SEARCHES if (r := search(talk)) is not None]
+    by_search = [(search, r) for search in SEARCHES if (r := search(talk)) is not None]
+    found = [r for _, r in by_search]
     sure = [r.finding for r in found if r.sure]
     if not sure and (several := parts(talk, agreed)) is not None and several.sure:
         sure = [several.finding]
@@ -36,7 +37,9 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
         sure = [f for f in sure if f.verdict is not V.NOT_FOUND] or sure
     if len({f.verdict for f in sure}) > 1 or sure[0].verdict is by_rules.verdict:
         return by_rules
-    if by_rules.verdict is V.SUPPORTED and sure[0].verdict is V.CONTRADICTED:
+    scored = all(search in (effects, scores) for search, r in by_search if r.sure)
+    scored = scored and not any(r.finding.verdict is V.CONTRADICTED for r in found if not r.sure)
+    if scored and by_rules.verdict is V.SUPPORTED and sure[0].verdict is V.CONTRADICTED:
         return _two_ways(by_rules)
     return sure[0]
 

@@ -63,7 +63,7 @@ def effects(talk: Talk) -> Reading | None:
     if not scene.boards and not scene.rigs and not scene.runs:
         return None
     cues = cues_of(h, said[1:])
-    if claim.way == "differs" and not claim.sizes and _failed_there(scene, h):
+    if claim.way == "differs" and not claim.sizes and not claim.caused and _failed_there(scene, h):
         return None
     if missing := _never_run(scene, h, cues):
         return Reading(finding=missing, sure=claim.clear and not undecided(said))
@@ -106,7 +106,7 @@ def _settled(
             first, sure = right[0], True
     if not open_ and not _figures_stand(h, best, talk.evidence):
         sure = False
-    turns = first.verdict in (V.SUPPORTED, V.CONTRADICTED)
+    turns = first.verdict in (V.SUPPORTED, V.CONTRADICTED) or any(x.kind == "not" for x in h.hits)
     if turns and _unknown(h) and not _harmless(h, claim, first):
         sure = False
     return Reading(finding=first, sure=sure)
@@ -258,10 +258,11 @@ def _two_valued(scene: Scene) -> frozenset[str]:
 
 
 def _failed_there(scene: Scene, h: Heard) -> bool:
-    """Whether the state that is named was tried and failed: then more than a difference is spoken of."""
+    """Whether the state that is named only ever failed: then more than a difference is spoken of."""
     boards = scene.here or frozenset(b for b, back in scene.boards.items() if back == min(scene.boards.values()))
     wants = [n.want for n in scene.wants if n.valued and n.want is not None and n.owner in ("", *boards)]
-    return bool(wants) and any(failed(t) for t in scene.ev.trials(boards, wants))
+    there = scene.ev.trials(boards, wants) if wants else []
+    return any(failed(t) for t in there) and not any(t.readings for t in there)
 
 
 def _never_run(scene: Scene, h: Heard, cues: Cues) -> Finding | None:

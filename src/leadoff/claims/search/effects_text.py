@@ -54,6 +54,12 @@ _AND_PART = re.compile(r"\ban? (frame|second|line|minute) and an? (half|third|qu
 _OF_EVERY = re.compile(r"\b(\d+)(?: \w+)? (?:of|in|out of) every ([1-9]\d*)\b")
 
 
+def _way(m: re.Match[str]) -> str:
+    """Of time something is saved, of anything else it is lost."""
+    what = f"{m['what']}{m.groupdict().get('where') or ''}"
+    return "saves" if any(w in _TIMES for w in what.split()) else "loses"
+
+
 def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
     text = _ASIDE.sub("", text)
@@ -64,12 +70,8 @@ def worded(text: str) -> str:
     text = re.sub(r"\bthe (read|write) one\b", r"the \1 wait", text, flags=re.I)
     text = _AND_PART.sub(lambda m: f"{_PARTS[m[2].lower()]} {m[1]}s", text)
     low = _WAY_OF.sub("with", spelled(text))
-    low = _LESS.sub(
-        lambda m: f"{'saves' if m['what'] in _TIMES else 'loses'} {m['n']} of the {m['what']}{m['where']}", low
-    )
-    low = _AWAY.sub(
-        lambda m: f"{'saves' if m['what'] in _TIMES else 'loses'} {m['n']} of the {m['what']}", low
-    )
+    low = _LESS.sub(lambda m: f"{_way(m)} {m['n']} of the {m['what']}{m['where']}", low)
+    low = _AWAY.sub(lambda m: f"{_way(m)} {m['n']} of the {m['what']}", low)
     low = _INTO.sub(r"from \1\2 to ", low)
     low = re.sub(r"\b(\d[\d.]*) ?mb (more |less |extra )?(?:per|a|every|each) second\b", r"\1 mb/s \2", low)
     low = _OF_EVERY.sub(lambda m: f"{100 * int(m[1]) / int(m[2]):g} %", low)

@@ -85,7 +85,7 @@ OUTDONE = re.compile(
     r"\b(?:nobody|no \w+|nothing|none)\b[^,]*\b(?:faster|quicker|sooner|higher|lower|slower|worse|better) "
     r"(?:\w+ ){0,3}"
     r"(?:\{w\d+\} )?than (?:the |this |that |my )?\{b\d+\}(?= |$)|"
-    r"\b(?:nobody|no \w+|nothing|none)\b[^,{}]*\b(?:faster|quicker|sooner|higher|lower|slower|swifter)(?= ?$| ,| (?:in|here|there)\b)|"
+    r"\b(?:nobody|no \w+|nothing|none)\b(?:[^,{}]|\{w\d+\})*\b(?:faster|quicker|sooner|higher|lower|slower|swifter)(?= ?$| ,| (?:in|here|there)\b)|"
     r"\b(?:nobody|nothing|none) (?:else )?(?:comes?|came|gets?|got) (?:anywhere |even )?(?:near|close)(?= ,| ?$)"
 )
 """Nobody gets past it: what it speaks of is first."""
