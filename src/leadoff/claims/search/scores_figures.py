@@ -53,6 +53,9 @@ def repeats_in(talk: Talk) -> dict[str, int]:
     for sign in talk.said.signs("n"):
         n = talk.said.num(sign)
         tail = talk.said.low[talk.said.at(sign) + len(sign) + 2 :]
+        if n.kind == "count" and n.of == n.value and re.match(r" ?(?:runs|times|passes|goes|tries)?(?= ,| ?$)", tail):
+            out[sign] = int(n.value)  # three times out of three
+            continue
         again = re.match(
             r" ?(?:times? )?(?:(?:the|exactly|in|a) )*(?:same|over|running|row|identical|alike|straight|"
             r"on the trot)\b",
@@ -80,7 +83,7 @@ def figures(talk: Talk) -> Reading | None:
         return None
     again = repeats_in(talk)
     numbers = [s for s in said.signs("n") if s not in again]
-    if not numbers or any(said.num(s).kind not in SCORES for s in numbers):
+    if _two_subjects(talk) or not numbers or any(said.num(s).kind not in SCORES for s in numbers):
         return None
     if any(_COUNT.search(said.low[said.at(s) + len(s) + 2 :]) for s in numbers):
         return None
@@ -94,6 +97,16 @@ def figures(talk: Talk) -> Reading | None:
     if not found:
         return None
     return agreed(talk, found, exact=_exact(talk, numbers))
+
+
+_OTHER_SUBJECT = re.compile(
+    r"\b(?:where|while|whereas|whilst|when|but|and) (?:the|that|this|my) (?:\w+ )?(?:one|old|other|former|latter|rest|boy|fellow)\b"
+)
+
+
+def _two_subjects(talk: Talk) -> bool:
+    """Whether a figure may belong to somebody who is spoken of without a name: ``where the little one has``."""
+    return len(talk.said.signs("n")) > 1 and _OTHER_SUBJECT.search(talk.said.low) is not None
 
 
 def _sealed_before(talk: Talk) -> bool:

@@ -22,6 +22,15 @@ _ANSWER = re.compile(
 )
 
 
+_ENDS = re.compile(
+    r"(?<=\d) (?:(?:frames|fps|seconds|lines|s)(?: per second| a second)? )?(?:at|on|in) (?:the |its )?(?:very )?"
+    r"(?:bottom|low|lower|lowest|slow|top|high|upper|highest|fast|worst|best|least|most)(?: (?:end|side|mark|point))?"
+    r"(?=,? (?:up |right up |all the way )?(?:to|and|till|until)\b|\W*$)",
+    re.I,
+)
+"""Which end a figure of a range is: ``from 48.9 at the bottom to 67.3 at the top``."""
+
+
 @lru_cache(maxsize=4)
 def names_in(ev: Evidence) -> Names:
     """What the book calls its boards, workloads and cards."""
@@ -45,7 +54,7 @@ def framed(talk: Talk) -> Talk:
         text = m["rest"]
     for _ in range(2):
         text = _ANSWER.sub("", text)
-    text = _sayings().sub(" ", text)
+    text = _ENDS.sub("", _sayings().sub(" ", text))
     text = re.sub(r"\s+", " ", re.sub(r"\s+([,.!;])", r"\1", text)).strip(" ,")
     if text == talk.text or not re.search(r"\w", text):
         return talk

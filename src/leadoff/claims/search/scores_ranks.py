@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 import msgspec
 
@@ -12,6 +13,7 @@ from leadoff.claims.search.scores_firsts import Contest, Rank, contest, placed
 from leadoff.claims.search.scores_place import Place, boards_of, clocks_said, places, shared_out
 from leadoff.claims.search.scores_words import (
     OUTDONE,
+    UNSHARED,
     against_all,
     classes,
     excepts,
@@ -147,6 +149,9 @@ def _nth(low: str) -> int:
 def ranks(talk: Talk) -> Reading | None:
     """What the book says to a place, a superlative or a record; ``None`` where none is claimed."""
     said, ev = talk.said, talk.evidence
+    if UNSHARED.search(said.low) and (rank_of(talk) is not None):
+        said = replace(said, low=UNSHARED.sub(" ", said.low))
+        talk = msgspec.structs.replace(talk, said=said)
     if talk.asks or said.strangers or said.gone or said.seals or said.oddities or said.dates:
         return None
     rank = rank_of(talk)

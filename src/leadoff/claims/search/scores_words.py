@@ -18,6 +18,12 @@ _EXCEPT = re.compile(
 _WORD = re.compile(r"[a-z]+(?:[-'][a-z]+)*")
 
 
+_LIES = re.compile(
+    r"\blies? +(?=(?:somewhere |anywhere |always |all )*(?:between|at|in|within|on|from|under|over|above|below|around|about|near|there)\b)"
+)
+"""``lies between``: where something is, and no lie."""
+
+
 @lru_cache(maxsize=1)
 def classes() -> dict[str, frozenset[str]]:
     """Every class by its name."""
@@ -30,7 +36,7 @@ def classes() -> dict[str, frozenset[str]]:
 
 def words(text: str) -> list[str]:
     """Words of a skeleton or of a sentence in lower case, signs left out."""
-    return _WORD.findall(_SIGN.sub(" ", text.replace("’", "'")))
+    return _WORD.findall(_LIES.sub("stands ", _SIGN.sub(" ", text.replace("’", "'"))))
 
 
 def is_in(word: str, name: str) -> bool:
@@ -169,6 +175,14 @@ _ALONE = re.compile(
     r"\{n\d+\} (?:only|alone|tops|at (?:the )?(?:very )?most|and no more|and nothing more)\b|"
     r"\b(?:alone|sole|solely|exclusively|nobody else|no other|nothing else|no one else|single-handed)\b"
 )
+
+
+UNSHARED = re.compile(
+    r"\b(?:and |but )?(?:alone|outright|undisputed(?:ly)?|unshared|(?:all )?(?:to|by) (?:itself|himself|herself)|on its own|"
+    r"(?:must|may|need|can|will|is|was|does|should)? ?not (?:to )?(?:be )?shared?(?: with (?:the |my )?\{\w+\})?|without sharing|"
+    r"shared with (?:nobody|no one|none)|and no (?:other|one else|body else)|and nobody else)\b"
+)
+"""Of a record or a first place: nobody shares it, which the words say by themselves."""
 
 
 def alone(talk: Talk) -> bool:

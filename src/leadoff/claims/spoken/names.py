@@ -209,4 +209,4 @@ def harmless() -> frozenset[str]:
 @lru_cache(maxsize=1)
 def remarks() -> frozenset[str]:
     """Words of talk beside a claim, which may be names of things that the book lacks."""
-    return frozenset(str(table("spoken")["remarks"]["words"]).split())
+    return frozenset(w for row in table("spoken")["remarks"].values() for w in str(row).split())
