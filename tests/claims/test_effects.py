@@ -39,6 +39,58 @@ SURE = (
     ("The ray trace runs quicker on the Elm than on the Larch.", (), "not_comparable"),
     ("The Cedar needs 8.9 seconds to sort.|The Elm is done in under half of that.", (), "supported"),
     ("The Elm needs twice the time of the Cedar for the sort.", (), "contradicted"),
+    (
+        "The Elm needs 17 seconds for the ray trace, where the Cedar needs 41: 2.4 times as long.",
+        (),
+        "supported",
+    ),
+    (
+        "The Elm needs 17 seconds for the ray trace, where the Cedar needs 41: 4 times as long.",
+        (),
+        "contradicted",
+    ),
+    ("The sort, Birch against Cedar: it is the Cedar that crosses the line first.", (), "supported"),
+    ("The Birch nicks the memory copy.", ("The Alder and the Birch, memory copy.",), "within_noise"),
+    # shares that go, wherever the verb stands
+    (
+        "Switch the second-level cache off and a fifth of the frames walks out of the door.",
+        ("The Cedar, 66 times three, CAS 3, corridor.",),
+        "supported",
+    ),
+    (
+        "Switch the second-level cache off and half of the frames walks out of the door.",
+        ("The Cedar, 66 times three, CAS 3, corridor.",),
+        "contradicted",
+    ),
+    (
+        "A quarter of the time, gone, going from times three to times four.",
+        ("The Birch in the ray trace at 40.",),
+        "supported",
+    ),
+    # a card for a card, figures side by side
+    (
+        "17.4 against 24.9, so the card alone is +43%.",
+        ("The Birch, corridor: I took the ISA card out and pushed the PCI one in.",),
+        "supported",
+    ),
+    # what was left alone is no cause
+    (
+        "Four and a half frames more, and it is all the bus, for I never touched the multiplier.",
+        ("The Cedar in the corridor, times three, CAS 3, bus from 66 to 75.",),
+        "supported",
+    ),
+    (
+        "All bus, that.",
+        ("The Elm, corridor, first 66 times five, then 100 times three and a half.",),
+        "untested",
+    ),
+    # what was expected, and a step that did something
+    (
+        "The write wait was worth a little something in the corridor.",
+        ("The Larch at 40, read wait at one, and I took the write wait out.",),
+        "within_noise",
+    ),
+    ("That was worth something.", ("The Larch, the sort, at 40: the read wait went out.",), "supported"),
     # two states of a board
     (
         "It gained 7 percent.",

@@ -53,6 +53,9 @@ def agreed(talk: Talk) -> Finding | None:
 def _leaning(found: Sequence[Finding], by_rules: Finding) -> Finding:
     """No reading is sure. One that holds keeps the rules from speaking against the speaker; one that finds nothing to
     compare, or no difference, outweighs rules that found nothing or the contrary."""
+    apart = next((f for f in found if f.verdict is V.NOT_COMPARABLE), None)
+    if apart is not None and by_rules.verdict is V.SUPPORTED:
+        return apart
     if by_rules.verdict not in _AGAINST or len({f.verdict for f in found}) != 1:
         return by_rules
     one = found[0]

@@ -22,7 +22,7 @@ from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.spoken.changes import family, several
 from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.evidence import Evidence, reads
-from leadoff.claims.spoken.names import harmless, remarks
+from leadoff.claims.spoken.names import everyday, harmless, remarks
 from leadoff.claims.spoken.relation import deny
 from leadoff.claims.spoken.resolving import unit_kind
 from leadoff.claims.spoken.values import Finding, Num, Verdict
@@ -259,7 +259,9 @@ def _two_valued(scene: Scene) -> frozenset[str]:
 
 def _failed_there(scene: Scene, h: Heard) -> bool:
     """Whether the state that is named only ever failed: then more than a difference is spoken of."""
-    boards = scene.here or frozenset(b for b, back in scene.boards.items() if back == min(scene.boards.values()))
+    boards = scene.here or frozenset(
+        b for b, back in scene.boards.items() if back == min(scene.boards.values())
+    )
     wants = [n.want for n in scene.wants if n.valued and n.want is not None and n.owner in ("", *boards)]
     there = scene.ev.trials(boards, wants) if wants else []
     return any(failed(t) for t in there) and not any(t.readings for t in there)
@@ -368,7 +370,7 @@ def _asked(text: str) -> bool:
 
 @lru_cache(maxsize=1)
 def _known() -> frozenset[str]:
-    return harmless() | remarks() | class_words()
+    return harmless() | remarks() | everyday() | class_words()
 
 
 def _unknown(h: Heard) -> bool:

@@ -23,7 +23,7 @@ _FAINT = re.compile(
 )
 """Verbs that tell the way only as long as no other word does."""
 _FIGURE = re.compile(
-    r"\b(?:than|frames?|fps|lines?|rate|scores?|figures?|numbers?|results?|time|seconds?|speed|points?)\b"
+    r"\b(?:than|frames?|fps|lines?|rate|scores?|figures?|numbers?|results?|time|seconds?|speed|points?|pace|performance|throughput)\b"
 )
 """Up and down are said of a figure only where something of the kind is named."""
 _SPEED = re.compile(r"\bas (?:fast|quick)|\b(?:speed|pace|faster|quicker)\b")
@@ -46,9 +46,20 @@ _SAME_AGAIN = re.compile(
 
 
 _ALONG = re.compile(
-    r" (?:the|a|an|my|its|that|this) (?!(?:other|old|older|former|first|second|last|previous|rest|same|original|one)\b|\{[bgsnk])"
+    r" (?:the|a|an|my|its|that|this) (?!(?:other|old|older|former|first|second|last|previous|rest|same|original|"
+    r"one)\b|\{[bgsnk])"
 )
 """``down the page``, ``over the {w0}``: where something is done, and no direction of a figure."""
+_ALL_OF_IT = re.compile(
+    r" (?:(?:it|that|this) (?:is|was) |and |so )*(?:all|purely|entirely|solely|nothing but|wholly|every bit of it) "
+    r"(?:down to |thanks to |because of |from |due to )?(?:the |its )?\{s\d+\}"
+)
+"""``All bus, that.``"""
+_WENT = re.compile(
+    r"\b(?:it|that|this|they|both)(?: \w+){0,2} (?:went|goes|gone|came|comes|crept|creeps|moved|moves|rose|fell|"
+    r"climbed|dropped|sank|edged)\b"
+)
+"""``That went up as well``: of what was spoken of."""
 _AS_LONG = re.compile(r"\bas (?:fast|quick|quickly|long|slow|slowly)\b")
 
 
@@ -69,7 +80,7 @@ class Claim(msgspec.Struct, frozen=True, kw_only=True):
 
 def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
     """The claim of a sentence, or of an answer and the question before it; ``None`` where none of this kind is."""
-    own = _claim(h)
+    own = _claim(h, figured=bool(before) and bool(before[0].of("figure") or h.of("board")))
     of_that = re.search(r"\{n\d+\} (?:of )?(?:that|it|this)\b", h.low) is not None
     sized = bool(before) and any(n.kind in ("pct", "difference") for _, n in before[0].nums)
     if own is not None and own.share and of_that and sized:
@@ -86,12 +97,24 @@ def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
     if short and h.of("want") and any(x.kind in ("cause", "differ") for x in question.hits):
         named = frozenset(d for n in h.of("want") for d in n.dims)
         return Claim(way="differs", caused=named, at=h.of("want")[0].at)
+    if short and (asked := _claim(question)) is not None and _answers(h, question):
+        return msgspec.structs.replace(
+            asked, sizes=(), at=len(h.low), clear=asked.way in (*_STRONG, "up", "down")
+        )
     if any(x.kind == "margin" for x in h.hits) and (h.of("board") or h.of("want")):
         return Claim(way="better", at=len(h.low), clear=bool(h.of("board")))
     asked = _claim(question)
     if short and asked is not None and re.match(r" (?:not|no|nope|never)\b", h.low):
         return msgspec.structs.replace(asked, denied=not asked.denied, at=0)
     return None
+
+
+def _answers(h: Heard, question: Heard) -> bool:
+    """``Which of the two was quicker?`` answered by a board."""
+    named = {n.name for n in h.of("board")}
+    others = {n.name for n in question.of("board")} - named
+    asks = re.search(r"\b(?:which|who|whose|what)\b", question.low) is not None
+    return asks and len(named) == 1 and len(others) == 1 and not h.of("want") and not h.of("figure")
 
 
 def _of_size(h: Heard, question: Heard, own: Claim) -> Claim:
@@ -110,7 +133,7 @@ def _same_part(h: Heard, one: int, two: int) -> bool:
     return " , " not in h.low[min(one, two) : max(one, two)]
 
 
-def _claim(h: Heard) -> Claim | None:
+def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
     sized = [(at, n) for at, n in h.nums if n.kind in SIZES and not _no_size(h, at, n)]
     sizes, places = tuple(n for _, n in sized), [at for at, _ in sized]
     level = [x for x in h.hits if x.kind == "level"]
@@ -151,7 +174,7 @@ def _claim(h: Heard) -> Claim | None:
         )
     if any(n.kind == "part" or (n.kind == "factor" and (not raw or _AS_LONG.search(n.text))) for n in sizes):
         return _share(h, sizes, places, base)
-    if raw and (sizes or h.of("workload") or _FIGURE.search(h.low)):
+    if raw and (sizes or h.of("workload") or figured or _FIGURE.search(h.low)):
         near = min(raw, key=lambda x: min((abs(x.start - p) for p in places), default=0))
         up_down = {x.kind for x in raw}
         way = "up" if near.kind == "high" else "down"
@@ -170,9 +193,17 @@ def _claim(h: Heard) -> Claim | None:
         return msgspec.structs.replace(base, way="differs", at=cause[0].start, denied=_denied(h, cause[0]))
     if sizes and (h.of("want") or h.of("rig") or len(h.of("board")) > 1):
         return msgspec.structs.replace(base, way="differs", at=places[0])
+    if _ALL_OF_IT.match(h.low) and h.of("want"):
+        named = frozenset(d for n in h.of("want") for d in n.dims)
+        return msgspec.structs.replace(base, caused=named, only=True, at=h.of("want")[0].at)
     if _only(h) and re.search(r"\b(?:is|was|are|were) (?:(?:all|only|just|purely|simply|the) )*\{s", h.low):
         named = frozenset(d for n in h.of("want") for d in n.dims)
         return msgspec.structs.replace(base, caused=named, at=h.of("want")[0].at)
+    if raw and _WENT.search(h.low):
+        way = "up" if raw[0].kind == "high" else "down"
+        return msgspec.structs.replace(
+            base, way=way, denied=_denied(h, raw[0]), at=raw[0].start, clear=not scarce
+        )
     moved = _moved(h)
     if moved is not None:
         return msgspec.structs.replace(base, way=moved, at=h.nums[0][0])

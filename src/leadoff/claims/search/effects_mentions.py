@@ -73,12 +73,26 @@ _SPAN = re.compile(
 _SMALL = ("ratio", "cas", "dram_read_ws", "dram_write_ws", "l2_read_ws", "l2_write_ws", "vlb_ws", "rcd", "rp")
 
 
+_COUNTS = re.compile(
+    r" (?!times|is|was|has|does|waits|gives|gets|brings|buys|makes|runs|costs|saves|wins|loses|adds|beats|reads|"
+    r"frames|lines|seconds)"
+    r"[a-z]{3,}s\b"
+)
+"""``Two roads``: a number of things, and no value of a setting."""
+_FIRST_OF = re.compile(
+    r" (?:to|over|instead|rather|against|versus|vs|gives?|gave|gets?|got|buys?|brings?|does|is|was) "
+)
+"""``Three to four``, ``Three gets you nothing``: a value of the setting that was spoken of."""
+_DONE = re.compile(r"(?:turn|switch|flip|enabl|disabl|put|took|tak|remov|without|drop|pull)")
+"""What was done to a setting: the state after it is the new one."""
 _UNTOUCHED = re.compile(
-    r"\b(?:not|never|nobody|without)(?: \w+){0,4} (?:touch\w*|breath\w*|alter\w*|mov\w+|chang\w+|adjust\w*|look\w*|laid|lay\w*|"
+    r"\b(?:not|never|nobody|without)(?: \w+){0,4} (?:touch\w*|breath\w*|alter\w*|mov\w+|chang\w+|adjust\w*|"
+    r"look\w*|laid|lay\w*|"
     r"go near|went near|fiddl\w+|meddl\w+|tweak\w*)(?: (?:a finger )?(?:on|at|with|to))?(?: \w+){0,2} $"
 )
 _STAYED = re.compile(
-    r"^\{\w+\} (?:\w+ )?(?:untouched|unchanged|unaltered|left alone|alone|as it was|as before|the same|where it was|stayed|stays|"
+    r"^\{\w+\} (?:\w+ )?(?:untouched|unchanged|unaltered|left alone|alone|as it was|as before|the same|where it "
+    r"was|stayed|stays|"
     r"kept|constant|fixed|held)\b"
 )
 """A setting of which it is said that it was left as it was is no cause."""
@@ -202,9 +216,10 @@ def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: 
                 back=back,
                 at=at,
                 want=Want(want.text, (_one_wait(t, low[at:], (*own, *values)),)),
-                role=_role(low[:at]),
+                role=_role(low[:at]) or ("new" if _DONE.match(want.text) else ""),
                 owner=owner,
-                place=any(form.search(low[:at]) for form in (_PLACE, _UNTOUCHED)) or bool(_STAYED.match(low[at:])),
+                place=any(form.search(low[:at]) for form in (_PLACE, _UNTOUCHED))
+                or bool(_STAYED.match(low[at:])),
             )
             for t in want.tests
         ]
@@ -250,9 +265,14 @@ def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: 
             continue
         if ahead := re.match(r" (?:, )?(?:or|to|-)(?: maybe| perhaps)? \{(n\d+)\}", after):
             upper = said.num(ahead[1])
-            if num.kind == "bare" and (
-                upper.kind in SIZES
-                or re.match(r" (?:times|x|%)", low[said.at(ahead[1]) + len(ahead[1]) + 2 :])
+            near = num.value < upper.value <= 2.0 * num.value
+            if (
+                num.kind == "bare"
+                and (near or upper.kind == "pct")
+                and (
+                    upper.kind in SIZES
+                    or re.match(r" (?:times|x|%)", low[said.at(ahead[1]) + len(ahead[1]) + 2 :])
+                )
             ):
                 lower[ahead[1]] = num.value
                 continue
@@ -330,17 +350,26 @@ def _as_setting(
     num: Num, left: str, after: str, own: list[str], values: tuple[str, ...], scope: set[str], ev: Evidence
 ) -> Want | None:
     """A bare number that is a clock or the value of a setting just spoken of."""
-    if num.kind != "bare" or num.mod or num.text.startswith("the ") or re.search(r"\b(?:those|these|the|all|both|my) $", left):
+    if (
+        num.kind != "bare"
+        or num.mod
+        or num.text.startswith("the ")
+        or re.search(r"\b(?:those|these|the|all|both|my) $", left)
+    ):
         return None
     if re.match(r" (?:\{[kbr]|boards|machines|cards|runs|states|systems|of them)", after):
         return None
     states = [t for t in ev.ledger.trials if t.board in scope]
     small = [d for d in (*own, *values) if d in _SMALL]
     if num.value <= constant("small_setting"):
+        if _COUNTS.match(after):
+            return None
         had = {d: {number_of(t.settings.get(d)) for t in states} for d in small}
         for d in dict.fromkeys(small):
             if num.value in had[d] and (
-                d in own or re.search(r"(?:^|\b(?:at|on|with|to|from|than|over|of)) $", left)
+                d in own
+                or re.search(r"\b(?:at|on|with|to|from|than|over|of) $", left)
+                or (not left.strip() and _FIRST_OF.match(after))
             ):
                 return Want(num.text, ((d, "is", f"{num.value:g}"),))
         return None

@@ -141,6 +141,8 @@ def scene_of(said: Sequence[Heard], ev: Evidence) -> Scene:
         boards.setdefault(n.name, n.back)
     named = said[0].of("board")
     loads = next((tuple(dict.fromkeys(n.name for n in ws)) for one in said if (ws := one.of("workload"))), ())
+    if len(loads) > 1 and not said[0].of("workload") and not said[0].counted:
+        loads = loads[-1:]  # the one that was spoken of last
     return Scene(
         ev=ev,
         wants=tuple(wants),

@@ -11,33 +11,51 @@ _TAKEN = re.compile(
     r"(?:(?:the|its|that|this|my|all|one|1|last|only|single|both|extra) )*"
     r"(l2(?: cache)?|write-back|(?:(?:read|write|memory) )?waits?) (?:away|out|off)\b"
 )
+_CAME_OUT = re.compile(
+    r"\b(?:the |its |that |my )?(l2(?: cache)?|write-back|(?:(?:read|write|memory|cache|bus) )*waits?) (?:now |"
+    r"then |all )?(?:(?:came|comes|coming|come|went|goes|"
+    r"going|go|dropped|drops) (?:out|away|off)|out(?= ,|$)|taken out|taken away|switched off|turned off)(?! of)\b"
+)
+_HOME = re.compile(
+    r"\b(?:cross|reach|mak|pass|com|get|go|break|tak)(?:es|ed|ing|s|e)?(?: over| across| past| to)? the "
+    r"(?:finish(?:ing)? |winning )?(?:line|tape|post)(?: first)?\b",
+    re.I,
+)
+_SIX = re.compile(r"\bsix of (?:the )?one(?:,?(?: and)? half[ -]a[ -]dozen of the other)?", re.I)
 _WAY_OF = re.compile(r"\bby (?:way|means) of\b|\bwith the help of\b|\bin the case of\b")
 """A way of saying ``with``: what follows is no side that another is held against."""
 _SHARE = (
     r"(?P<n>(?:(?:about|nearly|almost|roughly|over|some|well over|more than|just over|just under|at least) )?"
-    r"(?:a (?:full |whole |good |clear )?(?:half|third|quarter|fifth|sixth|seventh|eighth|ninth|tenth)|half|\d[\d.]* %))"
+    r"(?:a (?:full |whole |good |clear )?(?:half|third|quarter|fifth|sixth|seventh|eighth|ninth|tenth)|half|"
+    r"\d[\d.]* %))"
 )
 _GOES = (
     r"(?:, )?(?:(?:is|are|was|were|has|have|had|got|gets) )?(?:just |simply |all |straight |plain |clean )?"
-    r"(?:go|goes|went|gone|lost|vanish\w*|disappear\w*|evaporat\w*|melt\w*|missing|left us|shaved off|cut off|knocked off|"
+    r"(?:go|goes|went|gone|lost|vanish\w*|disappear\w*|evaporat\w*|melt\w*|missing|left us|shaved off|cut off|"
+    r"knocked off|"
     r"eaten(?: up| away)?|swallowed|"
     r"(?:falls?|fell|drop\w*|walk\w*|runs?|ran|flies|flew|fad\w+|drain\w*|leak\w*|bleeds?|bled|slip\w*|march\w*|wander\w*|"
-    r"escap\w+|take\w* wing|took wing|peel\w*|blows?|blew)(?: (?:straight|right|clean|just|simply))? (?:away|off|out|through))"
+    r"escap\w+|take\w* wing|took wing|peel\w*|blows?|blew)(?: (?:straight|right|clean|just|simply))? (?:away|off|"
+    r"out|through))"
     r"(?: (?:with|along with) (?:it|them|that))?"
-    r"(?: (?:of )?(?:away|off|missing|west|overboard|the (?:window|door|roof|drain)|out of the window|down the drain|for good|up in smoke))?\b"
+    r"(?: (?:of )?(?:away|off|missing|west|overboard|the (?:window|door|roof|drain)|out of the window|down the "
+    r"drain|for good|up in smoke))?\b"
 )
 _LESS = re.compile(
-    rf"\b{_SHARE} of (?:the|its|their|your|my) (?:[a-z]+ )??(?P<what>(?:frame )?[a-z]+)(?P<where>(?: [^,]{{1,30}}?)?) {_GOES}(?! (?:up|down|to|from)\b)"
+    rf"\b{_SHARE} of (?:the|its|their|your|my) (?:[a-z]+ )??(?P<what>(?:frame )?[a-z]+)(?P<where>(?: "
+    rf"[^,]{{1,30}}?)?) {_GOES}(?! (?:up|down|to|from)\b)"
 )
 """A fifth of the frames goes, a quarter of the time is gone: what is lost of it."""
 _AWAY = re.compile(
-    rf"\b(?:tak\w+|took|knock\w*|shav\w+|slic\w+|chop\w*|cuts?|cutting|rob\w*|steal\w*|stole|trim\w*|wip\w+) {_SHARE}(?: off| out)? of "
+    rf"\b(?:tak\w+|took|knock\w*|shav\w+|slic\w+|chop\w*|cuts?|cutting|rob\w*|steal\w*|stole|trim\w*|wip\w+) "
+    rf"{_SHARE}(?: off| out)? of "
     r"(?:the|its|their|your|my) (?P<what>[a-z]+)(?: away| off)?"
 )
 _INTO = re.compile(
     r"(?<!from )\b(\d+(?:\.\d+)?)( (?:frames|fps|seconds|lines|s|mb/s))? (?:becomes?|became|(?:turns?|turned) into|"
     r"(?:goes|went|drops?|dropped|falls?|fell|rises|rose|climbs?|climbed|grows|grew|shrinks|shrank|slips|slipped|"
-    r"sinks|sank|jumps?|jumped|moves|moved|crept|creeps|came|comes) (?:up |down |back )?to) (?=(?:about |nearly |just over |over |under )?\d)"
+    r"sinks|sank|jumps?|jumped|moves|moved|crept|creeps|came|comes) (?:up |down |back )?to) (?=(?:about |nearly |"
+    r"just over |over |under )?\d)"
 )
 _TIMES = ("time", "seconds", "minutes", "wait", "waiting")
 _UNREAD = re.compile(
@@ -62,7 +80,7 @@ def _way(m: re.Match[str]) -> str:
 
 def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
-    text = _ASIDE.sub("", text)
+    text = _HOME.sub("is ahead", _SIX.sub("level", _ASIDE.sub("", text)))
     text = re.sub(r"(?<![\w.])(\d+(?:\.\d+)?) up to (?=\d)", r"from \1 to ", text)
     text = _ARROW.sub(r"from \1 to ", text)
     text = re.sub(r"\b(?:ca|approx|circa)\.? ?(?=\d)", "about ", text, flags=re.I)
@@ -107,5 +125,6 @@ def worded(text: str) -> str:
     low = re.sub(r"\b(?:second|2nd)(?: |-)(?:level )?cache\b", "l2", low)
     low = re.sub(r"\bthe one on (?:the )?(?:memory )?(read|write)s?\b", r"the \1 wait", low)
     low = _TAKEN.sub(r"without \1", low)
+    low = _CAME_OUT.sub(r"without \1", low)
     low = _UNREAD.sub("unknown jumpers", low)
     return low

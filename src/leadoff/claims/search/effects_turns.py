@@ -41,6 +41,8 @@ def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
         for n in needs:
             if (listed and claim.at) or (kind == "figure" and claim.sizes and _SIDE_BY_SIDE.search(h.low)):
                 weight = 0.0  # both stand behind the claim, and neither is held against the other
+            elif n.role == "ref" and lead is not None and n.name and lead.name == n.name and lead.at > n.at:
+                weight = 0.0  # named again, as the one that is spoken of
             elif n.role == "ref":
                 weight = -1.0
             elif n.role == "new":
@@ -73,7 +75,9 @@ def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
                 fade = 0.6**n.back
                 if n.role == "ref":
                     weight = -0.7
-                elif n.role == "new" or n is alike[-1]:
+                elif n.role == "new":
+                    weight = 0.8
+                elif n is alike[-1]:
                     weight = 0.5
                 else:
                     weight = -0.3
@@ -97,7 +101,8 @@ def taken(said: list[Heard]) -> list[Need]:
     every = ([d for n in reversed(one.of("want")) for d in n.dims if _there(n, d)] for one in said)
     dims = next((x for x in every if x), [])
     return [
-        Need(kind="want", back=0, at=0, want=Want("without", ((d, "is", taken_out()[d]),)), role="new") for d in dims[:1]
+        Need(kind="want", back=0, at=0, want=Want("without", ((d, "is", taken_out()[d]),)), role="new")
+        for d in dims[:1]
     ]
 
 

@@ -11,13 +11,19 @@ from leadoff.claims.rows import table
 
 _NO_DENIAL = re.compile(
     r"\b(?:not even|nothing more than|no more than|not more than|no less than|not only|not just|not merely|no doubt|"
-    r"no question|(?:and )?nothing but|ever (?:did|does|do|got|gets|managed|manages|made|makes|had|has|reached|reaches|saw|scored|read|ran|was)|not bad|no wonder|nothing else|and nothing else|not least|no problem|no joke|no stress|no kidding|"
+    r"no question|(?:and )?nothing but|ever (?:did|does|do|got|gets|managed|manages|made|makes|had|has|reached|"
+    r"reaches|saw|scored|read|ran|was)|not bad|no wonder|nothing else|and nothing else|not least|no problem|no "
+    r"joke|no stress|no kidding|"
     r"no surprise|at least|at (?:the )?(?:very )?most|ever so|"
     r"at (?:its|their|his|her) (?:very )?(?:best|quickest|fastest)|"
+    r"(?:with |on |in |from )?(?:its|their|his|her|the|each|own|my)? ?(?:very )?best (?:sheet|run|setting|state|"
+    r"evening|day|figure|score|effort|time|one)s?|"
+    r"(?:than |to |of |beside |next to )the best (?:that )?(?:the |my )?\{b\d+\}|"
     r"(?:every|each) (?:(?:last|single) )?(?:bit|frame|scrap|inch|ounce|one) of (?:that|this|it|the gain|the loss)|"
     r"(?:with |and )?(?:everything|all|anything) else(?: was| left| kept| being| stayed)?"
     r"(?: alone| the same| equal| as it was| untouched| unchanged)?|"
-    r"(?:all )?the rest(?: (?:was|is|stayed|left|kept|being))? (?:as it (?:was|is)|the same|alone|untouched|unchanged|equal))\b"
+    r"(?:all )?the rest(?: (?:was|is|stayed|left|kept|being))? (?:as it (?:was|is)|the same|alone|untouched|"
+    r"unchanged|equal))\b"
 )
 """Words that look like a denial, or like a word on all boards, and are none; blanked before classes are sought."""
 

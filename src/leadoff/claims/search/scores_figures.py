@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_bounds import Asked, asked_in, over_all
 from leadoff.claims.search.scores_place import Here, Place, boards_of, clocks_said, places, shared_out
 from leadoff.claims.search.scores_words import (
@@ -53,7 +54,11 @@ def repeats_in(talk: Talk) -> dict[str, int]:
     for sign in talk.said.signs("n"):
         n = talk.said.num(sign)
         tail = talk.said.low[talk.said.at(sign) + len(sign) + 2 :]
-        if n.kind == "count" and n.of == n.value and re.match(r" ?(?:runs|times|passes|goes|tries)?(?= ,| ?$)", tail):
+        if (
+            n.kind == "count"
+            and n.of == n.value
+            and re.match(r" ?(?:runs|times|passes|goes|tries)?(?= ,| ?$)", tail)
+        ):
             out[sign] = int(n.value)  # three times out of three
             continue
         again = re.match(
@@ -82,7 +87,7 @@ def figures(talk: Talk) -> Reading | None:
     if said.strangers or said.gone or said.seals or said.oddities or said.dates or talk.asks:
         return None
     again = repeats_in(talk)
-    numbers = [s for s in said.signs("n") if s not in again]
+    numbers = [s for s in said.signs("n") if s not in again and not _those(talk, s)]
     if _two_subjects(talk) or not numbers or any(said.num(s).kind not in SCORES for s in numbers):
         return None
     if any(_COUNT.search(said.low[said.at(s) + len(s) + 2 :]) for s in numbers):
@@ -99,8 +104,16 @@ def figures(talk: Talk) -> Reading | None:
     return agreed(talk, found, exact=_exact(talk, numbers))
 
 
+def _those(talk: Talk, sign: str) -> bool:
+    """``those two`` counts boards or states."""
+    n, head = talk.said.num(sign), talk.said.low[: talk.said.at(sign)]
+    few = n.kind == "bare" and n.value <= constant("counted_most")
+    return few and re.search(r"\b(?:those|these|them|both) $", head) is not None
+
+
 _OTHER_SUBJECT = re.compile(
-    r"\b(?:where|while|whereas|whilst|when|but|and) (?:the|that|this|my) (?:\w+ )?(?:one|old|other|former|latter|rest|boy|fellow)\b"
+    r"\b(?:where|while|whereas|whilst|when|but|and) (?:the|that|this|my) (?:\w+ )?(?:one|old|other|former|latter|"
+    r"rest|boy|fellow)\b"
 )
 
 

@@ -16,11 +16,12 @@ from leadoff.claims.spoken.weigh import said as in_figures
 V = Verdict
 _ORDER = re.compile(
     r"\b(?:order|ranking|ranked|ranks|sequence|table|league|podium|ladder|descending|ascending|downwards?|"
-    r"upwards?|followed|"
+    r"upwards?|followed|back to front|front to back|from the (?:back|rear|tail|bottom|top|front|head)|"
     r"follow|top to bottom|in that order|from first to last|best to worst|pecking)\b|\bfrom the (?:\w+est)\b"
 )
 _FROM_LAST = re.compile(
-    r"\b(?:from|starting with) the (?:slowest|worst|bottom|last|tail)|slowest to (?:fastest|quickest)|worst to best|"
+    r"\b(?:from|starting (?:with|at)) the (?:slowest|worst|bottom|last|tail|back|rear)|back to front|slowest to "
+    r"(?:fastest|quickest)|worst to best|"
     r"(?:slowest|worst|last) first|bottom to top|upwards?\b|bottom up"
 )
 LEAST = int(constant("order_boards"))

@@ -45,6 +45,7 @@ _BEHIND = re.compile(
     r"(?<!goes )(?<!go )(?<!went )(?<!belongs )(?<!falls )to)\b"
 )
 _OWN = re.compile(
+    rf"(?<=holds the )\{{b\d+\}}(?:'s)? (?:\{{w\d+\}} )?records?\b|"
     rf"\b(?:its|own|personal)\b|\b(?:{_ENDS}|records?|champion|peak|top)\b(?: [\w{{}}]+){{0,3}} (?:for|of|"
     rf"on|from|with|by) "
     rf"(?:this|that|the|my) (?:board|machine|box|one|thing|\{{b\d+\}})|\{{b\d+\}}(?:'s|s'|"
@@ -163,7 +164,7 @@ def ranks(talk: Talk) -> Reading | None:
     found: list[tuple[Place, Finding]] = []
     told = False
     for clocks in ({**sure, **may}, sure) if may else (sure,):
-        aside = {*clocks, *repeats_in(talk), *_margins(talk)}
+        aside = {*clocks, *repeats_in(talk), *_margins(talk), *_copies(talk)}
         figures = [said.num(s) for s in said.signs("n") if s not in aside and said.num(s).kind in SCORES]
         told = told or bool(figures)
         heres = shared_out(talk, clocks, 1)
@@ -203,7 +204,11 @@ def _is_of_ranks(talk: Talk, rank: Rank) -> bool:
     ):
         return False
     kinds = {said.num(s).kind for s in said.signs("n") if s not in repeats_in(talk)}
-    if kinds - SCORES - ({"hours"} if rank.record else {"difference"}) or excepts(talk) or len(said.runs) > 1:
+    if (
+        kinds - SCORES - ({"hours", "count"} if rank.record else {"difference"})
+        or excepts(talk)
+        or len(said.runs) > 1
+    ):
         return False
     denied = [w for w in words(said.low) if w in classes()["denials"]]
     if re.search(r"\b(?:shared?|shares|joint|jointly|together|tied|both|neither)\b", said.low):
@@ -275,6 +280,19 @@ _REACHED = re.compile(r"\b(?:near|close|match\w*|touch\w*)\b")
 _TURNED = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}
 
 
+def _copies(talk: Talk) -> list[str]:
+    """Numbers of copies that a record rests on."""
+    said = talk.said
+    return [
+        s
+        for s in said.signs("n")
+        if re.match(
+            r" (?:clean |good |perfect )*(?:cop(?:y|ies)|compares?|copy-compares?)\b",
+            said.low[said.at(s) + len(s) + 2 :],
+        )
+    ]
+
+
 def _margins(talk: Talk) -> list[str]:
     """Numbers that say by how much: ``last by a hundred lines``."""
     said = talk.said
@@ -292,6 +310,9 @@ def _proved(talk: Talk, c: Contest) -> bool:
     if not heard and not any(said.num(s).kind == "hours" for s in said.signs("n")):
         return True
     grade = c.mine[0].grade
+    counts = [said.num(s) for s in said.signs("n") if said.num(s).kind == "count"]
+    if any(n.value != n.of for n in counts):
+        return False
     hours = [said.num(s).value for s in said.signs("n") if said.num(s).kind == "hours"]
     copied = any(w.startswith(("copy", "copi", "verif")) for w in heard)
     wanted = "soaked_copy_clean" if copied else "soaked"

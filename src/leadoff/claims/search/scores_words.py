@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from leadoff.claims.rows import table
 from leadoff.claims.search.talk import Talk
-from leadoff.claims.spoken.names import harmless, remarks
+from leadoff.claims.spoken.names import everyday, harmless, remarks
 from leadoff.claims.spoken.reading import forms_of
 
 _SIGN = re.compile(r"\{[a-z]\d+\}")
@@ -19,7 +19,8 @@ _WORD = re.compile(r"[a-z]+(?:[-'][a-z]+)*")
 
 
 _LIES = re.compile(
-    r"\blies? +(?=(?:somewhere |anywhere |always |all )*(?:between|at|in|within|on|from|under|over|above|below|around|about|near|there)\b)"
+    r"\blies? +(?=(?:somewhere |anywhere |always |all )*(?:between|at|in|within|on|from|under|over|above|below|"
+    r"around|about|near|there)\b)"
 )
 """``lies between``: where something is, and no lie."""
 
@@ -78,7 +79,7 @@ def excepts(talk: Talk) -> bool:
 
 def strange(talk: Talk) -> list[str]:
     """Words of the sentence that are no known small word, no word of talk and in no class."""
-    known = harmless() | remarks() | frozenset(w for row in classes().values() for w in row)
+    known = harmless() | remarks() | everyday() | frozenset(w for row in classes().values() for w in row)
     return talk.said.leftovers(known)
 
 
@@ -91,7 +92,8 @@ OUTDONE = re.compile(
     r"\b(?:nobody|no \w+|nothing|none)\b[^,]*\b(?:faster|quicker|sooner|higher|lower|slower|worse|better) "
     r"(?:\w+ ){0,3}"
     r"(?:\{w\d+\} )?than (?:the |this |that |my )?\{b\d+\}(?= |$)|"
-    r"\b(?:nobody|no \w+|nothing|none)\b(?:[^,{}]|\{w\d+\})*\b(?:faster|quicker|sooner|higher|lower|slower|swifter)(?= ?$| ,| (?:in|here|there)\b)|"
+    r"\b(?:nobody|no \w+|nothing|none)\b(?:[^,{}]|\{w\d+\})*\b(?:faster|quicker|sooner|higher|lower|slower|"
+    r"swifter)(?= ?$| ,| (?:in|here|there)\b)|"
     r"\b(?:nobody|nothing|none) (?:else )?(?:comes?|came|gets?|got) (?:anywhere |even )?(?:near|close)(?= ,| ?$)"
 )
 """Nobody gets past it: what it speaks of is first."""
@@ -151,12 +153,17 @@ AGAINST_ALL = (
     ),
 )
 """One board against all the others."""
+_THE_BETTER = re.compile(
+    r"\bthe (?:better|worse|\w+er) (?:one|of (?:the|them|those|these|both)|evening|day|board|card|way|road|route)\b"
+)
+"""One of two is spoken of."""
 _BOUND = re.compile(r"\b(?:beats?|beaten) (?=(?:the |a )?\{n\d+\})")
 
 
 def compares(talk: Talk) -> bool:
     """Whether two things are set against each other; ``beats 20`` is a bound."""
-    return any(is_in(w, "compares") for w in words(_BOUND.sub(" ", talk.said.low)))
+    low = _BOUND.sub(" ", talk.said.low)
+    return any(is_in(w, "compares") for w in words(low)) or _THE_BETTER.search(low) is not None
 
 
 def extremes(low: str) -> list[str]:
@@ -178,8 +185,10 @@ _ALONE = re.compile(
 
 
 UNSHARED = re.compile(
-    r"\b(?:and |but )?(?:alone|outright|undisputed(?:ly)?|unshared|(?:all )?(?:to|by) (?:itself|himself|herself)|on its own|"
-    r"(?:must|may|need|can|will|is|was|does|should)? ?not (?:to )?(?:be )?shared?(?: with (?:the |my )?\{\w+\})?|without sharing|"
+    r"\b(?:and |but )?(?:alone|outright|undisputed(?:ly)?|unshared|(?:all )?(?:to|by) (?:itself|himself|herself)|"
+    r"on its own|"
+    r"(?:must|may|need|can|will|is|was|does|should)? ?not (?:to )?(?:be )?shared?(?: with (?:the |my )?\{\w+\})?|"
+    r"without sharing|"
     r"shared with (?:nobody|no one|none)|and no (?:other|one else|body else)|and nobody else)\b"
 )
 """Of a record or a first place: nobody shares it, which the words say by themselves."""

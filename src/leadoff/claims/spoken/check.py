@@ -53,8 +53,8 @@ from leadoff.claims.spoken.repeats import repeats
 from leadoff.claims.spoken.resolving import resolve
 from leadoff.claims.spoken.scene import Ask, Scene
 from leadoff.claims.spoken.scores import figures, spread
-from leadoff.claims.spoken.tallies import counted_tests, symptom_count
 from leadoff.claims.spoken.taken_back import kept
+from leadoff.claims.spoken.tallies import counted_tests, symptom_count
 from leadoff.claims.spoken.told import has_fitted, told
 from leadoff.claims.spoken.unrun import never_there
 from leadoff.claims.spoken.values import Finding, Verdict, weakest
@@ -136,9 +136,7 @@ class Checker:
             self._part(left.before)
             self.before = (*self.before, said_of(left.before, self.evidence, self.names))
         parts = whole_parts(clauses(sentence))
-        if len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I):
-            parts = (sentence,)
-        if closed(sentence):
+        if closed(sentence) or (len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I)):
             parts = (sentence,)
         found = [self._part(p) for p in parts]
         if sentence.rstrip().endswith("?"):

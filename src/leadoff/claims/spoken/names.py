@@ -159,7 +159,8 @@ def _workload_forms(name: str, every: Mapping[str, object]) -> list[str]:
             )
             if word.endswith("y"):
                 done = (
-                    r"(?= (?:at (?:\w+ ){0,3}(?:twice|double|half|[1-9a]\S* times|the (?:same )?(?:speed|rate|pace))|(?:\w+ )?(?:at )?\d+(?:\.\d+)?\b(?! ?(?:of|out|files|copies|times|in|/)\b)|"
+                    r"(?= (?:at (?:\w+ ){0,3}(?:twice|double|half|[1-9a]\S* times|the (?:same )?(?:speed|rate|"
+                    r"pace))|(?:\w+ )?(?:at )?\d+(?:\.\d+)?\b(?! ?(?:of|out|files|copies|times|in|/)\b)|"
                     r"(?:\w+ )?(?:faster|quicker|slower|better|worse|as fast|as slow|just as)\b|at the same))"
                 )
                 forms.append(rf"{stem[:-1]}ie[sd]{done}")
@@ -209,4 +210,10 @@ def harmless() -> frozenset[str]:
 @lru_cache(maxsize=1)
 def remarks() -> frozenset[str]:
     """Words of talk beside a claim, which may be names of things that the book lacks."""
-    return frozenset(w for row in table("spoken")["remarks"].values() for w in str(row).split())
+    return frozenset(str(table("spoken")["remarks"]["words"]).split())
+
+
+@lru_cache(maxsize=1)
+def everyday() -> frozenset[str]:
+    """Words of comparisons and asides, which turn no claim but may be a way of saying one."""
+    return frozenset(str(table("spoken")["remarks"]["everyday"]).split())

@@ -53,7 +53,8 @@ def _spoken_point() -> re.Pattern[str]:
     tens = "|".join(w for w, n in words.items() if 20 <= n < 100)
     teens = "|".join(w for w, n in words.items() if 10 <= n < 20)
     return re.compile(
-        rf"\b((?:{tens})-(?:{ones})|{teens})[ -]({ones})(?= ,|,|\.(?=\s|$)|;|…| (?:in|on|there|with|and|to|where|when|for|"
+        rf"\b((?:{tens})-(?:{ones})|{teens})[ -]({ones})(?= ,|,|\.(?=\s|$)|;|…| (?:in|on|there|with|and|to|where|"
+        rf"when|for|"
         rf"against|while|versus|vs|or|as|from|at|every|each|all|of)\b|$)"
     )
 

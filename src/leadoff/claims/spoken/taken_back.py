@@ -1,4 +1,5 @@
-"""What a speaker takes back while speaking: ``eleven... no, twelve`` claims twelve, ``I used to say ten, but`` nothing."""
+"""What a speaker takes back while speaking: ``eleven... no, twelve`` claims twelve, ``I used to say ten, but`` "
+"nothing."""
 
 from __future__ import annotations
 
@@ -10,7 +11,8 @@ import msgspec
 from leadoff.claims.rows import table
 
 _UNIT = (
-    r"(?:\s*(?:%|per ?cent|times\b|frames?\b|fps\b|lines?\b|seconds?\b|mb/s|megabytes?(?: (?:a|per) second)?\b|hours?\b|mhz\b))?"
+    r"(?:\s*(?:%|per ?cent|times\b|frames?\b|fps\b|lines?\b|seconds?\b|mb/s|megabytes?(?: (?:a|per) "
+    r"second)?\b|hours?\b|mhz\b))?"
 )
 _WORD = (
     r"(?:zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|seventeen|"
@@ -22,7 +24,9 @@ _SIZE = re.compile(
 )
 _EMPHASIS = re.compile(r"(?:not|never|none|nothing|nobody|neither|no)\b", re.I)
 """``no, not once`` says again what was said."""
-_PEOPLE = re.compile(r"(?:\s+(?:people|you|them|him|her|it|so|that|everybody|everyone|(?:my|your|his) \w+))*\s*", re.I)
+_PEOPLE = re.compile(
+    r"(?:\s+(?:people|you|them|him|her|it|so|that|everybody|everyone|(?:my|your|his) \w+))*\s*", re.I
+)
 
 
 class Kept(msgspec.Struct, frozen=True):
@@ -65,12 +69,20 @@ def _without_beliefs(text: str) -> str:
     for m in believed.finditer(text):
         start, end = m.span()
         after = re.match(r"\s*[,;:.…—-]*\s*(?:but|until|till|and yet|and|yet|only)\b[\s,]*", text[end:], re.I)
-        left = re.search(r"(?:^|[.;:,…—]|\s[-–]|\b(?:and|but|though|although))\s*(?:and |but |though |although )?$", text[:start])
+        left = re.search(
+            r"(?:^|[.;:,…—]|\s[-–]|\b(?:and|but|though|although))\s*(?:and |but |though |although )?$",
+            text[:start],
+        )
         if left is None:
             continue
         if after is not None and (m["wish"] or not after[0].strip(" ,;:").lower().endswith("and")):
             claim, said = text[end + after.end() :], text[: left.start()]
-            if said and left[0].startswith(",") and m["verb"] and _PEOPLE.fullmatch(text[m.end("verb") : end]):
+            if (
+                said
+                and left[0].startswith(",")
+                and m["verb"]
+                and _PEOPLE.fullmatch(text[m.end("verb") : end])
+            ):
                 return f"{said}... no, {claim}"  # what was said before was the belief
             return f"{said}, {claim}" if said else claim
         if left.start() and re.fullmatch(r"[\s.!…]*|[\s,;].*\bif you\b.*", text[end:]):
@@ -79,13 +91,18 @@ def _without_beliefs(text: str) -> str:
 
 
 def _joined(said: str, claim: str) -> Kept:
-    """A number that takes the place of a number, with the words that stood around that one; else what stands alone."""
+    """A number that takes the place of a number, with the words that stood around that one; else what stands "
+    "alone."""
     _, _, lead = _forms()
     start = lead.match(claim)
     at = start.end() if start else 0
     new = _SIZE.match(claim, at)
     old = next(reversed(list(_SIZE.finditer(said))), None)
-    if new is None or old is None or (new["u"].strip() and old["u"].strip() and new["u"].strip() != old["u"].strip()):
+    if (
+        new is None
+        or old is None
+        or (new["u"].strip() and old["u"].strip() and new["u"].strip() != old["u"].strip())
+    ):
         return Kept(claim, said)
     rest = claim[new.end() :]
     if not re.match(r"\s*(?:[,;:.…—!]|$)", rest):
