@@ -99,17 +99,33 @@ def _settled(
     hedged = any(x.kind == "maybe" for x in h.hits)
     sure = (claim.clear or (open_ and not hedged)) and len(verdicts) == 1
     exact = bool(claim.sizes) and any(n.kind in ("pct", "factor", "part", "difference") for n in claim.sizes)
+    exact = exact or any(_of_neither(n.num, best) for n in h.of("figure"))
     if not sure and exact and claim.clear:
         right = [f for _, f in judged if f.verdict is V.SUPPORTED]
-        right = right if len({id(d) for d, _ in judged}) == len(judged) else []
-        if right and verdicts <= {V.SUPPORTED, V.CONTRADICTED, V.WITHIN_NOISE}:
+        held = {id(d) for d, f in judged if f.verdict is V.SUPPORTED}
+        torn = any(id(d) in held and f.verdict is not V.SUPPORTED for d, f in judged)
+        right = right if (len(held) == 1 or id(judged[0][0]) in held) and not torn else []
+        told = {V.SUPPORTED, V.CONTRADICTED, V.WITHIN_NOISE}
+        told |= {V.UNTESTED} if first.verdict is V.SUPPORTED else set()
+        if right and verdicts <= told:
             first, sure = right[0], True
+    if first.verdict is V.CONTRADICTED and claim.sizes and any(not _of_sides(n, best) for n in figures):
+        sure = False  # the figures said before are those of another pair
     if not open_ and not _figures_stand(h, best, talk.evidence):
         sure = False
     turns = first.verdict in (V.SUPPORTED, V.CONTRADICTED) or any(x.kind == "not" for x in h.hits)
     if turns and _unknown(h) and not _harmless(h, claim, first):
         sure = False
     return Reading(finding=first, sure=sure)
+
+
+def _of_neither(n: Num | None, d: Duo) -> bool:
+    """A figure with a unit that is no reading of either side: a difference."""
+    return n is not None and n.kind == "value" and n.unit != "" and not _of_sides(n, d)
+
+
+def _of_sides(n: Num, d: Duo) -> bool:
+    return reads(d.one, n) or reads(d.two, n)
 
 
 def _like_for_like(
@@ -227,7 +243,7 @@ def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, 
         agents = [n for n in h.of("want") if d.within and not n.place and "*" not in n.dims]
         if any(n.role == "ref" and n.valued for n in h.of("want")) and not claim.only:
             agents = []
-        if d.differ and d.differ <= _two_valued(scene) and all(n.valued for n in agents):
+        if d.differ and d.differ <= _two_valued(scene) and all(n.valued for n in agents) and not claim.only:
             agents = []  # two states are compared, and neither is said to be the cause
         named = frozenset(x for n in agents for x in n.dims) if agents else None
         if named is not None and not family(named) & d.differ:

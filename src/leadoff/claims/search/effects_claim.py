@@ -40,7 +40,8 @@ _SAME_AGAIN = re.compile(
     r"\b(?:everything|all|settings?|set-up|setup|state|configuration)\b[^,.]{0,24}"
     r"\b(?:same|again|untouched|unchanged)\b|\bnothing (?:was |had been |else )?(?:changed|touched|altered)\b|"
     r"\bsame (?:state|settings?|set-up|setup|configuration)\b|"
-    r"\b(?:months?|weeks?|days?|evenings?) (?:later|on|after)\b|\band again (?:on|in)\b"
+    r"\b(?:months?|weeks?|days?|evenings?) (?:later|on|after)\b|\band again (?:on|in)\b|"
+    r"\bthe same (?:thing )?again\b|\b(?:is|was|were|are) (?:exactly |just )?the same(?: thing)?(?= ,| ?$)"
 )
 """Said before: the same state was run on another occasion."""
 
@@ -231,6 +232,8 @@ def _of_setting(h: Heard, x: Hit) -> bool:
         return True
     if x.kind in _STRONG and re.match(r" (?:to|at) (?:an? |the )?\{s", h.low[x.end :]):
         return True
+    if x.text.endswith("er") and re.match(r" \{s\d+\}", h.low[x.end :]):
+        return True  # the quicker bus
     if x.text == "later" and _AGO.search(h.low[: x.start]):
         return True
     if x.text == "off" and re.match(r" (?:it|them)\b", h.low[x.end :]):

@@ -157,9 +157,11 @@ def heard(talk: Talk) -> list[Heard]:
     out: list[Heard] = []
     about: tuple[str, ...] = ()
     values: tuple[str, ...] = ()
+    known: set[str] = set()
     for n, text in enumerate(texts):
         said = _read(text, ev)
-        one = _heard(said, len(texts) - 1 - n, ev, about, values)
+        one = _heard(said, len(texts) - 1 - n, ev, about, values, known)
+        known |= {x.name for x in one.of("board")}
         named = tuple(dict.fromkeys(x.name for x in one.of("board")))
         about = named or about
         dims = tuple(d for x in one.of("want") for d in x.dims if d in _SMALL)
@@ -168,14 +170,18 @@ def heard(talk: Talk) -> list[Heard]:
     return out[::-1]
 
 
-def _heard(said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: tuple[str, ...]) -> Heard:
+def _heard(
+    said: Said, back: int, ev: Evidence, about: tuple[str, ...], values: tuple[str, ...], known: set[str]
+) -> Heard:
     low = said.low
     needs: list[Need] = []
     spots = [(said.at(s), said.boards[int(s[1:])]) for s in said.signs("b")]
     for at, board in spots:
         needs.append(Need(kind="board", back=back, at=at, name=board, role=_role(low[:at], board=True)))
     for s in said.signs("k"):
-        for board in said.groups[int(s[1:])]:
+        members = said.groups[int(s[1:])]
+        told = [b for b in members if b in known]
+        for board in told if len(told) == 1 and not spots else members:
             needs.append(Need(kind="board", back=back, at=said.at(s), name=board))
     for s in said.signs("w"):
         needs.append(Need(kind="workload", back=back, at=said.at(s), name=said.workloads[int(s[1:])]))

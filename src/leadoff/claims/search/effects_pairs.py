@@ -357,7 +357,8 @@ def _of_runs(scene: Scene, a: Cell, b: Cell) -> float:
     days = [t.observed.when for c in (a, b) for t in c.trials]
     missing = [n for n in scene.runs if n.name not in have]
     missing += [n for n in scene.dates if not any(on_date(when, n.name) for when in days)]
-    here = {n.name for n in scene.runs if n.back == 0}
+    near = min((n.back for n in scene.runs), default=0)
+    here = {n.name for n in scene.runs if n.back <= near + 1}
     sides = [here & {t.number for t in c.trials} for c in (a, b)]
     both = W.two_runs if len(here) == 2 and all(sides) and sides[0] != sides[1] else 0.0
     return both + sum(W.run * _fade(n.back) for n in missing)

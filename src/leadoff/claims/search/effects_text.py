@@ -16,6 +16,12 @@ _CAME_OUT = re.compile(
     r"then |all )?(?:(?:came|comes|coming|come|went|goes|"
     r"going|go|dropped|drops) (?:out|away|off)|out(?= ,|$)|taken out|taken away|switched off|turned off)(?! of)\b"
 )
+_FOR_ALL = re.compile(
+    r"\bfor all the (?:difference|good|change|effect) (?:that|it|this|they) (?:made|makes|did|does|had)\b"
+    r"(?P<where>[^,]*), (?:i|you|we) (?:might|could|may) as well [^,.]*",
+    re.I,
+)
+"""``For all the difference it made, I might as well have left it``: it made none."""
 _HOME = re.compile(
     r"\b(?:cross|reach|mak|pass|com|get|go|break|tak)(?:es|ed|ing|s|e)?(?: over| across| past| to)? the "
     r"(?:finish(?:ing)? |winning )?(?:line|tape|post)(?: first)?\b",
@@ -80,6 +86,7 @@ def _way(m: re.Match[str]) -> str:
 
 def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
+    text = _FOR_ALL.sub(r"no difference\g<where>", text)
     text = _HOME.sub("is ahead", _SIX.sub("level", _ASIDE.sub("", text)))
     text = re.sub(r"(?<![\w.])(\d+(?:\.\d+)?) up to (?=\d)", r"from \1 to ", text)
     text = _ARROW.sub(r"from \1 to ", text)
