@@ -6,10 +6,7 @@ likely reading fails.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
-
-import msgspec
 
 from leadoff.claims.search.effects import effects
 from leadoff.claims.search.parts import parts
@@ -34,7 +31,7 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     if not sure and (several := parts(talk, agreed)) is not None and several.sure:
         sure = [several.finding]
     if not sure:
-        return _leaning(talk, [r.finding for r in found], by_rules)
+        return _leaning([r.finding for r in found], by_rules)
     if len({f.verdict for f in sure}) > 1:
         # A number that one reading has explained is no figure that the book lacks.
         sure = [f for f in sure if f.verdict is not V.NOT_FOUND] or sure
@@ -53,21 +50,9 @@ def agreed(talk: Talk) -> Finding | None:
     return sure[0] if len({f.verdict for f in sure}) == 1 else None
 
 
-_UNNAMED = re.compile(
-    r"\bthe (?:slow|fast|quick|tight|loose|wide|narrow|long|short|high|low|big|small)(?:er|est)? (?:one|setting|"
-    r"timing|way)\b",
-    re.I,
-)
-"""A setting named by what it is like."""
-
-
-def _leaning(talk: Talk, found: Sequence[Finding], by_rules: Finding) -> Finding:
+def _leaning(found: Sequence[Finding], by_rules: Finding) -> Finding:
     """No reading is sure. One that holds keeps the rules from speaking against the speaker; one that finds nothing to
     compare, or no difference, outweighs rules that found nothing or the contrary."""
-    if by_rules.verdict is V.SUPPORTED and _UNNAMED.search(talk.text):
-        return msgspec.structs.replace(
-            by_rules, verdict=V.NOT_PLACED, why=f"which is meant is not clear: {by_rules.why}"
-        )
     apart = next((f for f in found if f.verdict is V.NOT_COMPARABLE), None)
     if apart is not None and by_rules.verdict is V.SUPPORTED:
         return apart

@@ -8,14 +8,14 @@ from functools import lru_cache
 
 import msgspec
 
-from leadoff.claims.grade import failed
 from leadoff.claims.pairs import pair
 from leadoff.claims.rows import constant
 from leadoff.claims.search.effects_against import against
 from leadoff.claims.search.effects_claim import CORE, Claim, claim_of, cues_of
 from leadoff.claims.search.effects_mentions import Heard, Need, heard
-from leadoff.claims.search.effects_pairs import Cues, Duo, Scene, duos, fits, scene_of
+from leadoff.claims.search.effects_pairs import Duo, Scene, duos, fits, scene_of
 from leadoff.claims.search.effects_turns import Turn, taken, turns_of, undecided
+from leadoff.claims.search.effects_unrun import failed_there, never_run, untested
 from leadoff.claims.search.effects_words import class_words
 from leadoff.claims.search.scores_frame import framed
 from leadoff.claims.search.talk import Reading, Talk
@@ -35,6 +35,8 @@ MARGIN = constant("pair_margin")
 """Pairs whose score is within this of the best are as likely."""
 LEAST = constant("pair_least")
 """A best pair that scores less than this leaves too much of what was said unaccounted for."""
+DIFFERENCE = constant("difference_most")
+"""A figure below this share of both readings is no reading of them."""
 _TURN = constant("order_told")
 """Subject and reference are told apart where one order outweighs the other by this."""
 _PLAIN = constant("order_plain")
@@ -63,13 +65,15 @@ def effects(talk: Talk) -> Reading | None:
     if not scene.boards and not scene.rigs and not scene.runs:
         return None
     cues = cues_of(h, said[1:])
-    if claim.way == "differs" and not claim.sizes and not claim.caused and _failed_there(scene, h):
+    if claim.way == "differs" and not claim.sizes and not claim.caused and failed_there(scene, h):
         return None
-    if missing := _never_run(scene, h, cues):
+    if missing := never_run(scene, h, cues):
         return Reading(finding=missing, sure=claim.clear and not undecided(said))
     found = duos(scene, cues)
     if not found or found[0].score < LEAST:
         return None
+    if claim.told and any(n.num is not None and not _small(n.num, found[0]) for n in h.of("figure")):
+        return None  # a reading, if a wrong one
     top = [d for d in found if d.score >= found[0].score - MARGIN]
     if len(top) > _MANY:
         return None
@@ -117,6 +121,11 @@ def _settled(
     if turns and _unknown(h) and not _harmless(h, claim, first):
         sure = False
     return Reading(finding=first, sure=sure)
+
+
+def _small(n: Num, d: Duo) -> bool:
+    """Whether a figure is too small for a reading of these two, and may be the difference."""
+    return n.value < DIFFERENCE * min(d.one.mean.value, d.two.mean.value)
 
 
 def _of_neither(n: Num | None, d: Duo) -> bool:
@@ -247,9 +256,7 @@ def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, 
             agents = []  # two states are compared, and neither is said to be the cause
         named = frozenset(x for n in agents for x in n.dims) if agents else None
         if named is not None and not family(named) & d.differ:
-            return _untested(
-                d.workload, a.board, f"was run with one value only of {', '.join(sorted(named))}"
-            )
+            return untested(d.workload, a.board, f"was run with one value only of {', '.join(sorted(named))}")
     if named is None or found.verdict is V.NOT_COMPARABLE:
         return found
     unknown = any(c.trials[0].settings.get(n) is None for c in (a, b) for n in d.differ - {"rig"})
@@ -271,84 +278,6 @@ def _two_valued(scene: Scene) -> frozenset[str]:
             for name, _, value in n.want.tests:
                 values.setdefault(name, set()).add(value)
     return frozenset(name for name, had in values.items() if len(had) > 1)
-
-
-def _failed_there(scene: Scene, h: Heard) -> bool:
-    """Whether the state that is named only ever failed: then more than a difference is spoken of."""
-    boards = scene.here or frozenset(
-        b for b, back in scene.boards.items() if back == min(scene.boards.values())
-    )
-    wants = [n.want for n in scene.wants if n.valued and n.want is not None and n.owner in ("", *boards)]
-    there = scene.ev.trials(boards, wants) if wants else []
-    return any(failed(t) for t in there) and not any(t.readings for t in there)
-
-
-def _never_run(scene: Scene, h: Heard, cues: Cues) -> Finding | None:
-    """A state of a board that this sentence names and that was never run in the workload."""
-    ev = scene.ev
-    boards = list(scene.here) or [b for b, back in scene.boards.items() if back == min(scene.boards.values())]
-    loads = scene.workloads
-    if len(loads) != 1:
-        return None
-    for board in boards:
-        mine = [c for c in ev.field(loads[0]).cells if c.board == board]
-        if not mine:
-            gone = ev.undefined(loads[0], board)
-            if gone:
-                return _undefined(loads[0], board, tuple(t.number for t in gone), boards)
-            return _untested(loads[0], board, "was not run there")
-        if len(scene.here | set(scene.boards)) > 1 and cues.cross:
-            mine_only = [n for n in h.of("want") if n.owner == board]
-        else:
-            mine_only = [n for n in h.of("want") if n.owner in ("", board)]
-        if lacking := _lacking(mine_only, mine, ev):
-            return _untested(loads[0], board, f"was not run with {lacking}")
-        if not cues.cross and (lacking := _lacking_before(scene, h, board, mine)):
-            return _untested(loads[0], board, f"was not run with {lacking}")
-    return None
-
-
-def _lacking(needs: Sequence[Need], cells: Sequence[Cell], ev: Evidence) -> str:
-    """Values said together that no cell has: alone, or all those of which one value only was said."""
-    valued = [n for n in needs if n.valued]
-    for n in valued:
-        if not any(fits(n, c, ev) for c in cells):
-            return n.want.text if n.want else ""
-    spots = {n.at for n in valued}
-    groups = [[n for n in valued if n.at == at] for at in spots]
-    single = [n for n in valued if n.role != "ref" and sum(o.dims == n.dims for o in valued) == 1]
-    for group in (*groups, single):
-        if group and not any(all(fits(n, c, ev) for n in group) for c in cells):
-            return " and ".join(n.want.text for n in group if n.want)
-    return ""
-
-
-def _lacking_before(scene: Scene, h: Heard, board: str, cells: Sequence[Cell]) -> str:
-    """The same of what was last said before of this board, unless this sentence says otherwise."""
-    now = {d for n in h.of("want") for d in n.dims}
-    past = [n for n in scene.wants if n.back and n.valued and n.owner in ("", board) and not n.dims & now]
-    latest = min((n.back for n in past), default=0)
-    for n in past:
-        if n.back == latest and not any(fits(n, c, scene.ev) for c in cells):
-            return n.want.text if n.want else ""
-    return ""
-
-
-def _untested(load: str, board: str, why: str) -> Finding:
-    text = f"{board}: {load} {why}"
-    return Finding(
-        verdict=V.UNTESTED, why=text, boards=(board,), true=f"{text}; nothing can be said of it yet"
-    )
-
-
-def _undefined(load: str, board: str, refs: tuple[str, ...], boards: Sequence[str]) -> Finding:
-    return Finding(
-        verdict=V.NOT_COMPARABLE,
-        why=f"{load} cannot run on {board}",
-        refs=refs,
-        boards=tuple(boards),
-        true=f"{load} is undefined on {board}, so there is nothing to compare",
-    )
 
 
 def _elsewhere(h: Heard, known: Collection[str]) -> bool:

@@ -66,8 +66,8 @@ _AS_LONG = re.compile(r"\bas (?:fast|quick|quickly|long|slow|slowly)\b")
 
 class Claim(msgspec.Struct, frozen=True, kw_only=True):
     """``way``: better, worse, up, down, tie, differs; ``share``: the size is what the subject has of the other.
-    ``clear`` is false where the words point both ways. ``caused``: settings, or the rig, that are named as the cause,
-    ``None`` where no cause is claimed."""
+    ``clear`` is false where the words point both ways. ``told``: nothing but a figure says that there is a
+    difference. ``caused``: settings, or the rig, that are named as the cause, ``None`` where no cause is claimed."""
 
     way: str
     denied: bool = False
@@ -77,6 +77,7 @@ class Claim(msgspec.Struct, frozen=True, kw_only=True):
     at: int = 0
     caused: frozenset[str] | None = None
     only: bool = False
+    told: bool = False
 
 
 def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
@@ -91,6 +92,8 @@ def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
         own = msgspec.structs.replace(own, sizes=rest)  # ``twice that`` beside the size itself
     if own is not None and any(x.kind == "maybe" and _same_part(h, x.start, own.at) for x in h.hits):
         own = msgspec.structs.replace(own, clear=False)
+    if own is None and _lone_difference(h, before):
+        return Claim(way="differs", at=h.of("figure")[0].at, told=True)
     if own is not None or not before or not before[0].asked:
         return own
     question = before[0]
@@ -108,6 +111,15 @@ def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
     if short and asked is not None and re.match(r" (?:not|no|nope|never)\b", h.low):
         return msgspec.structs.replace(asked, denied=not asked.denied, at=0)
     return None
+
+
+def _lone_difference(h: Heard, before: list[Heard]) -> bool:
+    """One figure with a unit, where a change was spoken of: ``seven frames, just like that``."""
+    figures = h.of("figure")
+    said = [n for one in (h, *before[:1]) for n in one.of("want") if n.role == "new" or not n.valued]
+    cards = {n.name for one in (h, *before[:1]) for n in one.of("rig")}
+    one = len(figures) == 1 and figures[0].num is not None and figures[0].num.kind == "value"
+    return one and (bool(said) or len(cards) == 2) and not h.asked
 
 
 def _answers(h: Heard, question: Heard) -> bool:
@@ -188,7 +200,8 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
         )
         way = "tie" if none else "differs"
         return msgspec.structs.replace(base, way=way, at=acts[0].start)
-    if sizes and (differ or any(n.kind == "pct" for n in sizes)):
+    apart = re.search(r"\{n\d+\} (?:in it|between|apart)\b", h.low) is not None
+    if sizes and (differ or apart or any(n.kind == "pct" for n in sizes)):
         return msgspec.structs.replace(base, way="differs", at=places[0])
     if caused is not None:
         return msgspec.structs.replace(base, way="differs", at=cause[0].start, denied=_denied(h, cause[0]))

@@ -10,16 +10,15 @@ from functools import lru_cache
 import msgspec
 
 from leadoff.claims.rows import constant
+from leadoff.claims.search.effects_numbers import SMALL, as_setting
 from leadoff.claims.search.effects_text import worded
 from leadoff.claims.search.effects_words import Hit, hits_in
 from leadoff.claims.search.talk import Talk
-from leadoff.claims.spoken.evidence import Evidence, as_figure
+from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.names import Names, names_of
 from leadoff.claims.spoken.plain import Plain
 from leadoff.claims.spoken.reading import Said, read
-from leadoff.claims.spoken.settings import near_clock
 from leadoff.claims.spoken.values import Num, Want
-from leadoff.claims.values import number_of
 
 SIZES = ("pct", "part", "factor", "difference")
 _FILLER = r"(?:(?:the|my|a|an|its|his|her|at|on|with|only|just|of|that|same|old|in|bus|clock|board) )*"
@@ -70,19 +69,14 @@ _SPAN = re.compile(
     r" (?:(?:whole|full|long|more|odd) )?(?:days?|weeks?|months?|years?|evenings?|nights?|sundays?|weekends?)\b"
 )
 """A number of these is how long ago something was."""
-_SMALL = ("ratio", "cas", "dram_read_ws", "dram_write_ws", "l2_read_ws", "l2_write_ws", "vlb_ws", "rcd", "rp")
 
 
-_COUNTS = re.compile(
-    r" (?!times|is|was|has|does|waits|gives|gets|brings|buys|makes|runs|costs|saves|wins|loses|adds|beats|reads|"
-    r"frames|lines|seconds)"
-    r"[a-z]{3,}s\b"
+_GAINED = re.compile(
+    r"\b(?:gain\w*|los(?:es?|t|ing)|cost\w*|sav(?:es?|ed|ing)|worth|add(?:s|ed|ing)?|pocket\w*|earn\w*|net(?:s|ted)|rob\w*|steal\w*|stole|"
+    r"shav\w*|knock\w*|pick\w* up|shed\w*|buys?|bought|dropped|ahead by|behind by)"
+    r"(?: (?:it|me|you|us|them|him|of|by|itself|another|an|extra|further|the|my|\{b\d+\}|only|just|all))* $"
 )
-"""``Two roads``: a number of things, and no value of a setting."""
-_FIRST_OF = re.compile(
-    r" (?:to|over|instead|rather|against|versus|vs|gives?|gave|gets?|got|buys?|brings?|does|is|was) "
-)
-"""``Three to four``, ``Three gets you nothing``: a value of the setting that was spoken of."""
+"""A figure after one of these is a difference."""
 _DONE = re.compile(r"(?:turn|switch|flip|enabl|disabl|put|took|tak|remov|without|drop|pull)")
 """What was done to a setting: the state after it is the new one."""
 _UNTOUCHED = re.compile(
@@ -164,7 +158,7 @@ def heard(talk: Talk) -> list[Heard]:
         known |= {x.name for x in one.of("board")}
         named = tuple(dict.fromkeys(x.name for x in one.of("board")))
         about = named or about
-        dims = tuple(d for x in one.of("want") for d in x.dims if d in _SMALL)
+        dims = tuple(d for x in one.of("want") for d in x.dims if d in SMALL)
         values = dims or values
         out.append(one)
     return out[::-1]
@@ -180,7 +174,8 @@ def _heard(
         needs.append(Need(kind="board", back=back, at=at, name=board, role=_role(low[:at], board=True)))
     for s in said.signs("k"):
         members = said.groups[int(s[1:])]
-        told = [b for b in members if b in known]
+        other = low[: said.at(s)].rstrip().endswith("other")
+        told = [b for b in members if (b in known) != other]
         for board in told if len(told) == 1 and not spots else members:
             needs.append(Need(kind="board", back=back, at=said.at(s), name=board))
     for s in said.signs("w"):
@@ -255,11 +250,13 @@ def _heard(
             num = msgspec.structs.replace(num, mod="about")
         if num.kind == "pct" and _OF_WHOLE.match(after) and not _GONE_BY.search(low[:at]):
             num = msgspec.structs.replace(num, kind="part")
+        if num.kind == "value" and _GAINED.search(low[:at]):
+            num = msgspec.structs.replace(num, kind="difference")
         if num.kind in ("part", "factor", "pct") and re.search(r"\bnot even (?:\w+ )?$", low[:at]):
             num = msgspec.structs.replace(num, mod="under")
         pairs = re.search(r"\{(n\d+)\}[^{]{0,8} (?:to|against|and|or|vs|versus) $", low[:at])
         figure = pairs is not None and pairs[1] not in turned
-        if not figure and (want_ := _as_setting(num, low[:at], after, own, values, scope, ev)):
+        if not figure and (want_ := as_setting(num, low[:at], after, own, values, scope, ev)):
             turned.add(s)
             place = _PLACE.search(low[:at]) is not None
             want_ = ev.settle(want_, scope)
@@ -350,49 +347,3 @@ def _owner(low: str, at: int, spots: Sequence[tuple[int, str]], about: tuple[str
     if not left or re.search(r"\b(?:both|each|all|same)\b", between):
         return ""
     return left[-1]
-
-
-def _as_setting(
-    num: Num, left: str, after: str, own: list[str], values: tuple[str, ...], scope: set[str], ev: Evidence
-) -> Want | None:
-    """A bare number that is a clock or the value of a setting just spoken of."""
-    if (
-        num.kind != "bare"
-        or num.mod
-        or num.text.startswith("the ")
-        or re.search(r"\b(?:those|these|the|all|both|my) $", left)
-    ):
-        return None
-    if re.match(r" (?:\{[kbr]|boards|machines|cards|runs|states|systems|of them)", after):
-        return None
-    states = [t for t in ev.ledger.trials if t.board in scope]
-    small = [d for d in (*own, *values) if d in _SMALL]
-    if num.value <= constant("small_setting"):
-        if _COUNTS.match(after):
-            return None
-        had = {d: {number_of(t.settings.get(d)) for t in states} for d in small}
-        for d in dict.fromkeys(small):
-            if num.value in had[d] and (
-                d in own
-                or re.search(r"\b(?:at|on|with|to|from|than|over|of) $", left)
-                or (not left.strip() and _FIRST_OF.match(after))
-            ):
-                return Want(num.text, ((d, "is", f"{num.value:g}"),))
-        return None
-    clocks = [number_of(t.settings.get("bus_mhz")) for t in states] + [t.core_mhz for t in states]
-    said = f"{num.value:g}"
-    if not any(near_clock(c, said) for c in clocks):
-        # A clock that was never run is one only where it is said to be.
-        put = re.search(r"\b(?:at|on|to|from|set to|running|bus) (?:the |a |an )?$", left) is not None
-        score = any(as_figure(r.value, num) for t in states for r in t.readings)
-        clock = put and num.value >= constant("slowest_clock_mhz") and not num.places and not score
-        return Want(num.text, (("clock", "clock", said),)) if clock else None
-    read_ = any(as_figure(r.value, num) for t in states for r in t.readings)
-    placed = (
-        re.search(r"\b(?:at|on|from|to|set|bus|running|than|over) (?:the |a |an |its )?$", left) is not None
-    )
-    if read_ and not placed:
-        return None
-    if re.match(r" (?:fps|frames|lines|seconds|mb|in the \{w)", after) and read_:
-        return None
-    return Want(num.text, (("clock", "clock", said),))

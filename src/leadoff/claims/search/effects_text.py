@@ -11,10 +11,33 @@ _TAKEN = re.compile(
     r"(?:(?:the|its|that|this|my|all|one|1|last|only|single|both|extra) )*"
     r"(l2(?: cache)?|write-back|(?:(?:read|write|memory) )?waits?) (?:away|out|off)\b"
 )
+_RID_OF = re.compile(
+    r"\b(?:pull|ditch|remov|delet|shed|scrap|kill|skip|eliminat|abolish|dispens|get(?:ting)? rid of|got rid of|"
+    r"do(?:ing)? away|did away|dropp|drop)"
+    r"(?:s|e|es|ed|ing|ping)?(?: with)? (?:(?:the|its|that|this|my|all|both|one|last|only) )+"
+    r"(l2(?: cache)?|write-back|(?:(?:read|write|memory|cache|bus) )*waits?)(?! (?:from|to|down) )\b"
+)
 _CAME_OUT = re.compile(
     r"\b(?:the |its |that |my )?(l2(?: cache)?|write-back|(?:(?:read|write|memory|cache|bus) )*waits?) (?:now |"
     r"then |all )?(?:(?:came|comes|coming|come|went|goes|"
     r"going|go|dropped|drops) (?:out|away|off)|out(?= ,|$)|taken out|taken away|switched off|turned off)(?! of)\b"
+)
+_HALF_STEP = re.compile(
+    r"\b(?:(?:an|the|that|another|one) )?(?:extra |other |next |last )?half(?:[ -]a)?[ -]?(?:step|notch|turn|"
+    r"click|multiplier|point)?"
+    r"(?: (?:more|extra|up|higher))?(?: (?:on|of|in|to))? the (?P<what>multiplier|ratio)\b",
+    re.I,
+)
+_MEGABYTE = re.compile(
+    r"\b(?P<mod>(?:about|over|nearly|almost|just|under|than) )?(?:a|one) meg(?:abyte)? (?:a|"
+    r"per|each|every) second\b",
+    re.I,
+)
+_EGGS = re.compile(
+    r"\b(?:as )?(?:alike |level |close |same )?(?:as|like) (?:two|a pair of) (?:peas|eggs|drops|pins|coins|twins|"
+    r"beans|buttons|shoes|brothers|sisters)"
+    r"(?: (?:in|of|out of|from) (?:a |the |one )?\w+(?: \w+)?(?= ?[,.]|$))?",
+    re.I,
 )
 _FOR_ALL = re.compile(
     r"\bfor all the (?:difference|good|change|effect) (?:that|it|this|they) (?:made|makes|did|does|had)\b"
@@ -86,6 +109,7 @@ def _way(m: re.Match[str]) -> str:
 
 def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
+    text = _EGGS.sub("level", _MEGABYTE.sub(r"\g<mod>1 mb/s", _HALF_STEP.sub(r"the higher \g<what>", text)))
     text = _FOR_ALL.sub(r"no difference\g<where>", text)
     text = _HOME.sub("is ahead", _SIX.sub("level", _ASIDE.sub("", text)))
     text = re.sub(r"(?<![\w.])(\d+(?:\.\d+)?) up to (?=\d)", r"from \1 to ", text)
@@ -132,6 +156,7 @@ def worded(text: str) -> str:
     low = re.sub(r"\b(?:second|2nd)(?: |-)(?:level )?cache\b", "l2", low)
     low = re.sub(r"\bthe one on (?:the )?(?:memory )?(read|write)s?\b", r"the \1 wait", low)
     low = _TAKEN.sub(r"without \1", low)
+    low = _RID_OF.sub(r"without \1", low)
     low = _CAME_OUT.sub(r"without \1", low)
     low = _UNREAD.sub("unknown jumpers", low)
     return low

@@ -223,6 +223,8 @@ def judge(talk: Talk, place: Place, asked: Sequence[Asked], again: Sequence[int]
         return None
     if excepts(talk):
         return None
+    if not place.runs and any(_difference(talk, ev, w, boards, a) for a in asked):
+        return None
     verdict = V.SUPPORTED
     for a in asked:
         verdict = max(verdict, _of_one(talk, place, cells, a), key=_ORDER.index)
@@ -245,6 +247,14 @@ def judge(talk: Talk, place: Place, asked: Sequence[Asked], again: Sequence[int]
         boards=tuple(b for b in boards if any(c.board == b for c in cells)),
         true=text,
     )
+
+
+def _difference(talk: Talk, ev: Evidence, workload: str, boards: Sequence[str], a: Asked) -> bool:
+    """Whether a figure is far below all that these boards ever read, so that it tells a difference."""
+    if a.way != "is" or a.num.kind != "value" or talk.said.signs("w"):
+        return False
+    every = [r.value for c in ev.cells(workload, boards) for t in c.trials for r in t.readings]
+    return bool(every) and a.num.value < constant("difference_most") * min(every)
 
 
 _ORDER = (V.SUPPORTED, V.UNTESTED, V.CONTRADICTED, V.NOT_FOUND, V.NOT_PLACED)

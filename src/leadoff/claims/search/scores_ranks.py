@@ -46,7 +46,8 @@ _BEHIND = re.compile(
 )
 _OWN = re.compile(
     rf"(?<=holds the )\{{b\d+\}}(?:'s)? (?:\{{w\d+\}} )?records?\b|"
-    rf"\b(?:its|own|personal)\b|\b(?:{_ENDS}|records?|champion|peak|top)\b(?: [\w{{}}]+){{0,3}} (?:for|of|"
+    rf"\b(?:board|machine|box)(?:'s| s) (?:own )?(?:{_ENDS}|records?|peak|top)\b|\b(?:its|own|"
+    rf"personal)\b|\b(?:{_ENDS}|records?|champion|peak|top)\b(?: [\w{{}}]+){{0,3}} (?:for|of|"
     rf"on|from|with|by) "
     rf"(?:this|that|the|my) (?:board|machine|box|one|thing|\{{b\d+\}})|\{{b\d+\}}(?:'s|s'|"
     rf" s) (?:own )?(?:\{{w\d+\}} )?"

@@ -77,6 +77,8 @@ def points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
 
 VAGUE = re.compile(
     r"\bwithout (?:the |its |no |any )?\{[sgb]\d+\}|\bnot only\b|"
+    r"\bthe (?:slow|fast|quick|tight|loose|wide|narrow|long|short|high|low|big|small)(?:er)? (?:one|"
+    r"setting|timing|way)\b|"
     r"\b(?:often|usually|mostly|rarely|frequently|sometimes|seldom|occasionally|generally|normally|typically)\b"
 )
 """What no rule reads, though it changes what is said."""

@@ -3,12 +3,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from functools import lru_cache
 
 import msgspec
 
 from leadoff.claims.rows import table
+from leadoff.claims.spoken.spelled import digits
 
 _UNIT = (
     r"(?:\s*(?:%|per ?cent|times\b|frames?\b|fps\b|lines?\b|seconds?\b|mb/s|megabytes?(?: (?:a|per) "
@@ -90,6 +92,13 @@ def _without_beliefs(text: str) -> str:
     return text
 
 
+def _apart(one: str, two: str) -> float:
+    """How far two numbers are from each other, as a ratio; words that make no number are far from all."""
+    values = [re.search(r"\d+(?:\.\d+)?", digits(x.lower())) for x in (one, two)]
+    found = [max(float(v[0]), 0.01) for v in values if v is not None]
+    return abs(math.log(found[0] / found[1])) if len(found) == 2 else math.inf
+
+
 def _joined(said: str, claim: str) -> Kept:
     """A number that takes the place of a number, with the words that stood around that one; else what stands "
     "alone."""
@@ -97,7 +106,7 @@ def _joined(said: str, claim: str) -> Kept:
     start = lead.match(claim)
     at = start.end() if start else 0
     new = _SIZE.match(claim, at)
-    old = next(reversed(list(_SIZE.finditer(said))), None)
+    old = min(_SIZE.finditer(said), key=lambda m: _apart(m["n"], new["n"]), default=None) if new else None
     if (
         new is None
         or old is None
