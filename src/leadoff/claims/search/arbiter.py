@@ -28,6 +28,7 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     by_search = [(search, r) for search in SEARCHES if (r := search(talk)) is not None]
     found = [r for _, r in by_search]
     sure = [r.finding for r in found if r.sure]
+    failed = any(s is trials and r.sure and r.finding.verdict is V.CONTRADICTED for s, r in by_search)
     if not sure and (several := parts(talk, agreed)) is not None and several.sure:
         sure = [several.finding]
     if not sure:
@@ -35,6 +36,9 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     if len({f.verdict for f in sure}) > 1:
         # A number that one reading has explained is no figure that the book lacks.
         sure = [f for f in sure if f.verdict is not V.NOT_FOUND] or sure
+    if failed and {f.verdict for f in sure} == {V.UNTESTED, V.CONTRADICTED}:
+        # A state that was never measured for it failed.
+        sure = [f for f in sure if f.verdict is V.CONTRADICTED]
     if len({f.verdict for f in sure}) > 1 or sure[0].verdict is by_rules.verdict:
         return by_rules
     scored = all(search in (effects, scores) for search, r in by_search if r.sure)

@@ -11,6 +11,7 @@ from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.search.trials_book import heard_in, loose_words, mentioned
 from leadoff.claims.search.trials_claims import Claim, claims_of, held, supposed
 from leadoff.claims.search.trials_heard import TESTS, Part
+from leadoff.claims.search.trials_lengths import compared
 from leadoff.claims.search.trials_meant import meant_by, scopes
 from leadoff.claims.search.trials_scope import boards_of, scope_of
 from leadoff.claims.search.trials_states import weakest_held
@@ -31,9 +32,15 @@ def trials(talk: Talk) -> Reading | None:
     if talk.asks:
         return None
     said, parts = heard_in(talk.text, talk.evidence)
-    if said.strangers or any(w.of("judge") for w in words_of(said.low)) or said.signs("fd"):
+    if (
+        said.strangers
+        or said.signs("fd")
+        or any(w.of("judge") for w in words_of(said.low) if w.text != "cost")
+    ):
         return None
-    scored = _scored(said)
+    if any(w.text == "cost" for p in parts for w in p.words) and not _of_symptom(talk):
+        return None
+    scored = _scored(said, frozenset(s for p in parts for s in p.read))
     if scored and not any(p.health for p in parts):
         return None
     if said.gone:
@@ -52,13 +59,21 @@ def trials(talk: Talk) -> Reading | None:
     return found if found is not None or meant else _tests(said, parts, before, talk)
 
 
-def _scored(said: Said) -> bool:
+def _of_symptom(talk: Talk) -> bool:
+    """Whether a symptom was told of just before."""
+    oddities = talk.evidence.ledger.oddities
+    return any(trials_symptoms.named(s.plain.low, oddities) for s in talk.before[-2:])
+
+
+def _scored(said: Said, read: frozenset[str]) -> bool:
     """Whether scores, shares or differences are said, which other searches judge."""
     return any(
         n.kind in ("pct", "part", "factor", "difference", "either")
         or (n.kind == "value" and n.unit and (n.unit != "s" or n.value % 60))
         or n.places
-        for n in (said.num(s) for s in said.signs("n"))
+        for n in (
+            said.num(s) for s in said.signs("n") if s not in read or said.num(s).kind not in ("part", "pct")
+        )
     )
 
 
@@ -186,9 +201,17 @@ def _tests(
             return None
         mine = meant_by(c, claims, said, parts, evidence)
         read_ = mine.read
+        if c.topic == "soak" and (
+            length := compared(c, claims, mine.boards, alternatives[0][0], evidence.ledger.trials)
+        ):
+            found.append(length)
+            spent |= {s for p in c.parts for s in p.read}
+            continue
         earlier = any(t in TESTS for p in parts[: parts.index(c.parts[0])] for t in p.topics)
         near = ("test" if c.topic == "soak" else "") if earlier else them
         q = trials_counts.quantity(c.parts[0], c.topic, near, named=bool(mine.boards), taken=read_)
+        if q is None and counted and not mine.boards:
+            q = trials_counts.one_more(c.parts[0])
         verdicts: list[Held] = []
         for together in alternatives:
             each = []
@@ -237,7 +260,18 @@ def _tests(
 def _opposed(claims: Sequence[Claim]) -> bool:
     """Whether one kind of thing is said to have gone well and badly, with no count to tell them apart."""
     bare = [c for c in claims if c.well is not None and not any(p.counts or p.ints for p in c.parts)]
-    return any(a.topic == b.topic and a.well is not b.well for a in bare for b in bare)
+    return any(a.topic == b.topic and a.well is not b.well and _of_same(a, b) for a in bare for b in bare)
+
+
+def _of_same(a: Claim, b: Claim) -> bool:
+    """Whether two claims may be of one thing: ``the first passed, the second did not`` are of two."""
+    one, two = (
+        {w.text for p in c.parts for w in p.words if w.sign[:1] == "b" or w.text in _ONES} for c in (a, b)
+    )
+    return not one or not two or bool(one & two)
+
+
+_ONES = ("first", "second", "former", "latter")
 
 
 def _last_topic(parts: Sequence[Part]) -> str:
@@ -249,6 +283,8 @@ def _them(before: list[tuple[Said, list[Part]]]) -> str:
     for said, parts in reversed(before):
         if any(p.has("state") for p in parts):
             return "state"
+        if any(t in ("copy", "start") and (p.ints or p.counts) for p in parts for t in p.topics):
+            return ""
         if any(w.text in ("soaks", "copy-compares") for p in parts for w in p.words):
             return "test"
         if said.signs("bk"):

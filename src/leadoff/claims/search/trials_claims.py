@@ -83,14 +83,26 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
                 topic=own,
                 parts=(p,),
                 well=p.well,
-                absent=p.denied_topic and own != "start",
+                absent=p.denied_topic and (own != "start" or _counts(p)),
                 workload=workload,
             )
         )
-        if own == "start" and out[-1].well is None and (p.denied_topic or not (p.ints or p.counts)):
+        if (
+            own == "start"
+            and out[-1].well is None
+            and not out[-1].absent
+            and (p.denied_topic or not (p.ints or p.counts))
+        ):
             out[-1] = msgspec.structs.replace(out[-1], well=not p.denied_topic)
         topic = own
     return [c for c in _count_first(_shared_outcome(out)) if not _empty(c)]
+
+
+def _counts(p: Part) -> bool:
+    """Whether it is the counting of starts that is denied."""
+    return any(
+        w.text in ("count", "counted", "counts", "tallied", "recorded", "noted", "logged") for w in p.words
+    )
 
 
 def _empty(c: Claim) -> bool:
@@ -100,13 +112,27 @@ def _empty(c: Claim) -> bool:
 
 
 def supposed(parts: Sequence[Part]) -> bool:
-    """Whether it is only supposed; ``will not`` and ``would not`` tell what it does."""
+    """Whether it is only supposed; ``will not`` and ``would not`` tell what it does, and ``I would hand it to you``
+    is talk beside the claim."""
     for p in parts:
+        claims = p.outcomes or p.topics or p.health or p.ints or p.counts or p.hours
+        if not claims and _texts(p) >= _OWN_WILL:
+            continue
         for i, w in enumerate(p.words):
             after = p.words[i + 1].text if i + 1 < len(p.words) else ""
             if w.of("suppose") and not (w.text in ("will", "would", "could") and after in ("not", "never")):
                 return True
     return False
+
+
+_OWN_WILL = frozenset({"would", "it"})
+_SPEAKERS = frozenset({"i", "we", "you"})
+
+
+def _texts(p: Part) -> frozenset[str]:
+    """Words of a part, where its speaker says what he would do."""
+    said = [w.text for w in p.words[:2]]
+    return frozenset(w.text for w in p.words) if said[:1] and said[0] in _SPEAKERS else frozenset()
 
 
 def _topic(p: Part, workload: str | None) -> str | None:
@@ -236,6 +262,10 @@ def _held(c: Claim, scope: Scope, evidence: Evidence, read: frozenset[str]) -> H
     )
 
 
+_MEANT = frozenset({"meant", "supposed", "set", "asked", "planned", "due", "scheduled", "should"})
+"""How long a soak was to be, whatever came of it."""
+
+
 def _end(c: Claim) -> str:
     return next((w.text for p in c.parts for w in p.words if w.text in ("longest", "shortest")), "")
 
@@ -251,6 +281,8 @@ def test_claim(c: Claim, kind: str, read: frozenset[str]) -> TestClaim:
         well=c.well,
         every=c.every,
         absent=c.absent or any(h.value == 0 for p in c.parts for h in p.hours),
+        meant=any(w.text in _MEANT for p in c.parts for w in p.words),
+        share=next((p.share for p in c.parts if p.share is not None), None),
         hours=tuple(h for p in c.parts for h in p.hours),
         clocks=tuple(x for p in c.parts for x in p.clocks),
         counts=tuple(n for p in c.parts for n in p.counts),
@@ -297,7 +329,8 @@ def _open(c: Claim, scope: Scope, evidence: Evidence) -> Held:
     found = [o for o in evidence.ledger.oddities if o.board in scope.boards and (o.open or ever)]
     items = [i for p in c.parts for i in p.health if i.kind in ("still", "fixed")]
     gone = any(i.kind == "fixed" for i in items)
-    denied = any(i.denied for i in items) != gone if items else True
+    deny = any(i.denied for i in items) or (not gone and any(w.of("deny") for p in c.parts for w in p.words))
+    denied = deny != gone if items else True
     if gone and denied and found and all(o.seen == 1 for o in found):
         why = "; ".join(f"{o.board}: {o.finding}: not tested again since" for o in found)
         return Held(verdict=V.UNTESTED, why=why, refs=tuple(e[:12] for o in found for e in o.entries))

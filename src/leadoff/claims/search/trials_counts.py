@@ -86,6 +86,11 @@ def quantity(
     return Quantity(unit="test", k={"once": 1, "twice": 2}.get(often, 3)) if often else None
 
 
+def one_more(p: Part) -> Quantity | None:
+    """``two boards hung, one rebooted``: a board beside those that were counted."""
+    return Quantity(unit="board", k=1) if _one(p.words[:2]) and p.outcomes else None
+
+
 def _by_words(p: Part, ints: Sequence[tuple[Num, str]], *, named: bool) -> Quantity | None:
     """Counts without a number: ``only the Larch``, ``all but one``, ``not every board``."""
     words = p.words

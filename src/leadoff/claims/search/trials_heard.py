@@ -34,7 +34,8 @@ class Item(msgspec.Struct, frozen=True):
 
 class Part(msgspec.Struct, frozen=True, kw_only=True):
     """A part of a sentence. ``topics`` are the kinds of tests it names, ``outcomes`` what came of it, ``health`` what
-    it says of symptoms; ``denied_topic``: the test itself is denied. ``asked``: a question before the claim."""
+    it says of symptoms; ``denied_topic``: the test itself is denied. ``asked``: a question
+    before the claim, ``share``: how far a soak got."""
 
     words: tuple[Word, ...]
     topics: tuple[str, ...] = ()
@@ -45,6 +46,7 @@ class Part(msgspec.Struct, frozen=True, kw_only=True):
     clocks: tuple[str, ...] = ()
     counts: tuple[Num, ...] = ()
     ints: tuple[tuple[Num, str], ...] = ()
+    share: Num | None = None
     read: frozenset[str] = frozenset()
     asked: bool = False
 
@@ -106,6 +108,8 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
             pending = denials = True
             topic_after = False
         kinds = [k for k in (*_OUTCOMES, *_SYMPTOMS) if w.of(k)]
+        if w.text == "gone" and i and (words[i - 1].sign[:1] == "n" or words[i - 1].text in _LOST):
+            kinds = []
         if w.sign.startswith("n") and said.num(w.sign).kind == "beeps":
             kinds = ["dark"]
         again = i > 0 and words[i - 1].text in ("or", "nor") and bool(outcomes) and outcomes[-1].denied
@@ -122,8 +126,16 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
     elif pending and outcomes and not any(o.denied for o in outcomes) and not topic_after and _closes(words):
         outcomes[-1] = Item(outcomes[-1].kind, True)
     hours, clocks, counts, ints, read = _numbers(words, said)
+    if len(counts) == 1 and counts[0].value == 1 and _not_one(words):
+        # Not one of sixty was bad: none of them.
+        counts = (msgspec.structs.replace(counts[0], value=0.0),)
+        outcomes = [Item(o.kind, False) for o in outcomes]
+    share = _share(words, said) if "soak" in topics else None
+    if share is not None:
+        read = [*read, share.text]
     return Part(
         words=tuple(words),
+        share=share,
         topics=tuple(dict.fromkeys(topics)),
         denied_topic=denied_topic,
         outcomes=tuple(outcomes),
@@ -134,6 +146,39 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
         ints=ints,
         read=frozenset(read),
         asked=asked and not denials,
+    )
+
+
+_LOST = frozenset({"minute", "minutes", "second", "seconds", "byte", "bytes", "key", "keys", "file", "files"})
+"""``not a minute gone``: what is missing, and no symptom that is gone."""
+
+
+def _share(words: Sequence[Word], said: Said) -> Num | None:
+    """``not even half over``: the share of a soak that had gone by."""
+    for i, w in enumerate(words):
+        n = said.num(w.sign) if w.sign[:1] == "n" else None
+        half = w.text in ("halfway", "half-way", "midway") or (
+            w.text == "half" and any(x.text in _GONE for x in words[i + 1 : i + 3])
+        )
+        if half or (n is not None and n.kind in ("part", "pct")):
+            value = 0.5 if n is None else n.value if n.value <= 1 else n.value / 100
+            less = any(
+                x.of("deny") or x.text in ("less", "before", "barely", "short")
+                for x in words[max(0, i - 4) : i]
+            )
+            mod = "under" if less else n.mod if n is not None else ""
+            return Num("part", value, mod=mod, text=w.sign)
+    return None
+
+
+_GONE = frozenset({"over", "done", "through", "gone", "way", "finished", "up", "into", "completed"})
+
+
+def _not_one(words: Sequence[Word]) -> bool:
+    """Whether the count of a clause is denied: ``not one of the sixty``."""
+    return any(
+        w.of("deny") and any(x.sign[:1] == "n" or x.text in ("one", "single") for x in words[i + 1 : i + 3])
+        for i, w in enumerate(words)
     )
 
 
@@ -164,7 +209,11 @@ def said_of_time(words: Sequence[Word], i: int) -> bool:
     after = words[i + 1].text if i + 1 < len(words) else ""
     before = words[i - 1].text if i else ""
     return words[i].text.startswith("start") and (
-        after in ("with", "screen", "from") or before == "start screen"
+        after in ("with", "screen")
+        or (
+            after == "from" and not any(w.text in ("cold", "stone", "standing") for w in words[i + 2 : i + 3])
+        )
+        or before == "start screen"
     )
 
 
@@ -172,6 +221,13 @@ def _turned(parts: list[Part]) -> list[Part]:
     """``hang, not once``: a part that only denies turns what was said before it."""
     out: list[Part] = []
     for p in parts:
+        if out and _goes_for(p) and (before := next((x for x in reversed(out) if x.outcomes), None)):
+            turn = any(w.of("deny") for w in p.words)
+            p = msgspec.structs.replace(
+                p,
+                outcomes=tuple(Item(i.kind, i.denied != turn) for i in before.outcomes),
+                topics=before.topics,
+            )
         empty = not (
             p.outcomes or p.health or p.topics or p.hours or p.counts or p.ints or p.signs("bkswrgo")
         )
@@ -190,6 +246,18 @@ def _turned(parts: list[Part]) -> list[Part]:
     return out
 
 
+def _goes_for(p: Part) -> bool:
+    """``the second did not``, ``the Elm did``: what was said before goes for another, or does not."""
+    if p.outcomes or p.topics or p.health or p.hours or p.counts or p.ints or len(p.words) > _SHORT:
+        return False
+    another = p.signs("bk") or any(
+        w.text in ("former", "latter", "first", "second", "other") for w in p.words
+    )
+    return bool(another) and any(w.text in ("did", "does", "was", "has", "had", "could") for w in p.words)
+
+
+_SHORT = 6
+"""An answer that leans on what was said before has no more words than this."""
 _UNITS_OF_TIME = {"day": 24.0, "days": 24.0, "night": 12.0, "nights": 12.0, "week": 168.0, "weeks": 168.0}
 
 _APART = frozenset(
@@ -243,6 +311,9 @@ def _numbers(
         elif n.kind == "bare" and (of := _whole(words, i, said)):
             counts.append(msgspec.structs.replace(n, kind="count", of=said.num(of).value))
             read.append(of)
+        elif n.kind == "bare" and not n.places and (few := _few_of(words, i, said)):
+            rate = "rate" if words[i - 1].text == "in" else ""
+            counts.append(Num("count", few, of=n.value, mod=rate))
         elif n.kind in ("count", "all"):
             counts.append(n if n.of is not None else msgspec.structs.replace(n, of=n.value))
         elif n.kind in ("bare", "loose", "value", "beeps", "goes") and not n.places and n.unit in ("", "h"):
@@ -260,6 +331,21 @@ def _numbers(
             continue
         read.append(w.sign)
     return tuple(hours), tuple(clocks), tuple(counts), tuple(ints), read
+
+
+_FEW = {"one": 1.0, "1": 1.0, "single": 1.0, "once": 1.0, "twice": 2.0, "thrice": 3.0}
+
+
+def _few_of(words: Sequence[Word], i: int, said: Said) -> float:
+    """``one in sixty``, ``twice out of five``: how many of the number that stands here; 0 where none is said."""
+    before = [w.text for w in words[max(0, i - 3) : i]]
+    if before[-2:] == ["out", "of"]:
+        before = before[:-1]
+    counted = i + 1 < len(words) and words[i + 1].of("board")
+    if len(before) < 2 or counted or before[-1] not in ("in", "of", "out", "out of"):
+        return 0.0
+    n = said.num(before[-2][1:-1]) if re.fullmatch(r"\{n\d+\}", before[-2]) else None
+    return _FEW.get(before[-2] if n is None else n.text, 0.0)
 
 
 def _whole(words: Sequence[Word], i: int, said: Said) -> str:

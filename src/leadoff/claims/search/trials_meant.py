@@ -22,6 +22,7 @@ from leadoff.claims.search.trials_scope import (
 from leadoff.claims.search.trials_words import Word
 from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.reading import Said
+from leadoff.claims.spoken.values import Want
 
 
 def meant_by(
@@ -82,7 +83,14 @@ def scopes(
         return [[Scope(boards=boards, wants=(), trials=tuple(runs), named=True, carried=False)]]
     several = bool(texts & _SEVERAL) or len(m.groups) > 1
     everyone = _universal(words, told) and not m.boards
-    if "other" in texts and not (texts & {"board", "boards"}) and len(claims) == 1 and not m.boards:
+    lengths = texts & {"long", "longer", "short", "shorter"}
+    if (
+        "other" in texts
+        and not lengths
+        and not (texts & {"board", "boards"})
+        and len(claims) == 1
+        and not m.boards
+    ):
         return []
     pooled = False
     found = boards_of(m, told, several=several, evidence=evidence)
@@ -98,6 +106,7 @@ def scopes(
     out: list[list[Scope]] = []
     for boards in found:
         over = [] if everyone else carried(m, boards, told)
+        over = _chosen(words, told, over)
         full = [
             scope_of(evidence, boards, w, named=bool(m.wants), carried=bool(over), pooled=pooled)
             for w in combinations([*m.wants, *over])
@@ -114,6 +123,32 @@ def scopes(
         else:
             out.append([_by_figure(s, told) for s in full])
     return out
+
+
+def _chosen(words: Sequence[Word], told: Sequence[Mentions], over: list[Want]) -> list[Want]:
+    """Of two states told of before, the one that is meant: ``the latter``, ``the first``."""
+    which = next(
+        (k for i, w in enumerate(words) if (k := _ORDINALS.get(w.text, -1)) >= 0 and _alone(words, i)), -1
+    )
+    if which < 0:
+        return over
+    for x in reversed(told):
+        for w in x.wants:
+            pair = [v for v in x.wants if v.names == w.names]
+            if len(pair) == 2 and pair[0].tests != pair[1].tests:
+                return [v for v in over if v.names != w.names] + [pair[which]]
+    return over
+
+
+_ORDINALS = {"former": 0, "first": 0, "latter": 1, "second": 1}
+
+
+def _alone(words: Sequence[Word], i: int) -> bool:
+    """Whether an ordinal stands for a thing, and does not count one: ``the second soak``."""
+    after = words[i + 1] if i + 1 < len(words) else Word("")
+    return words[i].text in ("former", "latter") or not (
+        after.sign or after.of("soak", "copy", "start", "entry", "board", "hang")
+    )
 
 
 def _by_figure(scope: Scope, told: list[Mentions]) -> Scope:

@@ -134,9 +134,11 @@ def _says(parts: Sequence[Part], o: Oddity) -> set[str]:
             elif item.kind == "repair" and item.denied:
                 out.add("no repair")
             elif item.kind == "retest":
-                out.add("no retest" if item.denied else "retest")
+                out.add("no retest" if item.denied or p.has("owed") else "retest")
     if "there" in out and "open" in out:
         out.discard("there")
+    if "no retest" in out:
+        out -= {"there", "open", "retest"}
     if out > {"retest"}:
         out.discard("retest")
     if not out - {"retest"} and (turned := opposite(words, o)):
@@ -147,8 +149,8 @@ def _says(parts: Sequence[Part], o: Oddity) -> set[str]:
 def opposite(words: Sequence[Word], o: Oddity) -> str:
     """The opposite of the symptom said, or the symptom denied: ``found on every boot``, ``no minute lost``."""
     finding = {stem(w) for w in re.findall(r"[a-z-]+", o.finding.lower())}
-    said = {stem(w.text) for w in words}
-    denied = any(w.of("deny") for w in words)
+    said = {stem(t) for w in words for t in w.text.split()}
+    denied = any(w.of("deny", "fail") or w.text.startswith("refuse") for w in words)
     past = any(w.of("before") for w in words)
     for row in table("trials")["opposites"]["rows"]:
         sick, well = ({stem(w) for w in side.split()} for side in row)
