@@ -80,6 +80,11 @@ def whole_process(repeats: int = 5) -> None:
                 2.0,
             ),
             ("the same beside 37 boards, 400 runs", ["now", board, *evening, "--book", shelf], 2.0),
+            ("leadoff now there", ["now", board, "--book", shelf], 1.5),
+            ("leadoff forecast there", ["forecast", board, "--no-seal", "--book", shelf], 2.0),
+            ("leadoff swap there", ["swap", board, "l2 512k", "--book", shelf], 2.0),
+            ("leadoff standings there", ["standings", "--book", shelf], 2.0),
+            ("leadoff board list there", ["board", "list", "--book", shelf], 2.0),
         ):
             call = [*leadoff, *words]
             walls, spent = [], []

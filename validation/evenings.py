@@ -33,7 +33,7 @@ from leadoff.forecast.hold import belief
 from leadoff.plan.draws import drawn_gains, gain_of
 from leadoff.plan.now import Candidate, Plan, now
 from leadoff.plan.route import Option, Route, route
-from leadoff.plan.worth import plan_values
+from leadoff.plan.worth import plan_values, steady_attempts
 from leadoff.record.runs import Outcome, Run
 
 CAP = 900.0
@@ -172,17 +172,19 @@ def _list(of: Evenings) -> Route:
     ]
     if not acts:
         return Route(stages=(), minutes=0.0, gain_pct=0.0)
+    known = belief(found[acts[0].candidate].setup, bench.runs)
     options = [
         Option(
             candidate=a.candidate,
             gain_pct=gain_of(a),
             chance=a.chance_hold.value or 0.0,
+            steady=known.chance(found[a.candidate].setup, steady_attempts()) or 0.0,
             minutes=RUN,
         )
         for a in acts
     ]
     setups = [found[o.candidate].setup for o in options]
-    holds = belief(setups[0], bench.runs).together(setups)
+    holds = known.together(setups, attempts=steady_attempts())
     gains = drawn_gains(acts, setups, (bench.workload,), tuple(bench.runs), draws=holds.shape[1])
 
     def between(a: str, b: str) -> float:

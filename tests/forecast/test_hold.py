@@ -213,6 +213,19 @@ def test_a_soak_that_died_after_hours_says_more_for_a_state_than_one_that_died_a
     assert found[-1] > 0.9
 
 
+def test_a_soak_is_harder_to_hold_than_a_run() -> None:
+    """Attempts in a row, by the chance and by states drawn together, with and without a failure on record."""
+    state = at("40", "7/2")
+    for runs in ((held(at("100/3", "3")),), (held(at("100/3", "3")), failed(at("50", "3"), number="2"))):
+        known = belief(state, runs)
+        once, twelve = known.chances(state, 1.0, 12.0)
+        assert 0.0 < twelve < once
+        drawn = [known.together([state], 2048, attempts=n).mean() for n in (1.0, 12.0)]
+        assert drawn[1] < drawn[0]
+        assert drawn[0] * known.sound() == pytest.approx(once, abs=0.03)
+        assert drawn[1] >= twelve - 0.03  # accidents left out
+
+
 def test_rated_clocks_hold_with_the_base_rate_of_a_healthy_board_and_overclocks_stay_risky() -> None:
     rated, over = at("100/3", "4"), at("40", "4")
     base = belief(rated, ()).sound()

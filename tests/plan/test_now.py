@@ -16,10 +16,11 @@ from makers import FRAMES, seen, setup, sheet
 
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.gap import Gap
+from leadoff.forecast.hold import belief
 from leadoff.machine.partfacts import Processor
 from leadoff.plan.now import Candidate, now
 from leadoff.plan.records import record_states
-from leadoff.plan.worth import expected_gain, plan_values
+from leadoff.plan.worth import expected_gain, plan_values, steady_attempts
 from leadoff.record.runs import Outcome
 
 PART = Processor(id="x5-133", core="x5", rated_mhz=Fraction(400, 3), v_typ=3.45)
@@ -44,7 +45,10 @@ def test_worth_is_gain_times_chance_per_minute() -> None:
     assert first.chance_hold.value is not None
     spent = first.minutes + (1.0 - first.chance_hold.value) * 4.0
     assert first.hoped_pct == pytest.approx(first.gain_pct, rel=0.05)
-    assert first.worth_per_minute == pytest.approx(first.hoped_pct * first.chance_hold.value / spent)
+    steady = belief(at("100/3", "4"), RUNS).chance(at("100/3", "4"), steady_attempts())
+    assert steady is not None
+    assert steady < first.chance_hold.value
+    assert first.worth_per_minute == pytest.approx(first.hoped_pct * steady / spent)
     assert first.minutes == pytest.approx(5.0 + 4.0)
     assert plan.record == {"w2": pytest.approx(20.0, rel=1e-5)}
 

@@ -16,7 +16,7 @@ DRAWS = 200
 
 
 def option(name: str, gain: float, chance: float = 0.9, minutes: float = 4.0) -> Option:
-    return Option(candidate=name, gain_pct=gain, chance=chance, minutes=minutes)
+    return Option(candidate=name, gain_pct=gain, chance=chance, steady=chance, minutes=minutes)
 
 
 def alone(*chances: float) -> NDArray[np.bool_]:

@@ -29,7 +29,6 @@ class Comparison(msgspec.Struct, frozen=True, kw_only=True):
     difference: Quantity
     ratio_pct: Quantity
     p95: tuple[float, float]
-    runs_each: int | None
     verdict: str
     possible_pct: tuple[float, float]
     better: int
@@ -37,6 +36,11 @@ class Comparison(msgspec.Struct, frozen=True, kw_only=True):
     sd: float
     n: tuple[int, int]
     advice: tuple[str, ...] = ()
+
+    @property
+    def runs_each(self) -> int | None:
+        """Runs in each state that would show a difference as large; worked out when asked for, it takes long."""
+        return runs_each(self.difference.value or 0.0, self.sd)
 
 
 def compare(a: Run, b: Run, workload: Workload, house: Repeatability | None = None) -> Comparison:
@@ -75,7 +79,6 @@ def compare(a: Run, b: Run, workload: Workload, house: Repeatability | None = No
         difference=_quantity(d, lo, hi, workload.unit, refs),
         ratio_pct=_quantity(100.0 * d / base, 100.0 * lo / base, 100.0 * hi / base, "%", refs),
         p95=(lo, hi),
-        runs_each=runs_each(d, math.sqrt(var)),
         verdict="shown" if shown else "not_shown",
         possible_pct=(100.0 * lo / base, 100.0 * hi / base),
         better=better,

@@ -118,7 +118,7 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
     First a normal likelihood with a large misfit, then the mixture with the misfit falling, each from the
     mode before: a cold start with a small misfit locks outlier labels in. Boards with unknown settings take
     their likeliest alternative in turn before the last descent. ``known``: modes found
-    before for exactly these rows (a cache), from which the same modes are reached in a step or two.
+    before for exactly these rows (a cache): they are looked at where they are, and the answer is the same.
     """
     if not rows.data:
         empty = Problem(*(np.empty((0, 0)),) * 2, {}, *(np.empty(0),) * 4)  # type: ignore[arg-type]
@@ -148,7 +148,7 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
     problem = _with(rows, base, chosen)
     row = noise.outlier()
 
-    def mode(start: Vec, g: float, share: float, tolerance: float) -> Arrow:
+    def mode(start: Vec, g: float, share: float, tolerance: float, steps: int = 15) -> Arrow:
         return joint_mode(
             problem,
             start,
@@ -158,6 +158,7 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
             outlier_share=share,
             outlier_sd=row["sd"],
             tolerance=tolerance,
+            steps=steps,
         )
 
     found = None if known is None or known.modes.shape != (len(noise.grid()[0]), len(layout)) else known
@@ -177,7 +178,8 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
     modes: list[Arrow] = []
     for g in sorted(noise.grid()[0], reverse=True):
         if found is not None:
-            z = found.modes[len(found.modes) - 1 - len(modes)]
+            modes.append(mode(found.modes[-1 - len(modes)], float(g), row["share"], 1e-3, steps=0))
+            continue
         modes.append(mode(z, float(g), row["share"], 1e-3))
         z = modes[-1].z
     return Fit(

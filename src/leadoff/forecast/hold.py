@@ -83,6 +83,7 @@ class Belief:
         self._blamed = {_key(p): p.path for t, _ in self._failures for p in t.loads}
         """Prior doubt alone is no ceiling: only a path that took part in a failure can be known to have one."""
         self._columns: dict[tuple[str, float], Vec] = {}
+        self._chances: dict[tuple[str, float, float, float], float] = {}
 
     def hold(self, target: Setup) -> Hold:
         """Chances of one state."""
@@ -114,19 +115,26 @@ class Belief:
             beyond_ceiling=beyond,
         )
 
-    def chance(self, target: Setup) -> float | None:
-        """Chance to hold, or ``None`` where no clock is known: what a ranking of many states needs."""
+    def chance(self, target: Setup, attempts: float = 1.0) -> float | None:
+        """Chance to hold so many attempts in a row, or ``None`` where no clock is known."""
+        return next(iter(self.chances(target, attempts)), None)
+
+    def chances(self, target: Setup, *attempts: float) -> tuple[float, ...]:
+        """The same for several numbers of attempts, nothing where no clock is known: what a ranking needs."""
         told = loads(target)
-        return self._joint(told, 0.0) if told else None
+        return tuple(self._joint(told, 0.0, attempts=n) for n in attempts) if told else ()
 
     def sound(self) -> float:
         """Chance that one attempt meets no accident: what is left where every path has room."""
         return self._joint((), 0.0)
 
-    def together(self, targets: Sequence[Setup], draws: int = 256) -> NDArray[np.bool_]:
+    def together(
+        self, targets: Sequence[Setup], draws: int = 256, *, attempts: float = 1.0
+    ) -> NDArray[np.bool_]:
         """Which of the targets hold together, (targets, draws): limits drawn from what is known, always the same.
 
         For questions about several states at once: what one of them tells of another. Accidents are left out.
+        ``attempts``: in a row, of which the weakest counts.
         """
         told = [loads(t) for t in targets]
         kinds = {_key(p): p for some in told for p in some}
@@ -136,8 +144,9 @@ class Belief:
         for name, load in kinds.items():
             nodes, weight = self._axis(name, load.path, load.doubt)
             at = self._drawn[name][kept] if name in self._blamed else _slices(name, weight, draws)
-            softness = max(self._row["softness"], 0.5 * float(nodes[1] - nodes[0]))
-            shaken[name] = nodes[at] + _rng(f"{name} shakes").logistic(0.0, softness / 1.702, draws)
+            softness = max(self._row["softness"], 0.5 * float(nodes[1] - nodes[0])) / 1.702
+            weakest = -softness * np.log(attempts)
+            shaken[name] = nodes[at] + weakest + _rng(f"{name} shakes").logistic(0.0, softness, draws)
         return np.array([np.all([shaken[_key(p)] >= p.log_load for p in some], axis=0) for some in told])
 
     def _why(self, weak: PathChance, held: float) -> str:
@@ -150,25 +159,33 @@ class Belief:
             )
         return f"weakest path: {weak.path} ({weak.why}), {weak.hold:.0%} by itself"
 
-    def _joint(self, told: tuple[Load, ...], room: float, *, accident: bool = True) -> float:
+    def _joint(
+        self, told: tuple[Load, ...], room: float, *, accident: bool = True, attempts: float = 1.0
+    ) -> float:
         out = 1.0
         drawn: Vec | None = None
         if accident and not self._blamed:
-            rate, weight = self._rates()
-            out = float(weight @ np.exp(-rate))
+            rate, weight = self._rates
+            out = float(weight @ np.exp(-attempts * rate))
         elif accident:
             drawn = self._column(_ACCIDENT, 0.0)
         for p in told:
-            name = _key(p)
-            if name in self._blamed:
-                column = self._column(name, p.log_load - room)
+            if _key(p) in self._blamed:
+                column = self._column(_key(p), p.log_load - room)
                 drawn = column if drawn is None else drawn + column
             else:
-                nodes, weight = self._axis(name, p.path, p.doubt)
-                out *= float(weight @ np.exp(log_steps(nodes, p.log_load - room)))
+                out *= self._alone(p, room, attempts)
         if drawn is not None:
-            out *= float(self._weights @ np.exp(drawn))
+            out *= float(self._weights @ np.exp(attempts * drawn))
         return min(1.0, max(0.0, out))
+
+    def _alone(self, load: Load, room: float, attempts: float) -> float:
+        """Chance of one path that took part in no failure."""
+        key = (_key(load), load.doubt, load.log_load - room, attempts)
+        if key not in self._chances:
+            nodes, weight = self._axis(_key(load), load.path, load.doubt)
+            self._chances[key] = float(weight @ np.exp(attempts * log_steps(nodes, load.log_load - room)))
+        return self._chances[key]
 
     def _carry(self, told: Trial, part: Part) -> None:
         """A stretch of load that was carried: it factors over the paths."""
@@ -189,6 +206,7 @@ class Belief:
             return nodes, weight
         return nodes, _scaled(np.log(np.maximum(weight, 1e-300)) + self._logs[name])
 
+    @cached_property
     def _rates(self) -> tuple[Vec, Vec]:
         rate, weight = accidents()
         return rate, _scaled(np.log(np.maximum(weight, 1e-300)) - self._attempts * rate)
@@ -198,7 +216,7 @@ class Belief:
     @cached_property
     def _axes(self) -> dict[str, tuple[Vec, Vec]]:
         found = {n: self._axis(n, path, self._doubt[n]) for n, path in sorted(self._blamed.items())}
-        return {_ACCIDENT: self._rates(), **found}
+        return {_ACCIDENT: self._rates, **found}
 
     @cached_property
     def _posterior(self) -> tuple[dict[str, NDArray[np.intp]], Vec]:

@@ -15,7 +15,7 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
-from leadoff.forecast.facts import Observed
+from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.fit import Fit, Known, collect, fit
 from leadoff.record.runs import Workload
 
@@ -50,9 +50,6 @@ def digest(workloads: Sequence[Workload], runs: Sequence[Observed]) -> str:
         run = seen.run
         if not run.readings and seen.fills is None:
             continue
-        state = sorted((n, s.value or "", s.status.value) for n, s in seen.setup.state.settings.items())
-        clocks = sorted((n, str(c)) for n, c in seen.setup.clocks.items())
-        part = seen.setup.processor
         told.append(
             msgspec.json.encode(
                 [
@@ -62,12 +59,7 @@ def digest(workloads: Sequence[Workload], runs: Sequence[Observed]) -> str:
                     run.outcome,
                     run.rig,
                     run.readings,
-                    state,
-                    clocks,
-                    (part.core, part.id, part.l1_kb, part.l2_kb) if part is not None else None,
-                    seen.setup.sheet.board_class,
-                    seen.setup.sheet.chipset,
-                    seen.setup.tag,
+                    _told_of(seen.setup),
                     *(() if seen.fills is None else (seen.fills,)),
                 ]
             )
@@ -78,6 +70,29 @@ def digest(workloads: Sequence[Workload], runs: Sequence[Observed]) -> str:
     for row in sorted(told):
         whole.update(row)
     return whole.hexdigest()
+
+
+_SETUPS: dict[int, tuple[Setup, msgspec.Raw]] = {}
+"""What is told of a setup, by its number in the process; the setup is kept beside it, so that no other gets that."""
+
+
+def _told_of(setup: Setup) -> msgspec.Raw:
+    """A state with its clocks and its part, as bytes; a command asks for the same ones several times."""
+    kept = _SETUPS.get(id(setup))
+    if kept is None:
+        part = setup.processor
+        content = [
+            sorted((n, s.value or "", s.status.value) for n, s in setup.state.settings.items()),
+            sorted((n, str(c)) for n, c in setup.clocks.items()),
+            (part.core, part.id, part.l1_kb, part.l2_kb) if part is not None else None,
+            setup.sheet.board_class,
+            setup.sheet.chipset,
+            setup.tag,
+        ]
+        if len(_SETUPS) >= 4096:
+            _SETUPS.clear()
+        kept = _SETUPS[id(setup)] = (setup, msgspec.Raw(msgspec.json.encode(content)))
+    return kept[1]
 
 
 @lru_cache(maxsize=1)

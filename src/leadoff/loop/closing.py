@@ -8,7 +8,7 @@ from typing import Any
 from leadoff.claims.grade import Grade, grade
 from leadoff.forecast import scale
 from leadoff.loop.history import BoardView, History, RunView
-from leadoff.loop.ledger import ledger_of
+from leadoff.loop.ledger import trials_of
 from leadoff.loop.moving import route
 from leadoff.loop.session import Session
 from leadoff.loop.steps import step
@@ -67,7 +67,7 @@ def confirm_steps(
     names = {w.name for w in workloads}
     scored = [r for r in board.runs if r.run.workload in names and scale.usable(r.run)]
     if counts is not None:
-        scored = [r for r in scored if counts(r) and _grade(history, board, r).name != "void"]
+        scored = [r for r in scored if counts(r) and _grade(board, r).name != "void"]
     if not scored:
         return [], "this board has no such score yet: there is no record to make sure"
     best = min(scored, key=lambda r: scale.log_time(history.workloads[r.run.workload or ""], _value(r)))
@@ -76,7 +76,7 @@ def confirm_steps(
     if not reach.reachable:
         return [], f"the state of run {best.run.number} cannot be set on this board as it stands"
     moves = moves_for(reach.changes, board.fold.sheet)
-    made = _grade(history, board, best)
+    made = _grade(board, best)
     said = f"run {best.run.number}: {_value(best):g} {workload.unit}, grade {made.name}"
     if made.name == "void":
         return [], f"{said} ({', '.join(made.void_by)}): a record that failed is not made sure by repeats"
@@ -92,10 +92,10 @@ def confirm_steps(
     return steps, f"{said}; at the first failure: then the record is not stable and the list is over"
 
 
-def lacking(history: History, board: BoardView, workload: Workload, least: str) -> bool:
+def lacking(board: BoardView, workload: Workload, least: str) -> bool:
     """Whether the best state so far still lacks something of the grade."""
     scored = [r for r in board.runs if r.run.workload == workload.name and scale.usable(r.run)]
-    found = {r.run.number: (r, _grade(history, board, r)) for r in scored}
+    found = {r.run.number: (r, _grade(board, r)) for r in scored}
     held = [(r, g) for r, g in found.values() if g.name != "void"]
     best = min(held, key=lambda x: scale.log_time(workload, _value(x[0])), default=None)
     return best is None or not best[1].at_least(least)
@@ -106,9 +106,9 @@ def _value(view: RunView) -> float:
     return sum(r.value for r in readings) / len(readings)
 
 
-def _grade(history: History, board: BoardView, best: RunView) -> Grade:
+def _grade(board: BoardView, best: RunView) -> Grade:
     same = {r.run.number for r in board.runs if same_state(r.setup.state, best.setup.state)}
-    return grade([t for t in ledger_of(history).trials if t.run.board == board.id and t.number in same])
+    return grade([t for t in trials_of(board) if t.number in same])
 
 
 def _has(made: Grade, kind: str) -> bool:

@@ -84,7 +84,7 @@ def _glance(session: Session, other: BoardView, workload: Workload, fit: Fit | N
     """What the best state in reach of one board brings on average, in percent."""
     from leadoff.forecast.hold import belief
     from leadoff.plan.records import record_states
-    from leadoff.plan.worth import expected_gain, plan_values
+    from leadoff.plan.worth import expected_gain, plan_values, steady_attempts
 
     own = tuple(r.observed() for r in other.runs)
     record = record_states(other.id, (workload,), own).get(workload.name)
@@ -93,9 +93,9 @@ def _glance(session: Session, other: BoardView, workload: Workload, fit: Fit | N
     row = plan_values()
     room = HOUR - row["other_board_minutes"] - (workload.minutes or price("run"))
     found = [f for f in candidates(session, other, most=GLANCED).values() if total_minutes(f.moves) <= room]
-    known = belief(other.setup, own)
+    known, steady = belief(other.setup, own), steady_attempts()
     hopes = [
-        (expected_gain(gain, None) * (known.chance(f.setup) or 0.0), n)
+        (expected_gain(gain, None) * (known.chance(f.setup, steady) or 0.0), n)
         for n, (gain, f) in enumerate(zip(_gains(fit, workload, record.setup, found), found, strict=True))
     ]
     for hope, n in sorted(hopes, reverse=True):

@@ -20,7 +20,7 @@ from leadoff.machine.prices import minutes as price
 from leadoff.plan.draws import drawn_gains, gain_of
 from leadoff.plan.now import Act, Plan
 from leadoff.plan.route import Option, Route, route
-from leadoff.plan.worth import plan_values
+from leadoff.plan.worth import plan_values, steady_attempts
 from leadoff.record.errors import LeadoffError
 from leadoff.record.moves import Change, Move
 from leadoff.record.runs import Workload
@@ -83,7 +83,7 @@ def evening(
     reserved = sum(s["minutes"] for s in closing)
     room = asked.minutes - reserved
     fits = room >= 2.0 * price("run")
-    floor = "soak" if closing and lacking(history, board, workloads[0], least) else "soaked"
+    floor = "soak" if closing and lacking(board, workloads[0], least) else "soaked"
     found_route, acts = _route(
         session,
         history,
@@ -142,20 +142,22 @@ def _route(
         acts = {
             k: a for k, a in acts.items() if (a.chance_hold.value or 0.0) >= safe and not a.beyond_ceiling
         }
+    known = belief(board.setup, history.all_runs())
+    steady = steady_attempts()
     options = [
         Option(
             candidate=k,
             gain_pct=gain_of(a),
             chance=a.chance_hold.value or 0.0,
+            steady=known.chance(found[k].setup, steady) or 0.0,
             minutes=a.minutes - total_minutes(found[k].moves),
         )
         for k, a in acts.items()
     ]
     if not options:
         return Route(stages=(), minutes=0.0, gain_pct=0.0), {}
-    known = belief(board.setup, history.all_runs())
     setups = [found[o.candidate].setup for o in options]
-    holds = known.together(setups)
+    holds = known.together(setups, attempts=steady)
     gains = drawn_gains(
         list(acts.values()),
         setups,

@@ -202,7 +202,7 @@ def why(session: Session, first: str, second: str) -> Result:
             "difference": c.difference,
             "ratio_pct": c.ratio_pct,
             "p95": list(c.p95),
-            "runs_each": list(c.runs_each) if isinstance(c.runs_each, tuple) else c.runs_each,
+            "runs_each": c.runs_each,
             "verdict": c.verdict,
             "possible_pct": c.possible_pct,
             "factors": [{"factor": f.factor, "share": f.share, "verdict": f.verdict} for f in found.factors],

@@ -26,11 +26,10 @@ def ledger_of(history: History, before: Before | None = None) -> Ledger:
     ``before(a, b)`` tells whether entry ``a`` came before ``b``; without it no forecast is held against a run. One
     taken over from somebody's public file is not this book's own and is left out.
     """
-    setups: dict[int, tuple[dict[str, str | None], StateKey, StateKey]] = {}
     boards = history.boards.values()
     return Ledger(
         workloads=history.workloads,
-        trials=tuple(_trial(view, setups) for board in boards for view in board.runs),
+        trials=tuple(t for board in boards for t in trials_of(board)),
         boards={b.id: b.fold.sheet.board_class for b in boards},
         sealed=()
         if before is None
@@ -39,6 +38,12 @@ def ledger_of(history: History, before: Before | None = None) -> Ledger:
         ),
         oddities=_in_order([o for b in boards for o in _oddities(b)], before),
     )
+
+
+def trials_of(board: BoardView) -> tuple[Trial, ...]:
+    """Every run of one board."""
+    setups: dict[int, tuple[dict[str, str | None], StateKey, StateKey]] = {}
+    return tuple(_trial(view, setups) for view in board.runs)
 
 
 def _in_order(oddities: list[Oddity], before: Before | None) -> tuple[Oddity, ...]:
@@ -79,8 +84,7 @@ def in_the_running(board: BoardView) -> list[RunView]:
     """Runs of states that nothing speaks against (no hang, no failed soak, no bad copies), as standings take them."""
     from leadoff.claims.grade import grade
 
-    setups: dict[int, tuple[dict[str, str | None], StateKey, StateKey]] = {}
-    told = [(view, _trial(view, setups)) for view in board.runs]
+    told = list(zip(board.runs, trials_of(board), strict=True))
     held: dict[StateKey, list[Trial]] = {}
     for _, trial in told:
         held.setdefault(trial.hold_key, []).append(trial)

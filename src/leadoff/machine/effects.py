@@ -236,21 +236,7 @@ def _infer_positions(
         if out[carrier.id].value is not None or carrier.leave or not carrier.sets:
             continue
         known = {n: out[n] for n in carrier.sets if n not in ruled and out[n].value is not None}
-        fits = [
-            p
-            for p in carrier.positions
-            if known
-            and all(
-                p in carrier.sets[n]
-                and same_value(
-                    n,
-                    _reads(n, carrier.sets[n][p], part, base),
-                    s.value or "",
-                    measured=s.source is Source.MEASURED,
-                )
-                for n, s in known.items()
-            )
-        ]
+        fits = _fits(carrier, known, part, base) if known else ()
         if len(fits) == 1:
             out[carrier.id] = Setting(
                 value=fits[0],
@@ -259,6 +245,38 @@ def _infer_positions(
                 why="follows from "
                 + ", ".join(f"{in_words(n)} {_plain(n, s.value or '')}" for n, s in known.items()),
             )
+
+
+_Said = tuple[tuple[str, str, bool], ...]
+_fitting: dict[
+    tuple[int, int, int, _Said], tuple[Carrier, Processor | None, StrapTable | None, list[str]]
+] = {}
+"""Positions that fit, by what is known: thousands of states of one board ask the same. The things themselves are kept
+beside, so that a number of one that is gone is never taken for another."""
+
+
+def _fits(
+    carrier: Carrier, known: Mapping[str, Setting], part: Processor | None, base: StrapTable | None
+) -> list[str]:
+    """Positions of a carrier that give everything that is known of what it sets."""
+    said = tuple((n, s.value or "", s.source is Source.MEASURED) for n, s in known.items())
+    key = (id(carrier), id(part), id(base), said)
+    kept = _fitting.get(key)
+    if kept is not None and kept[0] is carrier and kept[1] is part and kept[2] is base:
+        return kept[3]
+    found = [
+        p
+        for p in carrier.positions
+        if all(
+            p in carrier.sets[n]
+            and same_value(n, _reads(n, carrier.sets[n][p], part, base), value, measured=measured)
+            for n, value, measured in said
+        )
+    ]
+    if len(_fitting) >= 8192:
+        _fitting.clear()
+    _fitting[key] = (carrier, part, base, found)
+    return found
 
 
 @lru_cache(maxsize=4096)

@@ -1,8 +1,8 @@
 """What now: the next run or test for a person at the bench, by what it is worth per minute.
 
-Worth of a run = mean gain over the record so far x chance to hold / minutes, with the minutes of a failure
-counted by its chance. A prototype found look-ahead and expected improvement no better than this (leadoff
-design notes, section 5). Nothing is left out but what the wiring refuses; the rest is marked.
+Worth of a run = mean gain over the record so far x chance to hold (a soak: what cannot last is no gain) / minutes,
+with the minutes of a failure counted by its chance. A prototype found look-ahead and expected improvement no better
+than this (leadoff design notes, section 5). Nothing is left out but what the wiring refuses; the rest is marked.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import msgspec
 
@@ -21,7 +21,7 @@ from leadoff.forecast.hold import Belief, Hold, belief
 from leadoff.forecast.predict import Rough, forecast_many, rough_log_times
 from leadoff.machine.prices import minutes as price
 from leadoff.plan.records import record_states, untold_of
-from leadoff.plan.worth import expected_gain, plan_values
+from leadoff.plan.worth import expected_gain, plan_values, steady_attempts
 from leadoff.record.entries import Expected
 from leadoff.record.moves import Move
 from leadoff.record.quantity import Quantity, Source
@@ -115,10 +115,9 @@ def now(
     listed: list[tuple[tuple[float, float, str], Candidate, tuple[str, Rough]]] = []
     for candidate, told in zip(able, rough, strict=True):
         if told:
-            held = known.chance(candidate.setup)
-            chance = held if held is not None else 0.5
+            odds = _chances(known, candidate.setup)
             best = max(
-                (_worth(candidate, by_name[n], t, chance, record)[1], n) for n, t in sorted(told.items())
+                (_worth(candidate, by_name[n], t, odds, record)[1], n) for n, t in sorted(told.items())
             )
             listed.append(((-best[0], candidate.minutes, candidate.id), candidate, (best[1], told[best[1]])))
     listed.sort(key=lambda x: x[0])
@@ -200,19 +199,30 @@ def _told(
     for (candidate, (name, rough)), made in zip(finalists, forecasts, strict=True):
         e = next(e for e in made.expected if e.workload == name)
         if e.median is not None:
-            out.append(_act(candidate, by_name[name], e, rough, known.hold(candidate.setup), record))
+            out.append(_act(candidate, by_name[name], e, rough, known, record))
     return out
 
 
+class _Odds(NamedTuple):
+    """Chance to hold one run, and to hold a soak as well."""
+
+    run: float
+    steady: float
+
+
+def _chances(known: Belief, setup: Setup) -> _Odds:
+    return _Odds(*(known.chances(setup, 1.0, steady_attempts()) or (0.5, 0.5)))
+
+
 def _worth(
-    c: Candidate, workload: Workload, told: Rough, chance: float, record: Mapping[str, float]
+    c: Candidate, workload: Workload, told: Rough, odds: _Odds, record: Mapping[str, float]
 ) -> tuple[float, float, float]:
-    """Gain in percent, worth per minute, and minutes of one run of a candidate."""
+    """Gain in percent, worth per minute, and minutes of one run of a candidate. A gain counts where it would last."""
     best = record.get(workload.name)
     gain = 0.0 if best is None else 100.0 * (scale.log_time(workload, best) - told.log_time)
     total = c.minutes + (workload.minutes or price("run"))
     hoped = 0.0 if best is None else expected_gain(gain, told.gap)
-    return gain, hoped * chance / (total + (1.0 - chance) * price("failure")), total
+    return gain, hoped * odds.steady / (total + (1.0 - odds.run) * price("failure")), total
 
 
 def _sd_pct(told: Rough) -> float:
@@ -257,12 +267,12 @@ def _repeat(act: Act) -> Act:
 
 
 def _act(
-    c: Candidate, workload: Workload, e: Expected, told: Rough, odds: Hold, record: Mapping[str, float]
+    c: Candidate, workload: Workload, e: Expected, told: Rough, known: Belief, record: Mapping[str, float]
 ) -> Act:
     assert e.median is not None, "only defined forecasts come here"
     best = record.get(workload.name)
-    chance = odds.chance.hold if odds.chance.hold is not None else 0.5
-    mean, worth, total = _worth(c, workload, told, chance, record)
+    odds = known.hold(c.setup)
+    mean, worth, total = _worth(c, workload, told, _chances(known, c.setup), record)
     gain = mean + 100.0 * (told.log_time - scale.log_time(workload, e.median)) if best is not None else 0.0
     return Act(
         kind="run",

@@ -22,11 +22,13 @@ Between = Callable[[str, str], float]
 
 
 class Option(msgspec.Struct, frozen=True, kw_only=True):
-    """A state that a list may hold. ``minutes``: one run of the workload, without the changeover."""
+    """A state that a list may hold. ``minutes``: one run of the workload, without the changeover; ``chance`` to hold
+    that run, ``steady`` to hold a soak as well."""
 
     candidate: str
     gain_pct: float
     chance: float
+    steady: float
     minutes: float
 
 
@@ -67,12 +69,12 @@ def route(
     failure: float,
     least: float | None = None,
 ) -> Route:
-    """Put together a list for ``minutes``. ``holds`` and ``gains``, in percent: (options, draws); ``failure``:
-    minutes of one failure; ``least``: percent of score a minute that a state must add, by default that of the stop
-    rule."""
+    """Put together a list for ``minutes``. ``holds`` (a soak) and ``gains``, in percent: (options, draws);
+    ``failure``: minutes of one failure; ``least``: percent of score a minute that a state must add, by default that
+    of the stop rule."""
     floor = plan_values()["stop_pct_per_minute"] if least is None else least
     # Draws leave out that any run may fail for no reason: the chance has that in it.
-    reach = np.array([o.chance for o in options]) / np.maximum(holds.mean(axis=1), 1e-9)
+    reach = np.array([o.steady for o in options]) / np.maximum(holds.mean(axis=1), 1e-9)
     shown = np.where(gains > plan_values()["seen_gain_pct"], gains, 0.0)
     brings = shown * holds * np.minimum(reach, 1.0)[:, None]
     run = np.array([o.minutes + (1.0 - o.chance) * failure for o in options])

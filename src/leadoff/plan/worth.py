@@ -11,6 +11,7 @@ from typing import Any
 
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.gap import Gap
+from leadoff.forecast.rows import group
 
 
 def expected_gain(gain_pct: float, gap: Gap | None) -> float:
@@ -30,6 +31,11 @@ def _hoped(gain: float, sd: float, least: float) -> float:
     z = (gain - least) / sd
     density = math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
     return sd * density + gain * 0.5 * math.erfc(-z / math.sqrt(2.0))
+
+
+def steady_attempts() -> float:
+    """Attempts in a row that a state must hold to be of use: those of the soak that proves it."""
+    return plan_values()["soak_minutes"] / group("hold", "attempt")["minutes"]
 
 
 What = tuple[str, str, str]
