@@ -63,6 +63,33 @@ def test_what_is_said_of_forecasts_has_a_sure_reading(
     assert found.finding.why
 
 
+COUNTED = (
+    ("Eight forecasts were sealed.", (), "supported"),
+    ("Nine forecasts were sealed.", (), "contradicted"),
+    ("I never sealed a forecast for the ray trace.", (), "supported"),
+    ("I never sealed a forecast for the sort.", (), "contradicted"),
+    ("All but one of the forecasts were for the corridor.", (), "supported"),
+    ("All forecasts were for the corridor.", (), "contradicted"),
+    ("The Cedar has two forecasts.", (), "supported"),
+    ("Not a single forecast was missed.", (), "contradicted"),
+    ("Not one of the forecasts that were put to the test was missed.", (), "contradicted"),
+    ("Both were met.", ("Two forecasts were sealed for the Elm.",), "supported"),
+    ("Both were met.", ("Two forecasts were sealed for the Birch.",), "contradicted"),
+    ("Everything that I sealed for the Birch proved correct.", (), "contradicted"),
+    ("5 of the 6 that count landed inside the band.", ("What is the forecast tally?",), "supported"),
+    ("It was borne out.", ("I sealed a forecast for the Cedar at 83 times 2.5.",), "untested"),
+)
+
+
+@pytest.mark.parametrize(("text", "before", "expected"), COUNTED)
+def test_forecasts_are_counted(
+    text: str, before: tuple[str, ...], expected: str, evidence: Evidence, names: Names
+) -> None:
+    found = seals(talk(text, before, evidence, names))
+    assert found is not None
+    assert (found.finding.verdict.value, found.sure) == (expected, True)
+
+
 @pytest.mark.parametrize(
     ("text", "before"),
     [
@@ -70,6 +97,8 @@ def test_what_is_said_of_forecasts_has_a_sure_reading(
         ("It held.", ("I sealed a forecast for the Elm at 112.", "Then it soaked for 24 hours.")),
         ("My forecast for the Elm at 112 will hold.", ()),
         ("The forecast for the Cedar held.", ()),
+        ("No forecast was needed to see it.", ()),
+        ("Every forecast for the corridor was sealed by candle light.", ()),
     ],
 )
 def test_what_is_open_or_of_other_things_is_never_sure(

@@ -12,6 +12,7 @@ from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_frame import framed
 from leadoff.claims.search.scores_place import boards_of
 from leadoff.claims.search.seals_claims import judged
+from leadoff.claims.search.seals_count import sealed_so_many
 from leadoff.claims.search.seals_tally import tally
 from leadoff.claims.search.seals_which import likely, words
 from leadoff.claims.search.seals_words import (
@@ -38,9 +39,12 @@ _TAG = re.compile(
     r",\s*(?:no|right|eh|ok|okay|see|huh|isn't it|wasn't it|didn't it|did it not|yes|agreed)\s*\?\s*$", re.I
 )
 _ANY = re.compile(
-    r"\b(?:every|each|any|no|not (?:a|1|one)|single) (?:single )?(?:forecast|prediction|seal|envelope)\b"
+    r"\b(?:every|each|any|no|not (?:a|1|one)|single) (?:single )?(?:forecast|prediction|seal|envelope)\b|"
+    r"\b(?:everything|whatever|all)(?: that| of what)? (?:i|we) (?:\w+ )?(?:seal|forecast|predict)\w*"
 )
 """One of several forecasts, which counts them all."""
+_COUNTS = re.compile(r"\b(?:of (?:the )?\{n\d+\}|both|all of them|every one|all)\b|\{n\d+\}")
+_MANY = re.compile(r"\btally\b|\bhow many\b|\b(?:forecast|prediction|seal)\w* (?:tally|count|score)\b")
 _BITS = {"half": 0.5, "quarter": 0.25, "third": 1 / 3}
 _AND_A_BIT = re.compile(r"\b(?:a|1|one) (frame|second|line) and (?:a )?(half|quarter|third)\b")
 _SUPPOSED = re.compile(
@@ -68,7 +72,15 @@ def seals(talk: Talk) -> Reading | None:
     if said.strangers or said.gone or _SUPPOSED.search(low):
         return None
     loose = strange(said)
-    heard_many = any(of_many(s.low) for s in talk.before[-_BACK:]) and not said.signs("bs")
+    counts = _COUNTS.search(low) is not None and bool(
+        said.signs("n") or re.search(r"\b(?:both|all|every)\b", low)
+    )
+    heard_many = any(of_many(s.low) or (counts and _MANY.search(s.low)) for s in talk.before[-_BACK:])
+    heard_many = heard_many and not said.signs("bs")
+    if own and not outcomes(low) and not timing(low):
+        many = sealed_so_many(said, boards_of(said), loose, talk.evidence)
+        if many is not None:
+            return many
     if (of_many(low) or heard_many or _ANY.search(low)) and not said.seals:
         return _tally(talk, loose)
     return _single(talk, loose, own=own)
@@ -95,9 +107,15 @@ def _heard(before: Sequence[Said]) -> bool:
     return False
 
 
+def _spoken_of(talk: Talk) -> list[str]:
+    """Boards named with the forecasts just before, where this sentence leans on it: ``both were met``."""
+    heard = next((s for s in reversed(talk.before[-_BACK:]) if speaks(s.low, strictly=True)), None)
+    return list(boards_of(heard)) if heard is not None and not speaks(talk.said.low, strictly=True) else []
+
+
 def _tally(talk: Talk, loose: Sequence[str]) -> Reading | None:
     ev = talk.evidence
-    boards = boards_of(talk.said)
+    boards = boards_of(talk.said) or _spoken_of(talk)
     found = tally(talk.said, talk.said.low, boards, ev)
     if found is None:
         return None

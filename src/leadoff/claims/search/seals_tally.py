@@ -12,13 +12,12 @@ from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.values import Sealed
 
-_EVERY = re.compile(r"\b(?:every|each|all|both|always|everything|without exception|no exception)\b")
+_EVERY = re.compile(r"\b(?:every|each|all|both|always|everything|whatever|without exception|no exception)\b")
 _NONE = re.compile(
-    r"\b(?:none|neither|"
-    r"not (?:a single |single |one |1 |\{n\d+\} )(?:of them |forecast |prediction |seal |envelope |has |have |ever )*"
-    r"(?:missed|miss|failed|was wrong|went wrong)|"
-    r"no (?:forecast|prediction|seal|envelope) (?:has |ever )*(?:missed|failed|was wrong)|not (?:a|any) miss)\b"
+    r"\b(?:none|neither|nobody|(?:not|never) (?:even )?(?:a single|single|one|1|a|any)|"
+    r"no (?:\w+ ){0,2}?(?:forecast|prediction|seal|envelope|prophecy)s?)\b|\b(?:not|never) (?:even )?\{n\d+\}"
 )
+"""None of them: what comes after it is denied of all."""
 _MOST = re.compile(r"\bmost\b(?! (?:of the time))")
 _LEFT_OUT = re.compile(
     r"\b(?:leav\w+ out|left out|ignor\w+|apart from|except\w*|excluding|exclud\w+|without|"
@@ -34,6 +33,9 @@ _ONE = re.compile(
 _ALL_BUT = re.compile(r"\ball (?:but|except|bar|save) (?:for )?(one|two|three|1|2|3)\b", re.I)
 _WORTH = {"one": 1, "two": 2, "three": 3, "1": 1, "2": 2, "3": 3}
 _LATE = re.compile(r"\bseal\w* (?:\w+ ){0,2}(?:after|late)\b")
+
+
+_CAME_OUT = ("held", "missed", "worse", "better")
 
 
 class Tally(msgspec.Struct, frozen=True, kw_only=True):
@@ -69,6 +71,11 @@ def tally(said: Said, low: str, boards: Sequence[str], ev: Evidence) -> Tally | 
         clear = False
     spent: set[str] = set()
     checks: list[bool] = []
+    if (none := _NONE.search(cut)) and (
+        o := next((x for x in found if x.kind in _CAME_OUT and x.at >= none.start()), None)
+    ):
+        spent |= {s for s in said.signs("n") if said.num(s).value in (0, 1, len(pool))}
+        checks.append(len(inside) == (0 if o.kind == "held" else len(pool)))
     if (but := _ALL_BUT.search(said.plain.text)) and (o := _near(found, 0, None)) is not None:
         spent |= {s for s in said.signs("n") if said.num(s).value == _WORTH[but[1].lower()]}
         checks.append(_count(o, pool, inside) == len(pool) - _WORTH[but[1].lower()])
@@ -98,7 +105,7 @@ def tally(said: Said, low: str, boards: Sequence[str], ev: Evidence) -> Tally | 
         if n.kind in ("count", "all") and n.of is not None:
             checks.append(n.of == len(pool))
         checks.append(n.value == _count(o, pool, inside))
-    for m in () if but else _ONE.finditer(cut):
+    for m in () if but or none else _ONE.finditer(cut):
         o = _near(found, m.end(), None)
         if o is not None:
             checks.append(_count(o, pool, inside) == 1)
@@ -106,9 +113,7 @@ def tally(said: Said, low: str, boards: Sequence[str], ev: Evidence) -> Tally | 
         o = next((x for x in found if x.held is not None), None)
         if o is None:
             return None
-        if _NONE.search(cut):
-            checks.append(len(inside) == (len(pool) if re.search(r"miss|fail", cut) else 0))
-        elif _EVERY.search(cut):
+        if _EVERY.search(cut):
             checks.append(_count(msgspec.structs.replace(o, denied=False), pool, inside) == len(pool))
             clear = clear and not o.denied
         elif _MOST.search(cut):

@@ -123,12 +123,13 @@ def _symptom(
     chosen = [oddities[i] for i in said.oddities]
     own = chosen or trials_symptoms.named(said.plain.low, pool)
     health = any(p.health for p in parts)
-    if not own and health and not said.signs("w"):
+    tested = any(p.topics for p in parts)
+    if not own and health and not tested and not said.signs("w"):
         for s, _ in reversed(before[-2:]):
             own = trials_symptoms.named(s.plain.low, pool)
             if own:
                 break
-    if not own and not said.signs("w") and not any(p.topics for p in parts):
+    if not own and not tested and not said.signs("w"):
         own = _told_before(parts, before, pool)
     if not own and any(i.kind in ("fixed", "anymore") for p in parts for i in p.health) and m.boards:
         own = [o for o in pool if o.board in m.boards]
@@ -242,6 +243,7 @@ def _tests(
         sure = sure and len({v.verdict for v in verdicts}) == 1
         spent |= read_ | (q.read if q else frozenset())
         spent |= {s for p in c.parts for s in p.read} | {n.text for n, _ in c.ints(read_)}
+    spent |= {s for p in parts if not (p.hours or p.counts or p.clocks or p.share) for s in p.read}
     left = [s for s in said.signs("n") if s not in spent]
     loose = loose_words(parts, evidence)
     verdict = weakest_held(found).verdict

@@ -116,7 +116,7 @@ def supposed(parts: Sequence[Part]) -> bool:
     is talk beside the claim."""
     for p in parts:
         claims = p.outcomes or p.topics or p.health or p.ints or p.counts or p.hours
-        if not claims and _texts(p) >= _OWN_WILL:
+        if not claims and _own_will(p):
             continue
         for i, w in enumerate(p.words):
             after = p.words[i + 1].text if i + 1 < len(p.words) else ""
@@ -125,14 +125,15 @@ def supposed(parts: Sequence[Part]) -> bool:
     return False
 
 
-_OWN_WILL = frozenset({"would", "it"})
 _SPEAKERS = frozenset({"i", "we", "you"})
 
 
-def _texts(p: Part) -> frozenset[str]:
-    """Words of a part, where its speaker says what he would do."""
-    said = [w.text for w in p.words[:2]]
-    return frozenset(w.text for w in p.words) if said[:1] and said[0] in _SPEAKERS else frozenset()
+def _own_will(p: Part) -> bool:
+    """Whether its speaker says what he would do, and supposes nothing."""
+    said = [w.text for w in p.words if w.text not in ("and", "so")]
+    return (
+        said[:1] != [] and said[0] in _SPEAKERS and all(w.text == "would" for w in p.words if w.of("suppose"))
+    )
 
 
 def _topic(p: Part, workload: str | None) -> str | None:
@@ -359,6 +360,8 @@ def _counted(c: Claim, scope: Scope, read: frozenset[str], who: str) -> Held:
     """A count with nothing said of what: the tests of so many."""
     wholes = {round(n.of or 0) for p in c.parts for n in p.counts}
     kinds = [k for k in ("copy", "start") if any(t.run.of in wholes for t in tests_of(k, scope.trials))]
+    if not kinds and any(n.mod == "rate" for p in c.parts for n in p.counts):
+        kinds = [k for k in ("copy", "start") if tests_of(k, scope.trials)]
     if len(kinds) != 1:
         return Held(verdict=V.UNTESTED, why=f"{who}: no such count", doubtful=True)
     return judged(test_claim(c, kinds[0], read), scope.trials, who)

@@ -108,6 +108,10 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
             pending = denials = True
             topic_after = False
         kinds = [k for k in (*_OUTCOMES, *_SYMPTOMS) if w.of(k)]
+        if w.text in ("came back", "come back", "comes back") and any(
+            x.of("good", "bad") for x in words[i + 1 : i + 3]
+        ):
+            kinds = []
         if w.text == "gone" and i and (words[i - 1].sign[:1] == "n" or words[i - 1].text in _LOST):
             kinds = []
         if w.sign.startswith("n") and said.num(w.sign).kind == "beeps":
@@ -296,7 +300,8 @@ def _numbers(
             continue
         n = said.num(w.sign)
         after = words[i + 1] if i + 1 < len(words) else Word("")
-        if n.value == 1 and i and words[i - 1].of("all"):
+        people = after.text == "of" and any(x.text in ("you", "us") for x in words[i + 2 : i + 3])
+        if people or (n.value == 1 and i and words[i - 1].of("all")):
             read.append(w.sign)
             continue
         two = said.num(after.sign) if after.sign.startswith("n") else None
