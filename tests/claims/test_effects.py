@@ -73,6 +73,24 @@ SURE = (
         ("The Birch, corridor: I took the ISA card out and pushed the PCI one in.",),
         "supported",
     ),
+    # a figure too small for a reading is the difference
+    (
+        "Seven and a half frames, just like that.",
+        (
+            "The Birch, corridor, 40 times three, write-back off: the ISA card came out and the PCI card went in.",
+        ),
+        "supported",
+    ),
+    (
+        "Ditch the write wait and you pocket nearly a frame and a half.",
+        ("The Alder in the corridor, 40 times three, write-back off.",),
+        "supported",
+    ),
+    (
+        "Ditch the write wait and you pocket three frames.",
+        ("The Alder in the corridor, 40 times three, write-back off.",),
+        "contradicted",
+    ),
     # what was left alone is no cause
     (
         "Four and a half frames more, and it is all the bus, for I never touched the multiplier.",

@@ -24,6 +24,8 @@ from leadoff.loop.session import Session
         ("Ten per cent, I used to tell people, but no, it's nearer six.", "six per cent.", ""),
         ("The soak failed, no, sorry, it passed.", "it passed.", "The soak failed"),
         ("I was hoping for a second or two, and got nothing.", "got nothing.", ""),
+        ("I once wrote ten and had letters about it.", "", ""),
+        ("Three boards... no, four.", "four boards.", ""),
         # nothing is taken back
         ("No, it never hung, no, not once.", "No, it never hung, no, not once.", ""),
         ("No doubt, the Alder is the faster.", "No doubt, the Alder is the faster.", ""),

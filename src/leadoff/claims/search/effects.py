@@ -25,7 +25,7 @@ from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.names import everyday, harmless, remarks
 from leadoff.claims.spoken.relation import deny
 from leadoff.claims.spoken.resolving import unit_kind
-from leadoff.claims.spoken.values import Finding, Num, Verdict
+from leadoff.claims.spoken.values import Finding, Num, Verdict, weakest
 from leadoff.claims.spoken.weigh import Weighed, judge, weigh
 from leadoff.claims.standings import Cell
 from leadoff.record.runs import Direction
@@ -64,8 +64,25 @@ def effects(talk: Talk) -> Reading | None:
         return None
     if not scene.boards and not scene.rigs and not scene.runs:
         return None
+    loads = tuple(dict.fromkeys(n.name for n in h.of("workload")))
+    if len(loads) < 2 or claim.sizes or h.of("figure") or not _ONE_AND_OTHER.search(h.low):
+        return _in_scene(scene, said, claim, talk)
+    each = [_in_scene(msgspec.structs.replace(scene, workloads=(w,)), said, claim, talk) for w in loads]
+    found = [r for r in each if r is not None]
+    if len(found) < len(each):
+        return None
+    return Reading(finding=weakest([r.finding for r in found]), sure=all(r.sure for r in found))
+
+
+_ONE_AND_OTHER = re.compile(r"\{w\d+\}[^{}]{0,12}\b(?:and|or|nor|as well as)\b[^{}]{0,20}\{w\d+\}")
+"""The same is said of two workloads: ``neither in the one nor in the other``."""
+
+
+def _in_scene(scene: Scene, said: list[Heard], claim: Claim, talk: Talk) -> Reading | None:
+    """The likeliest reading of a claim among the states of a scene."""
+    h = said[0]
     cues = cues_of(h, said[1:])
-    if claim.way == "differs" and not claim.sizes and not claim.caused and failed_there(scene, h):
+    if not cues.cross and not claim.sizes and not claim.caused and failed_there(scene, h):
         return None
     if missing := never_run(scene, h, cues):
         return Reading(finding=missing, sure=claim.clear and not undecided(said))

@@ -158,7 +158,7 @@ def heard(talk: Talk) -> list[Heard]:
         known |= {x.name for x in one.of("board")}
         named = tuple(dict.fromkeys(x.name for x in one.of("board")))
         about = named or about
-        dims = tuple(d for x in one.of("want") for d in x.dims if d in SMALL)
+        dims = tuple(d for x in one.of("want") for d in x.dims if d in SMALL or d.endswith("_ws"))
         values = dims or values
         out.append(one)
     return out[::-1]
@@ -256,13 +256,22 @@ def _heard(
             num = msgspec.structs.replace(num, mod="under")
         pairs = re.search(r"\{(n\d+)\}[^{]{0,8} (?:to|against|and|or|vs|versus) $", low[:at])
         figure = pairs is not None and pairs[1] not in turned
+        over = num.kind == "bare" and num.mod == "over" and num.text.startswith("over ") and bool(values)
+        if over and num.value <= constant("small_setting"):
+            num = msgspec.structs.replace(num, mod="")  # held against it, and no bound
         if not figure and (want_ := as_setting(num, low[:at], after, own, values, scope, ev)):
             turned.add(s)
             place = _PLACE.search(low[:at]) is not None
             want_ = ev.settle(want_, scope)
             needs.append(
                 Need(
-                    kind="want", back=back, at=at, want=want_, role=_role(low[:at]), owner=owner, place=place
+                    kind="want",
+                    back=back,
+                    at=at,
+                    want=want_,
+                    role="ref" if over else _role(low[:at]),
+                    owner=owner,
+                    place=place,
                 )
             )
             continue
@@ -307,10 +316,10 @@ def _heard(
 
 def _one_wait(test: tuple[str, str, str], after: str, said: Sequence[str]) -> tuple[str, str, str]:
     """A wait of no name is the one that was spoken of, if only one was."""
-    waits = {d for d in said if d in ("dram_read_ws", "dram_write_ws")}
-    if test[1] != "waits" or len(waits) != 1 or re.match(r"\{\w+\}[^,]*\b(?:both|all|either|each)\b", after):
+    waits = {d for d in said if d.endswith("_ws")}
+    if test[0] != "waits" or len(waits) != 1 or re.match(r"\{\w+\}[^,]*\b(?:both|all|either|each)\b", after):
         return test
-    return (next(iter(waits)), "is", test[2])
+    return (next(iter(waits)), "any" if test[1] == "any" else "is", test[2])
 
 
 def _without_comments(low: str) -> str:

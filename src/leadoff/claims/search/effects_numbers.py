@@ -46,6 +46,7 @@ def as_setting(
         for d in dict.fromkeys(small):
             if num.value in had[d] and (
                 d in own
+                or num.text.startswith("over ")
                 or re.search(r"\b(?:at|on|with|to|from|than|over|of) $", left)
                 or (not left.strip() and _FIRST_OF.match(after))
             ):
@@ -63,7 +64,7 @@ def as_setting(
     placed = (
         re.search(r"\b(?:at|on|from|to|set|bus|running|than|over) (?:the |a |an |its )?$", left) is not None
     )
-    if read_ and not placed:
+    if read_ and (num.places or not placed):
         return None
     if re.match(r" (?:fps|frames|lines|seconds|mb|in the \{w)", after) and read_:
         return None

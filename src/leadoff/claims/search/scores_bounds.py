@@ -174,7 +174,7 @@ def _near(said: Said, at: int) -> list[str]:
 
 def _denied(said: Said, at: int) -> bool:
     denials = classes()["denials"]
-    heard = [w for w in words(_clause(said, at)) if w in denials]
+    heard = [w for w in words(re.sub(r"\blies? $", "", _clause(said, at))) if w in denials]
     return bool(heard) and re.search(r"\bnot (?:only|just|even)\b", _clause(said, at)) is None
 
 

@@ -135,7 +135,7 @@ class Checker:
         if left.before:
             self._part(left.before)
             self.before = (*self.before, said_of(left.before, self.evidence, self.names))
-        parts = whole_parts(clauses(sentence))
+        parts = whole_parts(clauses(sentence)) or (sentence,)
         if closed(sentence) or (len(parts) > 1 and re.search(r"forecast|predict|sealed", sentence, re.I)):
             parts = (sentence,)
         found = [self._part(p) for p in parts]

@@ -13,7 +13,7 @@ from leadoff.claims.rows import table
 from leadoff.claims.spoken.plain import plain
 from leadoff.claims.values import Ledger
 
-_NOUN = r"(?:board|machine|box|system|computer|rig|one|1)"
+_NOUN = r"(?:board|machine|box|system|computer|rig|type|kind|model|one|1)"
 _TAIL = r"(?: (?:test|demo|bench|benchmark|workload|loop))?"
 _BETWEEN = "and|through|in|on|of|by|with|for|to|from|no|over|at|into"
 T = TypeVar("T")

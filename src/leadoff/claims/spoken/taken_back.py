@@ -77,6 +77,8 @@ def _without_beliefs(text: str) -> str:
         )
         if left is None:
             continue
+        if not left[0].strip() and not left.start() and re.fullmatch(r"[\s.!…]*", text[end:]):
+            return ""
         if after is not None and (m["wish"] or not after[0].strip(" ,;:").lower().endswith("and")):
             claim, said = text[end + after.end() :], text[: left.start()]
             if (
