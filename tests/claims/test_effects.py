@@ -73,6 +73,9 @@ SURE = (
         ("The Birch, corridor: I took the ISA card out and pushed the PCI one in.",),
         "supported",
     ),
+    ("In the sort the Elm beats the Cedar by almost five seconds.", (), "supported"),
+    ("In the sort the Cedar beats the Elm by almost five seconds.", (), "contradicted"),
+    ("The Birch, every time.", ("Which of the two sorts quicker, the Alder or the Birch?",), "supported"),
     # a figure too small for a reading is the difference
     (
         "Seven and a half frames, just like that.",

@@ -109,7 +109,7 @@ def _settled(
     claim: Claim,
     talk: Talk,
     h: Heard,
-    figures: Sequence[Num] = (),
+    figures: Sequence[Num],
 ) -> Reading | None:
     if not judged:
         return None

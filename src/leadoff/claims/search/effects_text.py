@@ -80,6 +80,11 @@ _AWAY = re.compile(
     rf"{_SHARE}(?: off| out)? of "
     r"(?:the|its|their|your|my) (?P<what>[a-z]+)(?: away| off)?"
 )
+_TAKEN_FROM = re.compile(
+    r"\b(?:takes?|took|taking) ((?:about |nearly |almost |over |just over |under |some )?(?:\d[\d.]*|a|half a) "
+    r"(?:%|frames?|fps|lines?|mb/s))"
+    r"(?: clean| right| straight)? away\b"
+)
 _INTO = re.compile(
     r"(?<!from )\b(\d+(?:\.\d+)?)( (?:frames|fps|seconds|lines|s|mb/s))? (?:becomes?|became|(?:turns?|turned) into|"
     r"(?:goes|went|drops?|dropped|falls?|fell|rises|rose|climbs?|climbed|grows|grew|shrinks|shrank|slips|slipped|"
@@ -121,6 +126,7 @@ def worded(text: str) -> str:
     low = _WAY_OF.sub("with", spelled(text))
     low = _LESS.sub(lambda m: f"{_way(m)} {m['n']} of the {m['what']}{m['where']}", low)
     low = _AWAY.sub(lambda m: f"{_way(m)} {m['n']} of the {m['what']}", low)
+    low = _TAKEN_FROM.sub(r"costs \1", low)
     low = _INTO.sub(r"from \1\2 to ", low)
     low = re.sub(r"\b(\d[\d.]*) ?mb (more |less |extra )?(?:per|a|every|each) second\b", r"\1 mb/s \2", low)
     low = _OF_EVERY.sub(lambda m: f"{100 * int(m[1]) / int(m[2]):g} %", low)

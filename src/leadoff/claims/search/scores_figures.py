@@ -88,6 +88,8 @@ def figures(talk: Talk) -> Reading | None:
         return None
     again = repeats_in(talk)
     numbers = [s for s in said.signs("n") if s not in again and not _those(talk, s)]
+    if len(numbers) > 1 and re.search(r"\bwithout(?= ,| ?$| (?:it|them)\b)", said.low):
+        return None  # one figure with what was named and one without it
     if _two_subjects(talk) or not numbers or any(said.num(s).kind not in SCORES for s in numbers):
         return None
     if any(_COUNT.search(said.low[said.at(s) + len(s) + 2 :]) for s in numbers):
