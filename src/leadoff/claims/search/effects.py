@@ -200,9 +200,16 @@ def _judged(d: Duo, claim: Claim, turns: Sequence[Turn], scene: Scene, h: Heard)
     if len(found) == 1 and found[0].verdict is V.CONTRADICTED and claim.way not in ("tie", "differs"):
         a, b = orders[0]
         turned = _finding(b, a, d, claim, scene, h)
-        if turned.verdict is V.SUPPORTED and (claim.sizes or abs(lean) < _PLAIN):
+        if turned.verdict is V.SUPPORTED and not _both_told(h) and (claim.sizes or abs(lean) < _PLAIN):
             found.append(turned)  # the sides may have been taken the wrong way round
     return found
+
+
+def _both_told(h: Heard) -> bool:
+    """Two boards by their names, the one held against the other: which is which is plain."""
+    boards = h.of("board")
+    refs = {n.name for n in boards if n.role == "ref"}
+    return len({n.name for n in boards}) == 2 and len(refs) == 1 and len(boards) == 2
 
 
 def _meets(need: Need, c: Cell, ev: Evidence) -> int:
