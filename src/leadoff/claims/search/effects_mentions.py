@@ -56,6 +56,11 @@ _COMMENT = re.compile(
     r"thank|for what|that is (?:all|it)|who)\b(?! (?:fast|quick|slow|long|good|near|level|close|much|well|many))"
 )
 """How a comment begins that is no part of a claim: ``as anyone can see``, ``which tells you something``."""
+_DENIES = re.compile(
+    r"\b(?:untrue|false|wrong|lies?|lied|myth|nonsense|rubbish|mistaken|mistake|incorrect|error|legend|fairy)\b|"
+    r"\b(?:not|never|hardly|scarcely|far from)\b.*\b(?:true|right|so|correct|case|fact|it)\b"
+)
+"""``which is not true``: a comment that denies the claim."""
 _OF_WHOLE = re.compile(
     r" (?:(?:of )?(?:that|it|this|what)|(?:of )?(?:the |its |their )?(?:time|speed|rate|figure|score|pace|frames))\b"
 )
@@ -327,7 +332,12 @@ def _without_comments(low: str) -> str:
     parts = low.split(" , ")
     if len(parts) == 1:
         return low
-    return " , ".join(p if "{" in p or not _COMMENT.match(p.strip()) else "~" * len(p) for p in parts)
+    return " , ".join("~" * len(p) if "{" not in p and _comments(p.strip()) else p for p in parts)
+
+
+def _comments(part: str) -> bool:
+    """Whether a part is a comment, and none that takes back what was said."""
+    return _COMMENT.match(part) is not None and _DENIES.search(part) is None
 
 
 def _role(left: str, *, board: bool = False) -> str:
