@@ -80,14 +80,16 @@ def test_it_is_sure_and_right(
         ("All of them.", ("How many forecasts held?",)),
         ("Thirteen bananas were run on the Birch in June.", ()),
         ("It never made it any further.", ()),
+        ("That one never made it any further, no matter what I tried.", ()),
+        ("Nothing at all, it can not run the thing.", ("What does the Larch make of the ray trace?",)),
         ("The Birch would have been run in May.", ()),
     ],
 )
-def test_what_is_not_of_runs_is_never_surely_supported(
+def test_what_is_not_of_runs_is_never_sure(
     book: tuple[Evidence, Names], text: str, before: tuple[str, ...]
 ) -> None:
     found = reading(book, text, before)
-    assert found is None or not found.sure or found.finding.verdict.value != "supported"
+    assert found is None or not found.sure
 
 
 @pytest.mark.parametrize(

@@ -71,6 +71,8 @@ def runs(talk: Talk) -> Reading | None:
 
 def _of_runs(talk: Talk, said: Said, parts: Sequence[Part]) -> bool:
     """Whether it counts or dates runs, and says nothing that others judge."""
+    if says("unable").search(said.low):
+        return False
     counted = any(n.of != n.value for p in parts for n in p.counts)
     if counted or any(p.hours or p.clocks or p.states or _tests(p) for p in parts):
         return False
@@ -185,7 +187,7 @@ def _counted(words: Sequence[Word], low: str, whole: Asked, scene: Scene) -> Cla
         head, tail = halves(words, scene)
         subject = select(pool, head)
         return _share(q, subject, select(subject, tail), clear=clear)
-    if q.word == "none" and whole.empty and not (says("noun").search(low) or says("book").search(low)):
+    if q.word == "none" and whole.empty and not says("noun").search(low):
         return None
     found = select(pool, whole)
     if q.of is not None:

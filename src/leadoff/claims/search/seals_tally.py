@@ -24,7 +24,9 @@ _LEFT_OUT = re.compile(
     r"forget\w*|aside|bar|barring|discount\w*|not counting|setting aside|skip\w*|discard\w*|drop\w*|minus|strike)\b"
 )
 _OF = re.compile(r"\{(n\d+)\} (?:\w+ ){0,2}?(?:of|out of|in|from) (?:the |these |those |my |all )*\{(n\d+)\}")
-_OF_WHOLE = re.compile(r"\b(?:of|out of|from|among) (?:the |these |those |my |all |honest )*\{(n\d+)\}")
+_OF_WHOLE = re.compile(
+    r"\b(?:of|out of|from|among) (?:the |these |those |my |all |honest |other |remaining )*\{(n\d+)\}"
+)
 _NOUNED = re.compile(r"\{(n\d+)\} (?:\w+ ){0,2}?(?:forecasts|predictions|seals|envelopes|prophecies|bands)\b")
 _ONE = re.compile(
     r"(?:\b(?:only|just|exactly|and|but|bar)|,) (?:the )?(?:one|1|a single)(?: of (?:them|these|those))?(?= )"
