@@ -46,6 +46,27 @@ def test_failed_runs_since_it_held_are_findings_and_the_others_are_told(bench: B
     assert "faults.from_runs" not in bench("sick", "pier-486").marks("note")
 
 
+def test_a_repair_sets_aside_what_was_logged_before_it_and_not_what_came_after(bench: Bench) -> None:
+    """The same facts, logged or said, in the same order, mean the same."""
+
+    def causes(board: str, verb: str) -> list[object]:
+        bench.board(BOARD.replace("pier-486", board))
+        out: list[object] = []
+        for how, line in (
+            (verb, "no video 3 beeps"),
+            ("sick", "repaired the memory socket"),
+            (verb, "no video"),
+        ):
+            bench(how, board, line)
+            found = bench("sick", board).data
+            out.append([(x["fault"], x["p_cause"]) for x in found["explanations"]])
+        return out
+
+    logged, said = causes("pier-486", "log"), causes("quay-486", "sick")
+    assert logged == said
+    assert logged[0] != logged[1]
+
+
 def test_a_failure_beyond_a_rating_is_a_limit_and_no_fault(bench: Bench) -> None:
     bench.board(BOARD)
     bench("move", "pier-486", "bus 50 x2")

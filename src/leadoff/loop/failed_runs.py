@@ -14,19 +14,22 @@ from leadoff.record.results import note
 
 def of_runs(
     kb: Knowledge, board: BoardView, known: Iterable[Finding], family: str | None
-) -> tuple[list[Finding], list[Mark]]:
-    """Findings of the runs that failed since the board last held, and marks that say which were taken and which not.
+) -> tuple[list[Finding], list[Finding], list[Mark]]:
+    """Findings of the runs that failed since the board last held, those before the last repair and those after it,
+    which a repair does not set aside; and marks that say which were taken and which not.
 
     What was said to the verb ``sick`` itself goes before. A failure beyond a rating tells of a limit and no fault; a
     count of starts, or words that no test hears, are told as not used.
     """
     settled = {f.observation for f in known}
-    found: list[Finding] = []
+    before: list[Finding] = []
+    after: list[Finding] = []
     taken: list[str] = []
     left: list[str] = []
-    for view in _since_it_held(board):
+    for place, view in _since_it_held(board):
         heard = () if _no_fault(view) else read_findings(kb, view.said, family=family).findings
         fresh = [f for f in heard if f.observation not in settled]
+        found = before if place < board.mended_after else after
         found += [f for f in fresh if f not in found]
         if not heard:
             left.append(_named(view))
@@ -38,14 +41,14 @@ def of_runs(
     if left:
         say = f'say what was seen: `leadoff sick {board.id} "no picture, 3 beeps"`'
         marks.append(note("faults.runs_not_used", f"logged and not used here: {'; '.join(left)}; {say}"))
-    return found, marks
+    return before, after, marks
 
 
-def _since_it_held(board: BoardView) -> list[RunView]:
-    out: list[RunView] = []
-    for view in board.runs:
-        out = [] if view.run.outcome.held else [*out, view]
-    return out
+def _since_it_held(board: BoardView) -> list[tuple[int, RunView]]:
+    """The runs after the last that held, each with its place among all."""
+    runs = list(enumerate(board.runs))
+    first = max((n + 1 for n, view in runs if view.run.outcome.held), default=0)
+    return runs[first:]
 
 
 def _beyond(view: RunView) -> bool:

@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     from leadoff.book import Entry
 
 SWEEP = "sweep"
+REPAIRED = "test:repair:"
+"""How a finding begins that tells of a repair (the verb ``sick`` writes it)."""
 READ = frozenset({"board", "row", "state", "did", "run", "finding", "fact", "forecast", "guess"})
 _DECODERS: dict[str, msgspec.json.Decoder[Body]] = {
     kind: msgspec.json.Decoder(KINDS[kind]) for kind in sorted(READ)
@@ -98,6 +100,8 @@ class BoardView(msgspec.Struct, frozen=True, kw_only=True):
     sweeps: tuple[SweepView, ...] = ()
     seen: tuple[Fact, ...] = ()
     """What files said of this board as it stands; older evidence of settings moved since is left out."""
+    mended_after: int = 0
+    """How many runs there were when the last repair was told."""
 
     @property
     def id(self) -> str:
@@ -208,6 +212,7 @@ class _Board:
         self.noted: list[tuple[str, FindingBody]] = []
         self.moved = 0
         self.seen = Seen()
+        self.mended_after = 0
 
     def setup(self) -> Setup:
         """The setup of the fold as it stands; computed once for each fold."""
@@ -235,6 +240,7 @@ class _Board:
             moved=self.moved,
             sweeps=tuple(self.sweeps),
             seen=tuple(self.seen.facts),
+            mended_after=self.mended_after,
         )
 
 
@@ -319,6 +325,8 @@ class HistoryReader:
         elif isinstance(body, FindingBody):
             board.findings.append(body)
             board.noted.append((entry.id, body))
+            if body.finding.startswith(REPAIRED):
+                board.mended_after = len(board.runs)
             if body.closed:
                 board.open.pop(body.finding, None)
             elif ":" not in body.finding:

@@ -9,14 +9,12 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from leadoff.claims.values import Ledger, Oddity, Sealed, StateKey, Trial, hold_key, state_key, state_settings
-from leadoff.loop.history import BoardView, ForecastView, History, RunView
+from leadoff.loop.history import REPAIRED, BoardView, ForecastView, History, RunView
 from leadoff.machine.same import same_state
 
 if TYPE_CHECKING:
     from leadoff.forecast.facts import Setup
 
-REPAIRED = "test:repair:"
-"""How a finding begins that tells of a repair (the verb ``sick`` writes it)."""
 Before = Callable[[str, str], bool]
 
 

@@ -67,8 +67,8 @@ def sick(
     new = list(heard.findings) if heard is not None else []
     mode = (heard.mode if heard is not None else None) or _mode_of(board) or "several"
     entries: list[str] = []
-    logged, told = of_runs(kb, board, [*kept, *new], _family_of(board))
-    found = _diagnose(kb, board, history, [*kept, *logged, *new], mode, mine)
+    before, after, told = of_runs(kb, board, [*kept, *new], _family_of(board))
+    found = _diagnose(kb, board, history, [*before, *kept, *after, *new], mode, mine)
     bodies = [
         FindingBody(board=board.id, finding=f"{TEST}{f.observation}", detail=f.outcome, said=line or "")
         for f in new
