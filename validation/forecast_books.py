@@ -95,7 +95,7 @@ def run_book(
             workloads=(workload,),
             physics="plain" if other else physics,
         )
-        held = {b.id: _held_out(world, b.id, workload) for b in world.boards}
+        held = {b.id: held_out(world, b.id, workload) for b in world.boards}
     book: Book = book_of(world)
     asked: Workload = next(w for w in book.workloads if w.name == workload)
     rng = np.random.default_rng(seed)
@@ -124,7 +124,7 @@ def run_book(
     return Result(scores, fit_s, world.boards[0].board_class)
 
 
-def _held_out(world: World, board: str, workload: str) -> list[tuple[dict[str, str | None], Run]]:
+def held_out(world: World, board: str, workload: str) -> list[tuple[dict[str, str | None], Run]]:
     """Two untried states as a book would declare them, and the run of each."""
     return [
         (world.declare(board, s), world.measure(board, s, workload, boot=9_000 + k))

@@ -200,7 +200,7 @@ LEAST_SHARE = 0.02
 
 
 def sample(
-    told: Told, places: Sequence[int], mix: str, *, wanted: float = 4_000.0, most: int = 40_000, seed: int = 1
+    told: Told, places: Sequence[int], mix: str, *, wanted: float = 4_000.0, most: int = 60_000, seed: int = 1
 ) -> Sample:
     """Draw from the posterior behind ``told`` (a book of one board without unknown settings) until ``wanted``
     effective draws are there, or ``most`` draws. ``places``: of the workload's rates among the parameters."""

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from books import Book, book_of  # type: ignore[import-not-found,unused-ignore]
-from forecast_books import CLASSES, Score, _held_out  # type: ignore[import-not-found,unused-ignore]
+from forecast_books import CLASSES, Score, held_out  # type: ignore[import-not-found,unused-ignore]
 
 from leadoff.forecast import scale
 from leadoff.forecast.facts import Observed
@@ -106,7 +106,7 @@ def run_book(seed: int, boards: int, runs: int, *, physics: str, bare: bool) -> 
     """Two untried states of every board, without and with a sweep of each."""
     classes = (CLASSES[seed % len(CLASSES)],) if boards == 1 or bare else None
     world = World(seed, boards=boards, runs=runs, classes=classes, workloads=(WORKLOAD,), physics=physics)
-    held = {b.id: _held_out(world, b.id, WORKLOAD) for b in world.boards}
+    held = {b.id: held_out(world, b.id, WORKLOAD) for b in world.boards}
     book: Book = book_of(world)
     asked = next(w for w in book.workloads if w.name == WORKLOAD)
     out, rng = Both(), np.random.default_rng(seed)

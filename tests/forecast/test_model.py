@@ -115,6 +115,7 @@ def test_all_clocks_times_k_give_the_time_over_k(kind: str, k: Fraction, seed: i
     row = {f: getattr(e, f) for f in FIELDS}
     row["video_fixed"] = d.video_fixed / float(k)  # the card's own rate is one of the fixed rates
     row["refresh"] = d.refresh  # and so is the interval between two refreshes
+    row["ticks"] = d.ticks  # and the rate of interrupts
     a = log_time(centre(z), features([[getattr(d, f) for f in FIELDS]]))[0][0, 0]
     b = log_time(centre(z), features([[row[f] for f in FIELDS]]))[0][0, 0]
     assert float(np.exp(a - b)) == pytest.approx(float(k), rel=1e-12)

@@ -48,6 +48,11 @@ def _log_ratio(core: str, mix: str) -> float:
     return math.log(sum(w * row[k] for k, w in mix_weights(mix).items()))
 
 
+def store_buffers(core: str) -> float:
+    """How many stores the core's write buffer holds."""
+    return _rows()[core]["buffers"]
+
+
 @lru_cache(maxsize=1)
 def _rows() -> Mapping[str, Mapping[str, float]]:
     out: dict[str, dict[str, float]] = {}

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 import msgspec
 
-from leadoff.forecast.core_ratio import core_key, log_core_ratio
+from leadoff.forecast.core_ratio import core_key, log_core_ratio, store_buffers
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.paths import family
 from leadoff.forecast.rows import group
@@ -47,6 +47,8 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     mem_rest: float
     mem_rows: float
     store: float
+    store_memory: float
+    buffers: float
     wb: float
     victim: float
     victim2: float
@@ -55,6 +57,7 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     video_fixed: float
     refresh: float
     mem_bare: float
+    ticks: float
     resident: float
     combined: float
     store_through: float
@@ -126,7 +129,7 @@ class _Reader:
         cost = self.cost
         inner_kb = self._inner_kb()
         inner = inner_kb > 0.0
-        sync = cost["sync"] if self.fc / self.fb > 1.01 else 0.0
+        sync = cost["sync"] * self._off_edge()
         outer, logit, f_l2, hit_lead, hit_rest = self._second(inner, sync)
         mem_lead, mem_rest, rows = self._memory(inner, sync, outer > 0.0)
         wb = self._write_back(inner)
@@ -151,7 +154,9 @@ class _Reader:
             mem_lead=mem_lead,
             mem_rest=mem_rest,
             mem_rows=rows,
-            store=self._store(outer > 0.0) if inner else self._bare_store(outer > 0.0),
+            store=self._beyond_own(self._store(outer > 0.0)),
+            store_memory=self._beyond_own(self._to_memory()),
+            buffers=store_buffers(self.core),
             wb=wb,
             victim=self._victim(outer > 0.0) if wb else 0.0,
             victim2=self._victim(False) if outer and self.value("l2_policy") == "wb" else 0.0,
@@ -162,13 +167,20 @@ class _Reader:
             video_fixed=fixed,
             refresh=self._refresh(),
             mem_bare=float(not inner),
-            resident=self._resident(workload),
+            ticks=self._ticks(),
+            resident=self._ticks() if self._full() else 0.0,
             combined=float(self.value("write_combine") == "on"),
             store_through=self._to_memory() if outer > 0.0 and self._passes_on() else 0.0,
             beyond=past[0],
             beyond_marked=past[1],
             alloc=float(wb > 0.0 and self.value("write_alloc") == "on"),
         )
+
+    def _off_edge(self) -> float:
+        """Bus clocks that a request waits for the next edge of the bus, on average: it may start on any core edge,
+        and at a ratio p/q these fall p different ways on the bus clock."""
+        phases = Fraction(self.fc / self.fb).limit_denominator(4).numerator
+        return (phases - 1) / (2 * phases) if phases > 0 else 0.0
 
     def _inner_kb(self) -> float:
         if self.value("l1") == "off":
@@ -265,9 +277,11 @@ class _Reader:
         range_mb = size / 1024.0 * float(2.0 ** (bits - marked))
         return max(0.0, 1.0 - min(range_mb, self.setup.tag.limit_mb or range_mb) / ram)
 
-    def _bare_store(self, outer: bool) -> float:
-        """Clocks of a store beyond those that a core without first-level cache counts as its own."""
-        return max(self._store(outer) - self.cost["store_contained"], self.cost["store_least"])
+    def _beyond_own(self, clocks: float) -> float:
+        """Clocks of a store beyond those that a core built without first-level cache counts as its own."""
+        if _group("l1_kb").get(self.core, 8.0) > 0.0:
+            return clocks
+        return max(clocks - self.cost["store_contained"], self.cost["store_least"])
 
     def _victim(self, to_l2: bool) -> float:
         full = self.cost["victim_wide" if self.wide else "victim"]
@@ -286,11 +300,13 @@ class _Reader:
         clocks = kinds[bus] + ((self.number("vlb_ws") or 0.0) if bus == "vlb" else 0.0)
         return clocks / clock, clocks / usual
 
-    def _resident(self, workload: Workload) -> float:
-        """Share of time that a million 486 clocks a second take, with anything but a bare boot profile."""
+    def _full(self) -> bool:
+        """Anything but a bare boot profile."""
         profile = self.value("profile")
-        if profile is None or profile in ("bare", "none", "clean", "minimal"):
-            return 0.0
+        return profile is not None and profile not in ("bare", "none", "clean", "minimal")
+
+    def _ticks(self) -> float:
+        """Share of time that a million 486 clocks a second take."""
         return math.exp(log_core_ratio(self.setup, "integer")) / self.fc
 
     def _refresh(self) -> float:

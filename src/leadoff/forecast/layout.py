@@ -54,11 +54,12 @@ def generics(setup: Setup, rig: str) -> tuple[tuple[Name, float], ...]:
 
 def names_of(workload: str, setup: Setup) -> list[Name]:
     """The parameter behind each column of the model, in the order of ``COLUMNS``."""
-    core, bus = core_key(setup), setup.state.value("video_bus") or ""
+    core, bus, part = core_key(setup), setup.state.value("video_bus") or "", setup.processor
     behind: Mapping[str, Name] = {
         "w": (workload,),
         "s": (),
         "c": (core,),
+        "e": (core if part is None or not part.core else part.core,),
         "cw": (core, workload),
         "f": (family(setup),),
         "v": (bus,),

@@ -29,6 +29,12 @@ class Mixture:
         """Probability of a value up to ``x``."""
         return float(self.weights @ ndtr((x - self.means) / self.sds))
 
+    def log_density(self, x: float) -> float:
+        """Log of the density at ``x``."""
+        parts = log_pdf((x - self.means) / self.sds) - np.log(self.sds) + np.log(self.weights)
+        top = parts.max()
+        return float(top + np.log(np.exp(parts - top).sum()))
+
     def quantile(self, p: float) -> float:
         """The value with probability ``p`` below it, by bisection: safe for any mixture, and repeatable."""
         lo = float((self.means - 9.0 * self.sds).min())

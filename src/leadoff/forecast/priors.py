@@ -10,9 +10,9 @@ from importlib.resources import files
 
 import msgspec
 
-LEVELS = ("w", "s", "c", "cw", "f", "v", "k", "d", "b")
-"""Per workload, shared, per core design, per core design and workload, per family of boards, per display bus, per
-chipset, per display card and its bus, per board."""
+LEVELS = ("w", "s", "c", "e", "cw", "f", "v", "k", "d", "b")
+"""Per workload, shared, per core design, per design of a part by its exact name, per core design and workload, per
+family of boards, per display bus, per chipset, per display card and its bus, per board."""
 
 
 class Prior(msgspec.Struct, frozen=True, kw_only=True):

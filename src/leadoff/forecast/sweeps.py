@@ -64,12 +64,14 @@ def demand_of(workloads: Mapping[str, Workload], d: Datum, over: Mapping[str, st
         # The model takes rows for nearer where no second level stands between: a sweep leaps from row to row.
         mem_rows=group("sweeps", "memory")["rows"] / math.exp(prior("s", "near").centre),
         store=0.0,
+        store_memory=0.0,
         victim=0.0,
         victim2=0.0,
         victim_through=0.0,
         alloc=0.0,
         video=0.0,
         video_fixed=0.0,
+        ticks=0.0,
         resident=0.0,
         combined=0.0,
     )

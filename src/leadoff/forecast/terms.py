@@ -13,6 +13,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from leadoff.forecast.posted import posted
 from leadoff.forecast.priors import COLUMNS
 from leadoff.forecast.rows import group
 
@@ -36,7 +37,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     """
     p = _with_shared(p)
     level = np.exp(p["w.level"])
-    clocks = np.exp(f["log_clocks"] + p["c.clocks"] + p["cw.clocks"])
+    clocks = np.exp(f["log_clocks"] + p["c.clocks"] + p["e.clocks"] + p["cw.clocks"])
     inner, outer, wb = f["inner"], f["outer"], f["wb"]
     core = level * clocks / f["f_core"]
     rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
@@ -57,19 +58,17 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     more = np.exp(p["s.bare"]) * f["mem_bare"]
     mem = (f["mem_lead"] + tail * f["mem_rest"] + rows + more) * mem_scale
     out_of = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0)
-    through = np.exp(p["s.through"] + p["k.through"])
-    passed = through * f["store_through"]
-    direct = np.exp(p["s.naked"] * (1.0 - outer)) * f["store"]
-    cost = direct + passed
-    lone = np.where(inner > 0.0, 0.0, p["s.lone"])
-    busy = np.exp(p["s.expose"] + lone) * out_of * cost * f["f_core"] / (f["f_bus"] * clocks)
     # With write allocation a store that misses fills a line instead of leaving.
     leaving = level * np.exp(p["w.stores"] + p["b.stores"]) * out_of * (1.0 - f["alloc"])
-    store = leaving * cost / f["f_bus"] * busy / (1.0 + busy)
-    dirty = np.exp(p["w.dirty"] + p["b.dirty"])
+    stores = posted(p, f, leaving, fills, missed, core)
+    store = stores.time
+    through = np.exp(p["s.through"] + p["k.through"])
+    # Lines that the first level throws out hide behind the fill as the core can; those of the second are the board's.
+    dirty = np.exp(p["w.dirty"])
+    hidden = dirty * np.exp(p["c.dirty"])
     behind = through * f["victim_through"]
-    back = dirty * (f["victim"] + behind) / f["f_bus"]
-    back2 = dirty * f["victim2"] / f["f_mem"] * outer
+    back = hidden * (f["victim"] + behind) / f["f_bus"]
+    back2 = dirty * np.exp(p["b.dirty"]) * f["victim2"] / f["f_mem"] * outer
     # What write allocation brings in comes from memory: a store is no reason for the second level to hold a line.
     allocated = np.exp(p["w.alloc"]) * f["alloc"]
     read = missed + allocated
@@ -85,15 +84,15 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     video = level * np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
     total = core + cache + memory + store + victims + video
     inv = 1.0 / total
-    by_fill = (cache + memory + victims) * inv
-    by_miss = outer * fills * (mem - hit + back2) * inv
+    by_fill = (cache + memory + victims + stores.behind) * inv
+    by_miss = (outer * fills * (mem - hit + back2) + stores.by_missed) * inv
     by_rows = fills * read * rows * mem_scale * inv
-    by_cost = store * (1.0 + 1.0 / (1.0 + busy)) / np.maximum(cost, 1e-12) * inv
-    by_passing = by_cost * passed + fills * (1.0 + allocated) * dirty * behind / f["f_bus"] * inv
+    by_leaving = (stores.full + stores.by_load) * inv
+    by_passing = (stores.through + fills * (1.0 + allocated) * hidden * behind / f["f_bus"]) * inv
     turn = by_miss * share * (1.0 - share) * (1.0 - past)
     # Posted accesses hide behind the core's own work: a display access shows more the faster the core is.
     by_pace = video * (1.0 + 1.0 / (1.0 + fed)) * inv
-    d_core = (core - store / (1.0 + busy) - video / (1.0 + fed)) * inv
+    d_core = (core - stores.by_load - video / (1.0 + fed)) * inv
     # Resident programs and refresh take a share of all time; held below one half so that no guess stops the
     # machine.
     resident, refresh = taken(p, f)
@@ -105,7 +104,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "w.fills": np.where(inner > 0.0, by_fill, zero),
         "w.refs": np.where(inner > 0.0, zero, by_fill),
         "w.shift": turn,
-        "w.stores": store * inv,
+        "w.stores": by_leaving,
         "w.dirty": victims * inv,
         "w.video": video * inv,
         "s.halving": np.where(inner > 0.0, by_fill * f["halvings"], zero),
@@ -120,24 +119,30 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "w.top": by_miss * (1.0 - share) * past * (1.0 - top),
         "s.through": by_passing,
         "k.through": by_passing,
-        "s.naked": by_cost * direct * (1.0 - outer),
+        "s.naked": stores.naked * inv,
+        "s.missing": stores.missing * inv,
         "k.marked": by_miss * (1.0 - share) * top * more_beyond * marked * (1.0 - marked),
-        "s.expose": store / (1.0 + busy) * inv,
-        "s.lone": np.where(inner > 0.0, zero, store / (1.0 + busy) * inv),
+        "s.expose": stores.by_load * inv,
+        "s.behind": stores.behind * inv,
+        "s.drained": np.where(wb > 0.0, stores.behind * inv, zero),
         "s.feed": video / (1.0 + fed) * inv,
         "s.refresh": refresh / (1.0 - away),
         "b.refresh": refresh / (1.0 - away),
-        "s.misses": np.where(wb > 0.0, store * (1.0 + 1.0 / (1.0 + busy)) * inv, zero),
+        "s.misses": np.where(wb > 0.0, by_leaving, zero),
         "s.outer": np.where(inner > 0.0, zero, turn),
         "s.without": 1.0 - outer,
         "b.without": 1.0 - outer,
         "s.combine": by_pace * f["combined"] * by_bus,
         "s.merge": by_pace * f["combined"] * (1.0 - by_bus),
         "s.bare": fills * read * more * mem_scale * inv,
-        "s.resident": resident / (1.0 - away),
+        "w.ticks": resident / (1.0 - away),
+        "s.resident": np.exp(p["w.ticks"] + p["s.resident"]) * f["resident"] / (1.0 - away),
         "c.clocks": d_core,
+        "e.clocks": d_core,
         "c.fetch": by_fill,
         "c.reach": cache * inv,
+        "c.dirty": fills * (1.0 + allocated) * back * inv,
+        "c.expose": stores.by_load * inv,
         "cw.clocks": d_core,
         "b.all": one,
         "b.memory": memory * inv,
@@ -146,8 +151,8 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "b.cache": cache * inv,
         "b.video": by_pace * by_bus,
         "b.curve": turn,
-        "b.stores": store * inv,
-        "b.dirty": victims * inv,
+        "b.stores": by_leaving,
+        "b.dirty": fills * read * back2 * inv,
         "d.card": by_pace * (1.0 - by_bus),
     }
     grad.update({column: grad[f"b.{name}"] for column, name in SHARED})
@@ -166,8 +171,9 @@ def _with_shared(p: Mapping[str, Arr]) -> Mapping[str, Arr]:
 
 
 def taken(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, Arr]:
-    """Shares of all time that resident programs and refresh take."""
-    resident = np.minimum(np.exp(p["s.resident"]) * f["resident"], 0.4)
+    """Shares of all time that interrupts, with the resident programs behind them, and refresh take."""
+    ticks = np.exp(p["w.ticks"]) * (f["ticks"] + np.exp(p["s.resident"]) * f["resident"])
+    resident = np.minimum(ticks, 0.4)
     return resident, np.minimum(np.exp(p["s.refresh"] + p["b.refresh"]) * f["refresh"], 0.4)
 
 
@@ -181,7 +187,7 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     exponentials of the parameters are taken once. Agrees with ``log_time`` to rounding (tested)."""
     p = _with_shared(p)
     inner, outer, wb = f["inner"], f["outer"], f["wb"]
-    clocks = np.exp(f["log_clocks"]) * np.exp(p["c.clocks"] + p["cw.clocks"])
+    clocks = np.exp(f["log_clocks"]) * np.exp(p["c.clocks"] + p["e.clocks"] + p["cw.clocks"])
     rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
     fills = np.exp(rate + f["log_rate"] + p["c.fetch"])
     allocated = np.exp(p["w.alloc"]) * f["alloc"]
@@ -197,14 +203,14 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     mem = (mem + np.exp(p["s.bare"]) * f["mem_bare"]) * np.exp(p["b.memory"]) / f["f_mem"]
     mem = mem * np.where(inner > 0.0, 1.0, np.exp(p["b.bare"]))
     through = np.exp(p["s.through"] + p["k.through"])
-    cost = np.where(outer > 0.0, 1.0, np.exp(p["s.naked"])) * f["store"] + through * f["store_through"]
-    cost = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0) * cost / f["f_bus"]
-    lone = np.where(inner > 0.0, 1.0, np.exp(p["s.lone"]))
-    busy = np.exp(p["s.expose"]) * lone * cost * f["f_core"] / clocks
-    store = np.exp(p["w.stores"] + p["b.stores"]) * (1.0 - f["alloc"]) * cost * busy / (1.0 + busy)
-    dirty = np.exp(p["w.dirty"] + p["b.dirty"])
-    back = dirty * (f["victim"] + through * f["victim_through"]) / f["f_bus"] * (1.0 + allocated)
-    back = back + dirty * (missed + allocated) * f["victim2"] / f["f_mem"] * outer
+    out_of = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0)
+    leaving = np.exp(p["w.stores"] + p["b.stores"]) * out_of * (1.0 - f["alloc"])
+    store = posted(p, f, leaving, fills, missed, clocks / f["f_core"]).time
+    back = (
+        np.exp(p["c.dirty"]) * (f["victim"] + through * f["victim_through"]) / f["f_bus"] * (1.0 + allocated)
+    )
+    back = back + np.exp(p["b.dirty"]) * (missed + allocated) * f["victim2"] / f["f_mem"] * outer
+    back = np.exp(p["w.dirty"]) * back
     spared, merged = (np.where(f["combined"] > 0.0, np.exp(p[n]), 1.0) for n in ("s.combine", "s.merge"))
     on_bus = np.power(f["video"] * spared * np.exp(p["b.video"]), SLOWER)
     in_card = np.power(f["video_fixed"] * merged * np.exp(p["d.card"]), SLOWER)
