@@ -39,8 +39,8 @@ OUTCOMES = {
 START = "2018-01-01T00:00:00Z"
 
 
-def book() -> dict[str, Any]:
-    return tomllib.loads((Path(__file__).parent / "book.toml").read_text(encoding="utf-8"))
+def book(file: Path = Path(__file__).parent / "book.toml") -> dict[str, Any]:
+    return tomllib.loads(file.read_text(encoding="utf-8"))
 
 
 def settings(given: dict[str, Any]) -> dict[str, Setting]:
@@ -70,9 +70,9 @@ def _setting(value: str) -> Setting:
     return Setting(value=value, status=Status.KNOWN, source=Source.DECLARED)
 
 
-def write(session: Session) -> None:
-    """Append boards, workloads, runs, protocols and symptoms, each at its own time."""
-    data = book()
+def write(session: Session, data: dict[str, Any] | None = None) -> None:
+    """Append boards, workloads, runs, protocols and symptoms of a book, each at its own time."""
+    data = data or book()
     todo: list[tuple[str, Body]] = []
     for b in data["board"]:
         todo.append((START, BoardBody(sheet=BoardSheet(id=b["id"], board_class=b["class"]), file_text="")))
@@ -134,13 +134,12 @@ def _at(x: dict[str, Any]) -> str:
 
 
 def _run(r: dict[str, Any], names: dict[str, str]) -> Run:
-    places = 0 if all(isinstance(v, int) for v in r["readings"]) else 1
     return Run(
         number=str(r["number"]),
         board=r["board"],
         workload=names[r["workload"]],
         outcome=OUTCOMES[r["outcome"]],
-        readings=tuple(reading(f"{v:.{places}f}") for v in r["readings"]),
+        readings=tuple(reading(str(v)) for v in r["readings"]),
         place=r.get("failure", ""),
         rig=r["rig"],
     )

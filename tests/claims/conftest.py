@@ -4,15 +4,17 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from blind_book import write
+from blind_book import book, write
 from ear import Ear
 
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.names import Names, names_of
 from leadoff.claims.values import Ledger
+from leadoff.loop.demo import demo_session
 from leadoff.loop.history import read_history
 from leadoff.loop.ledger import ledger_of
 from leadoff.loop.session import Session
+from leadoff.loop.touring import EVENING, Tour
 
 
 @pytest.fixture(scope="session")
@@ -47,3 +49,26 @@ def names(ledger: Ledger) -> Names:
 def ear(ledger: Ledger) -> Ear:
     """Hears sentences over it."""
     return Ear(ledger)
+
+
+@pytest.fixture(scope="session")
+def other(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
+    """The second invented book, with other boards, workloads and cards."""
+    folder = tmp_path_factory.mktemp("other")
+    session = Session(book=str(folder / "b.db"), config=folder / "c", cache=shared_cache)
+    write(session, book(Path(__file__).parent / "other_book.toml"))
+    return _read(session)
+
+
+@pytest.fixture(scope="session")
+def tour(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
+    """The demo book as it is before the walk."""
+    folder = Tour(str(tmp_path_factory.mktemp("tour") / "demo")).folder
+    return _read(demo_session(folder, f"{EVENING}59"))
+
+
+def _read(session: Session) -> Ledger:
+    try:
+        return ledger_of(read_history(session), session.book.is_before)
+    finally:
+        session.close()

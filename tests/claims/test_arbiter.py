@@ -8,10 +8,20 @@ import pytest
 
 from leadoff.claims.search import arbiter
 from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.plain import Plain
+from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Finding, Verdict
 
 V = Verdict
-TALK = cast(Talk, None)
+
+
+def talk(low: str) -> Talk:
+    said = Said(Plain(text=low, low=low), low)
+    return Talk(text=low, said=said, before=(), evidence=cast(Evidence, None))
+
+
+TALK = talk("{b0} is faster")
 
 
 def said(verdict: Verdict, why: str = "by rules") -> Finding:
@@ -24,6 +34,18 @@ def settled(monkeypatch: pytest.MonkeyPatch, rules: Verdict, *found: tuple[Verdi
     monkeypatch.setattr(arbiter, "SEARCHES", tuple(lambda _, r=r: r for r in readings))
     monkeypatch.setattr(arbiter, "parts", lambda talk, read: None)
     return arbiter.settled(TALK, said(rules))
+
+
+def test_what_names_nothing_is_supported_only_where_a_search_is_sure(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(arbiter, "parts", lambda talk, read: None)
+    monkeypatch.setattr(arbiter, "SEARCHES", ())
+    assert arbiter.settled(TALK, said(V.SUPPORTED)).verdict is V.SUPPORTED
+    bare = arbiter.settled(talk("that was the end of it"), said(V.SUPPORTED))
+    assert bare.verdict is V.NOT_PLACED
+    assert "nothing is named" in bare.why
+    sure = Reading(finding=said(V.SUPPORTED), sure=True)
+    monkeypatch.setattr(arbiter, "SEARCHES", (lambda _: sure,))
+    assert arbiter.settled(talk("that was the end of it"), said(V.SUPPORTED)).verdict is V.SUPPORTED
 
 
 def test_a_sure_reading_outweighs_the_rules(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,10 +9,6 @@ from leadoff.claims.spoken.plain import plain
 from leadoff.claims.spoken.settings import settle, wants_in
 from leadoff.claims.spoken.values import Want
 from leadoff.claims.values import Ledger
-from leadoff.loop.demo import demo_session
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.touring import EVENING, Tour
 
 SAID = [
     ("without the cache write wait", ("l2_write_ws", "is", "0")),
@@ -38,17 +34,6 @@ def test_settings_by_their_names(said: str, test: tuple[str, str, str]) -> None:
     found: list[Want] = []
     wants_in(plain(said).low, lambda w: found.append(w) or "")
     assert [w.tests for w in found] == [(test,)]
-
-
-@pytest.fixture(scope="module")
-def tour(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
-    """The demo book as it is before the walk."""
-    folder = Tour(str(tmp_path_factory.mktemp("tour") / "demo")).folder
-    session = demo_session(folder, f"{EVENING}59")
-    try:
-        return ledger_of(read_history(session), session.book.is_before)
-    finally:
-        session.close()
 
 
 def test_a_parity_error_is_no_setting() -> None:

@@ -1,12 +1,14 @@
 """Which of two readings counts: the one by rules of speech, or the one by search over the book.
 
 A sentence is held against its speaker only when no likely reading of it holds, and called supported only when no
-likely reading fails.
+likely reading fails. One that names nothing itself is supported only by a search that is sure of what it means.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+
+import msgspec
 
 from leadoff.claims.search.effects import effects
 from leadoff.claims.search.parts import parts
@@ -32,6 +34,9 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     if not sure and (several := parts(talk, agreed)) is not None and several.sure:
         sure = [several.finding]
     if not sure:
+        if by_rules.verdict is V.SUPPORTED and not talk.said.signs("bkwgsnrfo"):
+            why = f"nothing is named in it, and what it means may be another thing than this: {by_rules.why}"
+            return msgspec.structs.replace(by_rules, verdict=V.NOT_PLACED, why=why, true=by_rules.why)
         return _leaning([r.finding for r in found], by_rules)
     if len({f.verdict for f in sure}) > 1:
         # A number that one reading has explained is no figure that the book lacks.

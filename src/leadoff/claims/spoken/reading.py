@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from leadoff.claims.spoken.asides import without_asides
@@ -83,8 +85,34 @@ def forms_of(word: str) -> set[str]:
     return out
 
 
+class _Same:
+    """A ledger that is looked up as this one and not by its value."""
+
+    __slots__ = ("ledger",)
+
+    def __init__(self, ledger: Ledger) -> None:
+        self.ledger = ledger
+
+    def __hash__(self) -> int:
+        return id(self.ledger)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.ledger is self.ledger
+
+
 def read(plain: Plain, ledger: Ledger, names: Names) -> Said:
-    """Mentions of a sentence, longest names first; what is not in the book stays as words."""
+    """Mentions of a sentence, longest names first; what is not in the book stays as words. The result is the
+    caller's to change."""
+    said = copy(_read(plain, _Same(ledger), names))
+    for name, value in vars(said).items():
+        if isinstance(value, list):
+            setattr(said, name, value.copy())
+    return said
+
+
+@lru_cache(maxsize=256)
+def _read(plain: Plain, same: _Same, names: Names) -> Said:
+    ledger = same.ledger
     said = Said(plain, f" {plain.low} ")
     low = said.low
 
