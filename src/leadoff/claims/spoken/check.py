@@ -47,7 +47,6 @@ from leadoff.claims.spoken.orders import orders
 from leadoff.claims.spoken.parts import whole_parts
 from leadoff.claims.spoken.plain import Plain, clauses, corrected_parts, plain, sentences
 from leadoff.claims.spoken.quantified import quantified
-from leadoff.claims.spoken.ranks import ranks
 from leadoff.claims.spoken.reading import Said, read
 from leadoff.claims.spoken.repeats import repeats
 from leadoff.claims.spoken.resolving import resolve
@@ -340,7 +339,7 @@ class Checker:
         found, oddity = oddities(ask)
         if found:
             return found, oddity
-        if found := ranks(ask) or orders(ask) or quantified(ask) or spread(ask):
+        if found := orders(ask) or quantified(ask) or spread(ask):
             return found, None
         if often := repeats(ask):
             return [often], None
