@@ -104,7 +104,7 @@ class Belief:
         )
         weak = min(paths, key=lambda p: p.hold)
         beyond = tuple(
-            f"{p.why}: {p.hold:.0%} to hold by itself"
+            f"{p.why}: {100.0 * p.hold:.0f} % to hold by itself"
             for load, p in zip(told, paths, strict=True)
             if p.hold < self._row["ceiling_chance"] and _key(load) in self._blamed
         )
@@ -153,11 +153,12 @@ class Belief:
         sound = self.sound()
         if weak.hold >= sound:
             whose = "this board" if self._attempts or self._failures else "boards"
+            rate, rating = 100.0 * (1.0 - sound), max(0.0, 100.0 * (1.0 - held / sound))
             return (
-                f"no path is near a limit: {1.0 - sound:.1%} is the rate at which {whose} may fail in any state, "
-                f"{1.0 - held / sound:.1%} that a part does not carry its rating"
+                f"no path is near a limit: {rate:.1f} % is the rate at which {whose} may fail in any state, "
+                f"{rating:.1f} % that a part does not carry its rating"
             )
-        return f"weakest path: {weak.path} ({weak.why}), {weak.hold:.0%} by itself"
+        return f"weakest path: {weak.path} ({weak.why}), {100.0 * weak.hold:.0f} % by itself"
 
     def _joint(
         self, told: tuple[Load, ...], room: float, *, accident: bool = True, attempts: float = 1.0
