@@ -59,7 +59,7 @@ def settings(given: dict[str, Any]) -> dict[str, Setting]:
             # No part of the catalogue may be meant: all of this is invented.
             out["cpu"], out["cpu_specimen"] = _setting(f"invented-{part}"), _setting(specimen)
         else:
-            text = value if value == "?" else FRACTIONS.get(value, f"{value:g}")
+            text = value if isinstance(value, str) else FRACTIONS.get(value, f"{value:g}")
             out[NAMES.get(name, name)] = _setting(text)
     return out
 

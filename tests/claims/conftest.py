@@ -52,12 +52,15 @@ def ear(ledger: Ledger) -> Ear:
 
 
 @pytest.fixture(scope="session")
-def other(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
+def second(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
     """The second invented book, with other boards, workloads and cards."""
-    folder = tmp_path_factory.mktemp("other")
-    session = Session(book=str(folder / "b.db"), config=folder / "c", cache=shared_cache)
-    write(session, book(Path(__file__).parent / "other_book.toml"))
-    return _read(session)
+    return _written("second_book.toml", tmp_path_factory, shared_cache)
+
+
+@pytest.fixture(scope="session")
+def third(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
+    """The third, with settings that the others do not have."""
+    return _written("third_book.toml", tmp_path_factory, shared_cache)
 
 
 @pytest.fixture(scope="session")
@@ -65,6 +68,13 @@ def tour(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
     """The demo book as it is before the walk."""
     folder = Tour(str(tmp_path_factory.mktemp("tour") / "demo")).folder
     return _read(demo_session(folder, f"{EVENING}59"))
+
+
+def _written(file: str, folders: pytest.TempPathFactory, cache: Path) -> Ledger:
+    folder = folders.mktemp("other")
+    session = Session(book=str(folder / "b.db"), config=folder / "c", cache=cache)
+    write(session, book(Path(__file__).parent / file))
+    return _read(session)
 
 
 def _read(session: Session) -> Ledger:

@@ -1,7 +1,8 @@
 """Which of two readings counts: the one by rules of speech, or the one by search over the book.
 
 A sentence is held against its speaker only when no likely reading of it holds, and called supported only when no
-likely reading fails. One that names nothing itself is supported only by a search that is sure of what it means.
+likely reading fails. A difference that may be the other way round bears nobody out; what names nothing, and is no
+answer, is supported only by a search that is sure of it.
 """
 
 from __future__ import annotations
@@ -34,9 +35,14 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     if not sure and (several := parts(talk, agreed)) is not None and several.sure:
         sure = [several.finding]
     if not sure:
-        if by_rules.verdict is V.SUPPORTED and not talk.said.signs("bkwgsnrfo"):
+        answers = bool(talk.before) and talk.before[-1].plain.text.rstrip().endswith("?")
+        if by_rules.verdict is V.SUPPORTED and not answers and not talk.said.signs("bkwgsnrfo"):
             why = f"nothing is named in it, and what it means may be another thing than this: {by_rules.why}"
             return msgspec.structs.replace(by_rules, verdict=V.NOT_PLACED, why=why, true=by_rules.why)
+        if by_rules.verdict is V.SUPPORTED and any(
+            s is effects and r.finding.verdict is V.CONTRADICTED for s, r in by_search
+        ):
+            return _two_ways(by_rules)
         return _leaning([r.finding for r in found], by_rules)
     if len({f.verdict for f in sure}) > 1:
         # A number that one reading has explained is no figure that the book lacks.

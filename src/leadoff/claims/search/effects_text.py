@@ -112,6 +112,20 @@ def _way(m: re.Match[str]) -> str:
     return "saves" if any(w in _TIMES for w in what.split()) else "loses"
 
 
+_NONE = re.compile(
+    r"\b(?:gain|gains|gained|bring|brings|brought|buys?|bought|gives?|gave|wins?|won|saves?|saved|adds?|added|"
+    r"los(?:es|t|e)|costs?) (?:(?:me|you|it|us|the board) )?no (?:extra |more |further |single )?"
+    r"(?:frames?|fps|lines?|seconds?|time|speed|points?)\b"
+)
+"""Nothing gained or lost of what is measured."""
+_SECONDS_OFF = re.compile(
+    r"\b(?:takes?|took|taken|taking|knock\w*|shav\w+|cuts?|cutting|trim\w*|slic\w+|lops?|lopped) "
+    r"((?:(?:nearly|about|almost|roughly|over|under|just over|just under|more than|less than) )*"
+    r"\d[\d.]* (?:seconds?|minutes?|s)) off\b"
+)
+"""``Took nearly three seconds off``."""
+
+
 def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
     text = _EGGS.sub("level", _MEGABYTE.sub(r"\g<mod>1 mb/s", _HALF_STEP.sub(r"the higher \g<what>", text)))
@@ -123,7 +137,8 @@ def worded(text: str) -> str:
     text = re.sub(r"\b(?:ca|approx|circa)\.? ?(?=[+-]\d)", "", text, flags=re.I)
     text = re.sub(r"\bthe (read|write) one\b", r"the \1 wait", text, flags=re.I)
     text = _AND_PART.sub(lambda m: f"{_PARTS[m[2].lower()]} {m[1]}s", text)
-    low = _WAY_OF.sub("with", spelled(text))
+    low = _NONE.sub("makes no difference", _WAY_OF.sub("with", spelled(text)))
+    low = _SECONDS_OFF.sub(r"saved \1", low)
     low = _LESS.sub(lambda m: f"{_way(m)} {m['n']} of the {m['what']}{m['where']}", low)
     low = _AWAY.sub(lambda m: f"{_way(m)} {m['n']} of the {m['what']}", low)
     low = _TAKEN_FROM.sub(r"costs \1", low)
@@ -149,7 +164,7 @@ def worded(text: str) -> str:
     )
     low = re.sub(r"\b(\d+(?:\.\d+)?)[ -]?fold\b", r"\1 times", low)
     low = re.sub(
-        r"\b(half|a third|a quarter|a fifth) (?:as|so) (?:long|much time)\b(?: as)?",
+        r"\b(half|a third|a quarter|a fifth) (?:(?:as|so) (?:long|much time)\b(?: as)?|the (?:seconds|minutes) of\b)",
         r"\1 of the time of",
         low,
     )

@@ -27,9 +27,16 @@ _MANY = int(constant("unknown_words"))
 """So many unknown words make even a plain contradiction doubtful."""
 
 
+_SINGLE = re.compile(
+    r"\b(?:its|the|my|his|her|their) (?:only|sole|single|one) (?:\w+ )?(?:soak|copy|copies|compare|start|test)s?\b",
+    re.I,
+)
+"""``Its only soak``: that there is no other is not read here."""
+
+
 def trials(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
-    if talk.asks:
+    if talk.asks or _SINGLE.search(talk.text):
         return None
     said, parts = heard_in(talk.text, talk.evidence)
     if (

@@ -26,6 +26,11 @@ def figures(ask: Ask, spent: frozenset[str]) -> list[Finding]:
     said = ask.said
     open_ = [f for f in ask.figures() if f not in spent]
     found: list[Finding] = []
+    for sign in [s for s in open_ if re.search(rf"\{{{s}\}} times\b", ask.low)]:
+        # So many times as much, or so often: no reading.
+        open_.remove(sign)
+        why = f"what is {said.num(sign).text} times as much or was done so often is not clear"
+        found.append(Finding(verdict=V.NOT_PLACED, why=why))
     for m in _RANGE.finditer(ask.low):
         if m[1] in open_ and m[2] in open_:
             found.append((_move if _moves(ask, m) else _range)(ask, m[1], m[2]))

@@ -43,7 +43,8 @@ _FORMS: tuple[tuple[str, Maker], ...] = (
     (r"\bcas(?: is| of| at| to| set to)? (\d(?:\.5)?)\b", lambda m: (("cas", "is", m[1]),)),
     (r"\b(?:the )?cas(?: setting| timing)?\b", lambda m: (("cas", "any", ""),)),
     (
-        rf"\b(?:{LESS}{THE} write-back|write-back(?: was| is| turned| switched| set)? (?:off|disabled)|"
+        rf"\b(?:{LESS}{THE} write-back|"
+        r"write-back(?: was| is| turned| switched| set| still| left| kept)* (?:off|disabled)|"
         r"(?:turning|switching) write-back off|write-through(?: mode)?)\b",
         lambda m: (("l1_policy", "is", "wt"),),
     ),
@@ -130,7 +131,7 @@ def _compiled() -> tuple[tuple[re.Pattern[str], Maker], ...]:
     return tuple((re.compile(form), make) for form, make in (*forms(), *_FORMS))
 
 
-_SPLIT = re.compile(r"\b(l2|cache|memory|d?ram|vlb) (\d) (read |write )?waits\b")
+_SPLIT = re.compile(r"\b(l2|cache|memory|d?ram|vlb|localbus) (\d) (read |write )?waits\b")
 """``cache 0 write waits``, a count that came between."""
 
 

@@ -1,6 +1,7 @@
 """Forms of the settings in ``settings_said.toml``: a pattern each, and the tests that what it matched stands for.
 
-A row with ``alone = false`` goes by a name that means other things too, such as the parity of a parity error.
+A row with ``alone = false`` goes by a name that means other things too, such as the parity of a parity error; one
+with ``by_value = true`` goes by its value alone, such as EDO.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from functools import lru_cache
+from itertools import permutations
 
 from leadoff.claims.rows import table
 
@@ -30,7 +32,13 @@ def forms() -> tuple[tuple[str, Maker], ...]:
     """Every form, the fuller wording of a setting before its bare name."""
     full: list[tuple[str, Maker]] = []
     bare: list[tuple[str, Maker]] = []
-    for row in table("settings_said")["row"]:
+    rows = table("settings_said")["row"]
+    numbers = {str(r["setting"]): f"(?:{r['called']})" for r in rows if r["kind"] == "number"}
+    for a, b in permutations(numbers, 2):
+        full.append(
+            (rf"\b{numbers[a]} and (?:the )?{numbers[b]}(?: both| each)?{TO} (\d)\b{_NO_UNIT}", _both(a, b))
+        )
+    for row in rows:
         name, called = str(row["setting"]), f"(?:{row['called']})"
         full += _MAKERS[str(row["kind"])](name, called, row)
         if row.get("alone", True):
@@ -62,6 +70,11 @@ def _fixed(name: str, op: str, value: str) -> Maker:
 
 def _first(name: str, op: str) -> Maker:
     return lambda m: ((name, op, next(g for g in m.groups() if g is not None)),)
+
+
+def _both(a: str, b: str) -> Maker:
+    """``RCD and precharge both at 2``."""
+    return lambda m: ((a, "is", m[1]), (b, "is", m[1]))
 
 
 def _waits(name: str, called: str, row: Mapping[str, object]) -> list[tuple[str, Maker]]:
@@ -119,6 +132,8 @@ def _word(name: str, called: str, row: Mapping[str, object]) -> list[tuple[str, 
     for value, said in values.items():
         out.append((rf"\b(?:{said}) {called}\b", _fixed(name, "is", str(value))))
         out.append((rf"\b{called}{TO} (?:{said})\b", _fixed(name, "is", str(value))))
+        if row.get("by_value"):
+            out.append((rf"\b(?:the )?(?:{said})\b", _fixed(name, "is", str(value))))
     return out
 
 
