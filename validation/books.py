@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -98,3 +99,13 @@ def _known(value: str | None) -> Setting:
     if value is None:
         return UNKNOWN_SETTING
     return Setting(value=value, status=Status.KNOWN, source=Source.DECLARED)
+
+
+def arguments(doc: str | None, seed: int) -> argparse.ArgumentParser:
+    """The command line of what runs over generated books: how many of which shape, from which seed, which physics."""
+    parser = argparse.ArgumentParser(description=doc)
+    for name in ("boards", "runs", "books"):
+        parser.add_argument(name, type=int)
+    parser.add_argument("--seed", type=int, default=seed)
+    parser.add_argument("--physics", default="plain")
+    return parser

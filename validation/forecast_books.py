@@ -10,7 +10,6 @@ rounding of a printed score is exact; the standard error is that between books. 
 
 from __future__ import annotations
 
-import argparse
 import time
 import warnings
 from contextlib import nullcontext
@@ -19,7 +18,7 @@ from importlib import import_module
 from typing import Any
 
 import numpy as np
-from books import Book, book_of  # type: ignore[import-not-found,unused-ignore]
+from books import Book, arguments, book_of  # type: ignore[import-not-found,unused-ignore]
 from numpy.typing import NDArray
 from variant import TEMPLATES, variant  # type: ignore[import-not-found,unused-ignore]
 
@@ -211,12 +210,7 @@ def rescaled(results: list[Result], method: str) -> float:
 
 def main() -> None:
     """Command line."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("boards", type=int)
-    parser.add_argument("runs", type=int)
-    parser.add_argument("books", type=int)
-    parser.add_argument("--seed", type=int, default=100_000)
-    parser.add_argument("--physics", default="plain")
+    parser = arguments(__doc__, 100_000)
     parser.add_argument("--gp", action="store_true")
     given = parser.parse_args()
     methods = METHODS if given.gp else METHODS[:2]

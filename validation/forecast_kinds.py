@@ -10,7 +10,6 @@ states, is printed so many times finer than its workload prints it: what a print
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, replace
@@ -18,7 +17,7 @@ from importlib import import_module
 from typing import Any
 
 import numpy as np
-from books import Book, book_of  # type: ignore[import-not-found,unused-ignore]
+from books import Book, arguments, book_of  # type: ignore[import-not-found,unused-ignore]
 from forecast_books import CLASSES, held_out  # type: ignore[import-not-found,unused-ignore]
 from numpy.typing import NDArray
 from variant import TEMPLATES, variant  # type: ignore[import-not-found,unused-ignore]
@@ -230,12 +229,7 @@ def table(found: list[Case]) -> str:
 
 def main() -> None:
     """Command line."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("boards", type=int)
-    parser.add_argument("runs", type=int)
-    parser.add_argument("books", type=int)
-    parser.add_argument("--seed", type=int, default=700_000)
-    parser.add_argument("--physics", default="plain")
+    parser = arguments(__doc__, 700_000)
     parser.add_argument("--finer", type=float, default=1.0)
     given = parser.parse_args()
     found = [

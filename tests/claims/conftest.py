@@ -45,6 +45,12 @@ def names(ledger: Ledger) -> Names:
     return names_of(ledger)
 
 
+@pytest.fixture(name="book")
+def evidence_and_names(evidence: Evidence, names: Names) -> tuple[Evidence, Names]:
+    """Both, as a search takes them."""
+    return evidence, names
+
+
 @pytest.fixture(scope="session")
 def ear(ledger: Ledger) -> Ear:
     """Hears sentences over it."""

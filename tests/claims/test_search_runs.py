@@ -8,17 +8,8 @@ from leadoff.claims.search.runs import runs
 from leadoff.claims.search.talk import Reading, said_of, talk_of
 from leadoff.claims.spoken.dates import dates_in, on_date, side_of
 from leadoff.claims.spoken.evidence import Evidence
-from leadoff.claims.spoken.names import Names, names_of
+from leadoff.claims.spoken.names import Names
 from leadoff.claims.spoken.plain import spelled
-from leadoff.loop.history import read_history
-from leadoff.loop.ledger import ledger_of
-from leadoff.loop.session import Session
-
-
-@pytest.fixture(scope="module")
-def book(blind: Session) -> tuple[Evidence, Names]:
-    ledger = ledger_of(read_history(blind), blind.book.is_before)
-    return Evidence(ledger), names_of(ledger)
 
 
 def reading(book: tuple[Evidence, Names], text: str, before: tuple[str, ...] = ()) -> Reading | None:

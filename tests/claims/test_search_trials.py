@@ -14,11 +14,6 @@ from leadoff.claims.spoken.names import Names
 from leadoff.claims.spoken.values import Verdict
 
 
-@pytest.fixture
-def book(evidence: Evidence, names: Names) -> tuple[Evidence, Names]:
-    return evidence, names
-
-
 def reading(book: tuple[Evidence, Names], text: str, before: tuple[str, ...] = ()) -> Reading | None:
     evidence, names = book
     return trials(talk_of(text, [said_of(s, evidence, names) for s in before], evidence, names))

@@ -28,9 +28,11 @@ from leadoff.forecast.trials import Part, Trial, trial
 from leadoff.record.entries import Chance
 
 _DRAWS = 4096
+"""Draws of the limits that failures blame; a chance is true to about one in a hundred."""
 _FEW = 8
 """When the draws that count are fewer by this factor, they are made anew about what the failures so far leave."""
 _SWEEPS = 4
+"""Times that each limit is drawn again in turn, given the others."""
 _ACCIDENT = "accident"
 
 

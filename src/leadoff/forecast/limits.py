@@ -19,8 +19,11 @@ from leadoff.forecast.normal import Vec, ndtr
 from leadoff.forecast.rows import group, values
 
 _NODES = 121
+"""Places on the axis of a limit."""
 _REACH = 3.6
+"""How far that axis goes to each side, in standard deviations of the limit; .03 % lies beyond."""
 _RATES = 41
+"""Places on the axis of the rate of accidents."""
 
 
 def margin(path: str) -> Mapping[str, float]:

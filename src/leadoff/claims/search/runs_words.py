@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import msgspec
 
-from leadoff.claims.rows import table
+from leadoff.claims.rows import constant, table
 from leadoff.claims.search.trials_words import Word
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Num
@@ -27,7 +27,7 @@ def row(name: str) -> frozenset[str]:
 
 
 _DAYS = {"day": 1.0, "days": 1.0, "week": 7.0, "weeks": 7.0, "month": 30.4, "months": 30.4, "years": 365.0}
-_CLOSE = 3
+_CLOSE = int(constant("count_near"))
 """A number and the runs it counts stand at most so many words apart."""
 _RANGE = re.compile(
     r"\b(?P<kind>between|from)(?: the)? \{(?P<a>d\d+)\}"

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.trials_words import Word, split, words_of
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Num
@@ -260,7 +261,7 @@ def _goes_for(p: Part) -> bool:
     return bool(another) and any(w.text in ("did", "does", "was", "has", "had", "could") for w in p.words)
 
 
-_SHORT = 6
+_SHORT = int(constant("trial_answer_words"))
 """An answer that leans on what was said before has no more words than this."""
 _UNITS_OF_TIME = {"day": 24.0, "days": 24.0, "night": 12.0, "nights": 12.0, "week": 168.0, "weeks": 168.0}
 

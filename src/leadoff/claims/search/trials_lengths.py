@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.trials_claims import Claim
 from leadoff.claims.search.trials_scope import Scope
 from leadoff.claims.search.trials_tests import Held, tests_of, text_of
@@ -12,7 +13,7 @@ from leadoff.claims.spoken.values import Verdict
 from leadoff.claims.values import Trial
 
 V = Verdict
-_SLACK_H = 0.26
+_SLACK_H = constant("soak_slack_hours")
 """Soaks are set to the hour; a quarter of one more is the same soak."""
 _EVERYBODY = (
     "any",
