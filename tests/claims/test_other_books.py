@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from blind_sentences import half, score
 
+from leadoff.claims.spoken.check import Checker
+from leadoff.claims.spoken.values import Verdict
 from leadoff.claims.values import Ledger
 
 HERE = Path(__file__).parent
@@ -20,3 +22,10 @@ def test_what_is_said_of_another_book(request: pytest.FixtureRequest, book: str,
     assert sum(found.values()) == len(half(file)) >= 57
     assert {true for true, given in found if given == "supported"} == {"supported"}
     assert sum(n for (true, given), n in found.items() if true == given) >= share * sum(found.values())
+
+
+def test_a_soak_that_is_not_the_only_one_is_not_called_so(ledger: Ledger) -> None:
+    checker = Checker(ledger)
+    checker.text("Birch, long runs.")
+    (found,) = checker.text("Its only soak so far is the eight hours at times 3.")
+    assert found.verdict is not Verdict.SUPPORTED, found.why

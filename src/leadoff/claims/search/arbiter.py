@@ -17,7 +17,7 @@ from leadoff.claims.search.runs import runs
 from leadoff.claims.search.scores import scores
 from leadoff.claims.search.seals import seals
 from leadoff.claims.search.talk import Reading, Talk
-from leadoff.claims.search.trials import trials
+from leadoff.claims.search.trials import SINGLE, trials
 from leadoff.claims.spoken.values import Finding, Verdict
 
 V = Verdict
@@ -34,6 +34,9 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     failed = any(s is trials and r.sure and r.finding.verdict is V.CONTRADICTED for s, r in by_search)
     if not sure and (several := parts(talk, agreed)) is not None and several.sure:
         sure = [several.finding]
+    if not sure and by_rules.verdict is V.SUPPORTED and SINGLE.search(talk.text):
+        why = f"whether there is no other was not looked at: {by_rules.why}"
+        return msgspec.structs.replace(by_rules, verdict=V.NOT_PLACED, why=why, true=by_rules.why)
     if not sure:
         answers = bool(talk.before) and talk.before[-1].plain.text.rstrip().endswith("?")
         if by_rules.verdict is V.SUPPORTED and not answers and not talk.said.signs("bkwgsnrfo"):

@@ -27,7 +27,7 @@ _MANY = int(constant("unknown_words"))
 """So many unknown words make even a plain contradiction doubtful."""
 
 
-_SINGLE = re.compile(
+SINGLE = re.compile(
     r"\b(?:its|the|my|his|her|their) (?:only|sole|single|one) (?:\w+ )?(?:soak|copy|copies|compare|start|test)s?\b",
     re.I,
 )
@@ -36,7 +36,7 @@ _SINGLE = re.compile(
 
 def trials(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
-    if talk.asks or _SINGLE.search(talk.text):
+    if talk.asks or SINGLE.search(talk.text):
         return None
     said, parts = heard_in(talk.text, talk.evidence)
     if (

@@ -77,7 +77,6 @@ def points(ask: Ask, found: Finding, evidence: Evidence) -> bool:
 
 VAGUE = re.compile(
     r"\bwithout (?:the |its |no |any )?\{[sgb]\d+\}|\bnot only\b|"
-    r"\b(?:its|the|my) (?:only|sole|single|1) (?:\w+ )?(?:soak|copy|compare|start|test)s?\b|"
     r"\bthe (?:slow|fast|quick|tight|loose|wide|narrow|long|short|high|low|big|small)(?:er)? (?:one|"
     r"setting|timing|way)\b|"
     r"\b(?:often|usually|mostly|rarely|frequently|sometimes|seldom|occasionally|generally|normally|typically)\b"
