@@ -67,6 +67,8 @@ def _size_fits(w: Weighed, n: Num) -> bool:
         whole = 0.0 if n.places or n.spoken else min(0.5, 0.17 * n.value)
         return _within(d, d, n, max(0.75 * step, 0.12 * n.value, whole))
     if n.kind == "factor":
+        if n.value <= 0.0:
+            return False
         f = n.value if n.value >= 1.0 else 1.0 / n.value
         return _within(r, r, msgspec.structs.replace(n, value=f), 0.06 * f)
     if n.kind == "part":
