@@ -10,6 +10,7 @@ from blind_sentences import half, score, verdict_of
 from cli_bench import Bench
 from invented_boards import MILL
 from leadoff.claims.spoken.plain import plain, sentences
+from leadoff.claims.spoken.values import Verdict
 from leadoff.claims.values import Ledger
 
 FERRY = Path(__file__).parents[2] / "examples" / "ferry-486.toml"
@@ -153,3 +154,16 @@ def test_a_cause_that_moved_with_another_is_not_supported(bench: Bench) -> None:
     given = [s["verdict"] for s in bench("claim", text).data["sentences"]]
     assert given == ["supported", "supported", "untested"]
     assert all(s["would_be_true"] for s in bench("claim", text).data["sentences"][2:])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Everything was measured in 2019, but two of the sixty-two runs are dated January 2020.",
+        "Rebooted. 75 The is at stable, it 3 with CAS not Cedar",
+        "Nine point six she made, three times over and zero times as fast.",
+    ],
+)
+def test_odd_sentences_get_a_verdict(ledger: Ledger, text: str) -> None:
+    """Each of these once broke the check."""
+    assert verdict_of(ledger, {"text": text}) in {v.value for v in Verdict}

@@ -236,7 +236,11 @@ def held(c: Claim, scope: Scope, evidence: Evidence, read: frozenset[str]) -> He
 def _held(c: Claim, scope: Scope, evidence: Evidence, read: frozenset[str]) -> Held:
     who = ", ".join(scope.boards)
     if c.topic == "state":
-        item = next(i for p in c.parts for i in p.states)
+        item = next((i for p in c.parts for i in p.states), None)
+        if item is None:  # what was said of the state stands in a part of another claim
+            return Held(
+                verdict=V.UNTESTED, why=f"{who}: what is said of the state is not clear", doubtful=True
+            )
         return stable(scope, evidence, item.kind, denied=item.denied)
     if c.topic == "event":
         kinds = [i.kind for p in c.parts for i in p.events] or ["crash"]

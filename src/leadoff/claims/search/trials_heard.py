@@ -80,7 +80,8 @@ def heard(text: str, said: Said) -> list[Part]:
     asked = _asked(text, words)
     out, at = [], 0
     for piece in split(words):
-        at = next(i for i in range(at, len(words)) if words[i] is piece[0])
+        # An exception (``all but two``) is a word of its own.
+        at = next((i for i in range(at, len(words)) if words[i] is piece[0]), at)
         out.append(_part(piece, said, asked=at < asked))
     return _turned(out)
 
