@@ -77,14 +77,14 @@ def side(
             "clocks_unknown",
             f"{' and '.join(lost)} of the state is not known, so no clocks of a line can be told",
             where=setup.board,
-            do="set the jumpers first: leadoff move BOARD bus 33",
+            do=f"say how it is set first: `leadoff move {setup.board} bus 33`",
         )
     if setup.clock("l2_mhz") is not None or family_of(card.board_class) is None:
         raise LeadoffError.one(
             "cache_on_part",
             f"the second-level cache of {setup.board} is on the processor: it cannot be changed by itself",
             where=setup.board,
-            do="another processor is told by leadoff forecast BOARD --want",
+            do=f'what another processor would do: `leadoff forecast {setup.board} --want "cpu PART"`',
         )
     kb = 0 if setup.state.value("l2") == "off" else (card.l2_kb or 0)
     notes: list[str] = []
