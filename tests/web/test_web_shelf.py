@@ -93,5 +93,5 @@ def test_a_parcel_from_the_order_to_the_bid(served: Served, browser: Browser) ->
     expect(page.locator("#shelf")).to_contain_text("the next takes")
     page.goto(f"{served.address}/worth?asked=14&working=45&seller=Marten+Invented")
     expect(page.locator("#main, main").first).to_contain_text("surcharges of such parcels")
-    expect(page.locator(".number")).to_contain_text("1 parcel(s) of yours")
+    expect(page.locator(".number")).to_contain_text("1 parcel of yours")
     device.check()

@@ -23,6 +23,7 @@ from leadoff.forecast.store import fit_of
 from leadoff.forecast.sweeps import is_sweep, swept
 from leadoff.forecast.two_clock import FIRST_RUN, bound_noise, bounds, from_mixture, two_clock
 from leadoff.forecast.why import touch_minutes
+from leadoff.record.counted import counted
 from leadoff.record.entries import Expected
 from leadoff.record.runs import Workload
 
@@ -268,11 +269,14 @@ def taught(fit: Fit, board: str, own: int) -> str:
     """What the runs of this board taught and what is prior, in words."""
     boards = len({d.setup.board for d in fit.rows.data if not is_sweep(d)})
     if own == 0:
-        text = f"no runs of this board: physics and family only, from {boards} other board(s)"
+        text = f"no runs of this board: physics and family only, from {counted(boards, 'other board')}"
     elif boards == 1:
         text = "one board alone teaches the level and the fill rate; the rest is prior knowledge"
     else:
-        text = f"level and fill rate from {own} state(s) of this board; the rest shared with {boards - 1} other(s)"
+        text = (
+            f"level and fill rate from {counted(own, 'state')} of this board; the rest shared with "
+            f"{counted(boards - 1, 'other')}"
+        )
     if told := swept(fit.rows.data, board):
         text += f"; {told}"
     if fit.rows.left_out:

@@ -17,6 +17,7 @@ from leadoff.loop.refusal import refused
 from leadoff.loop.session import Session
 from leadoff.loop.views import moves_view, setup_view
 from leadoff.machine.moves import moves_for
+from leadoff.record.counted import counted
 from leadoff.record.errors import LeadoffError
 from leadoff.record.results import Result, mark, note
 from leadoff.timing.card import CardAsk
@@ -150,7 +151,9 @@ def _fitted(
         count = int(float(chips))
         try:
             banks = layout(chips=count, depth_k=card.l2_kb // count, bus_bits=bits).banks
-            said.append(f"{count} chips of {card.l2_kb // count}Kx8 on a {bits}-bit bus: {banks} bank(s)")
+            said.append(
+                f"{count} chips of {card.l2_kb // count}Kx8 on a {bits}-bit bus: {counted(banks, 'bank')}"
+            )
         except LeadoffError as error:
             said.append(error.problems[0].text)
     else:

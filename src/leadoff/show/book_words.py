@@ -8,14 +8,16 @@ from typing import Any
 from rich.console import Console
 from rich.markup import escape
 
+from leadoff.record.counted import counted
+
 
 def book(data: Mapping[str, Any], out: Console) -> None:
     """One line for each thing done."""
     if "faults" in data:
         pens = len(data["pens"])
         out.print(
-            f"[bold]{data['entries']} entries of {pens} pen{'s' if pens != 1 else ''}, {data['checked']} checked, "
-            f"{data['redacted']} redacted, {len(data['faults'])} damaged[/bold]"
+            f"[bold]{counted(data['entries'], 'entry', 'entries')} of {counted(pens, 'pen')}, "
+            f"{data['checked']} checked, {data['redacted']} redacted, {len(data['faults'])} damaged[/bold]"
         )
     elif "backup" in data:
         out.print(f"backup written: {escape(data['backup'])}")

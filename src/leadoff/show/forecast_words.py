@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from leadoff.record.counted import counted
 from leadoff.show.board_words import clocks_line, moves_words
 from leadoff.show.terminal import grid, hang, heading
 from leadoff.show.text import band, chance, number
@@ -86,7 +87,11 @@ def forecast(data: Mapping[str, Any], out: Console) -> None:
             out.print(hang(Text(f"  {w['workload']}: "), w["undefined"] or "cannot say", out.width))
     if more := len(data["workloads"]) - len(shown):
         out.print(
-            hang(Text("  not shown: "), f"{more} workload(s) never run on this board; --all", out.width)
+            hang(
+                Text("  not shown: "),
+                f"{counted(more, 'workload')} never run on this board; --all",
+                out.width,
+            )
         )
     for name in [w["workload"] for w in shown if w["workload"] in data.get("time_split", {})][:1]:
         out.print(hang(Text(f"  time of {name}: "), split_line(data["time_split"][name]), out.width))

@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from leadoff.record.counted import counted
 from leadoff.show.terminal import hang
 from leadoff.show.text import number
 
@@ -42,7 +43,8 @@ def house(data: Mapping[str, Any], out: Console) -> None:
 def timer(data: Mapping[str, Any], out: Console) -> None:
     """One verdict."""
     q = data["other_over_shown_pct"]
-    text = f"{q.value:+.2f} % ({q.lo:+.2f} to {q.hi:+.2f}, 95 %), {data['pairs']} pair(s): {_TIMER[data['verdict']]}"
+    text = f"{q.value:+.2f} % ({q.lo:+.2f} to {q.hi:+.2f}, 95 %), {counted(data['pairs'], 'pair')}: "
+    text += _TIMER[data["verdict"]]
     _line(out, "  other clock over the timer: ", text)
 
 
@@ -60,7 +62,7 @@ def _evenings(e: Mapping[str, Any] | None) -> str:
         return "not known: no state was run in two evenings"
     chance = "under 1 %" if e["chance"] < 0.01 else f"{100.0 * e['chance']:.0f} %"
     shown = "shown" if e["shown"] else "no difference shown"
-    where = f"{e['states']} state(s) in {e['evenings']} evenings"
+    where = f"{counted(e['states'], 'state')} in {e['evenings']} evenings"
     return f"{number(e['sd_pct'], 2)} % apart ({where}; by chance alone {chance}): {shown}"
 
 

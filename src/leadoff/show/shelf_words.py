@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from leadoff.record.counted import counted
 from leadoff.show.terminal import hang, heading
 from leadoff.show.text import chance
 
@@ -65,6 +66,6 @@ def parcel(p: Mapping[str, Any]) -> str:
 def party(v: Mapping[str, Any]) -> str:
     """What a seller or a carrier has done, and what is to be expected."""
     lead, hurt = v["lead_days"], v["p_damaged"]
-    text = f"{v['parcels']} parcel(s), {v['damaged']} damaged, {v['surcharged']} with a surcharge; "
+    text = f"{counted(v['parcels'], 'parcel')}, {v['damaged']} damaged, {v['surcharged']} with a surcharge; "
     text += f"the next takes {lead.lo:.0f} to {lead.hi:.0f} days, damaged {chance(hurt.value)}"
     return text + f" ({chance(hurt.lo)} to {chance(hurt.hi)})"

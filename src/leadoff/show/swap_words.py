@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from leadoff.record.counted import counted
 from leadoff.record.quantity import Quantity
 from leadoff.show.board_words import moves_words
 from leadoff.show.terminal import grid, hang, heading
@@ -66,7 +67,7 @@ def _level(side: Mapping[str, Any]) -> str:
         return "none, or off"
     parts = [f"{side['l2_kb']} KB"]
     if side["l2_banks"]:
-        parts.append(f"{side['l2_banks']} bank" + ("s" if side["l2_banks"] > 1 else ""))
+        parts.append(counted(side["l2_banks"], "bank"))
     if side["ways"] and side["ways"] > 1:
         parts.append(f"{side['ways']} ways")
     parts.append({"wt": "write-through", "wb": "write-back"}.get(side["l2_policy"] or "", ""))

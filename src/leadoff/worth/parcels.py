@@ -15,6 +15,7 @@ from statistics import NormalDist
 
 import msgspec
 
+from leadoff.record.counted import counted
 from leadoff.record.quantity import Quantity, Source
 from leadoff.worth.rows import table
 
@@ -97,7 +98,7 @@ def outlook(
         p_surcharged=dearer,
         surcharge=sums / (1.0 + sum(w for w, _ in asked)),
         parcels=own,
-        rests_on=f"{len(told)} parcel(s) of yours and a prior of judgement"
+        rests_on=f"{counted(len(told), 'parcel')} of yours and a prior of judgement"
         if told
         else "a prior of judgement alone",
     )

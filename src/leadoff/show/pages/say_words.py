@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from leadoff.record.counted import counted
 from leadoff.record.results import Result
 from leadoff.show.text import number
 
@@ -31,7 +32,7 @@ def what(result: Result) -> str:
         return f"a sweep with {len(data['levels'])} levels"
     if result.verb == "shelf" and data.get("kept"):
         parcel = data["kept"]["parcel"]
-        return f"on the shelf, {len(data['kept']['entries'])} thing(s)" + (
+        return f"on the shelf, {counted(len(data['kept']['entries']), 'thing')}" + (
             f", parcel {parcel}" if parcel else ""
         )
     said = str(data.get("understood") or "")
