@@ -272,7 +272,9 @@ def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
         return state
     if (ask.has(FIXED) or _opposite(ask, o)) and not not_fixed:
         return state
-    if not_fixed or ask.has(STILL):
+    if not_fixed or re.search(
+        STILL, re.sub(rf"\b{_MENDED}\b(?: [\w'-]+| \{{\w+\}}){{0,3}}? again\b", " ", ask.low)
+    ):
         return there
     denied = ask.has(r"\b(?:not|never|no|nothing|without|stopped|hardly|neither)\b")
     if denied != bool(re.search(r"\b(?:not|never|no|dead)\b", o.finding)) and (denied or ask.has(_SINCE)):
@@ -287,7 +289,7 @@ def _said_of(ask: Ask, o: Oddity, state: Verdict) -> Verdict:
 _OPPOSITES = (
     ("half", "full|whole|right|correct|proper"),
     ("dead", "alive|lives?|living|works?|worked|awake"),
-    ("not found", "found|finds?|sees?|seen|shows? up|there"),
+    ("not found", "found|finds?|sees?|seen|shows? up|showed up|turns? up|turned up|there"),
     ("loses", "keeps? time|on time|in time"),
     ("drops", "all|complete|intact"),
 )
