@@ -26,7 +26,8 @@ _ONLY = re.compile(
     rf"\b(?:only|just) {_NAME}|{_NAME} (?:alone|only)\b|{_NAME}[^{{}},]{{0,20}} the (?:only|sole|single|lone)\b|"
     rf"\bthe (?:only|sole|single|lone|one)(?: (?!\w*est\b)\w+){{0,2}} [^,]*\b(?:is|was) {_NAME}|"
     rf"\bno(?: other)? \w+[^{{}},]{{0,12}}(?:is|was)? ?{_BUT} {_NAME}|\b{_NO}[^{{}}]{{0,24}} {_BUT} {_NAME}|"
-    rf"\b{_BUT} {_NAME} ,? ?{_NO}\b"
+    rf"\b{_BUT} {_NAME} ,? ?{_NO}\b|"
+    rf"\b(?:one|a single) (?:board|machine)(?: alone| only)?\b(?:[^{{}}]|\{{[nw]\d+\}})*(?:is|was|,|:) {_NAME}"
 )
 _ALL_BUT = re.compile(rf"\b{_ALL}[^{{}}]{{0,24}} {_BUT} {_NAME}|\b{_BUT} {_NAME} ,? ?(?:they )?{_ALL}\b")
 _COUNTED = re.compile(
@@ -89,6 +90,44 @@ def lone(talk: Talk) -> Reading | None:
         return None
     same = first.verdict is second.verdict or good or bool(_STAYS.search(said.low))
     return Reading(finding=first, sure=same and (first.verdict is not V.SUPPORTED or not strange(talk)))
+
+
+_ABLE = re.compile(
+    r"\b(?:can|could|have|has|had|did|do|does|manage[sd]?|got|gets?|went|gone|been|ran|run|runs|finish(?:es|"
+    r"ed)?|complete[sd]?|"
+    r"handles?|handled|able|capable|know|with|scored?|through)\b"
+)
+_UNABLE = re.compile(r"\b(?:not|no|never|without|cannot|unable|fail(?:s|ed)?|lacks?|refuse[sd]?)\b")
+_HOW_MANY = re.compile(
+    r"\{(?P<n>n\d+)\} (?:of (?:the |my |these |those |all )*(?:lot|boards?|machines?|them|\{(?P<of>n\d+)\})|"
+    r"(?:different )?"
+    r"(?:boards?|machines?))\b|\b(?:boards?|machines?|ones) (?:[^{},]*\{w\d+\}) (?:are|is|number) \{(?P<m>n\d+)\}|"
+    r"\b(?P<one>(?:only |just |exactly )?(?:one|a single)) (?:board|machine|of (?:the|my|them))\b"
+)
+
+
+def able(talk: Talk) -> Reading | None:
+    """How many boards have a score in a workload, or have none; ``None`` where that is not counted."""
+    said, ev = talk.said, talk.evidence
+    m = _HOW_MANY.search(said.low)
+    works = list(dict.fromkeys(said.workloads))
+    if m is None or talk.asks or len(works) != 1 or said.signs("bkgsrdfou") or said.gone or said.seals:
+        return None
+    if _MORE.search(said.low) or tried(talk) or hears_raw(talk, "causes", "reported", "seals", "compares"):
+        return None
+    n = said.num(m["n"] or m["m"]) if m["n"] or m["m"] else None
+    total = said.num(m["of"]).value if m["of"] else len(ev.ledger.boards)
+    if [s for s in said.signs("n") if s not in (m["n"], m["m"], m["of"])] or not _ABLE.search(said.low):
+        return None
+    if (n is not None and (n.mod or n.unit)) or total != len(ev.ledger.boards):
+        return None
+    there = [b for b in ev.ledger.boards if ev.cells(works[0], [b])]
+    if _UNABLE.search(said.low):
+        there = [b for b in ev.ledger.boards if b not in there]
+    verdict = V.SUPPORTED if len(there) == (n.value if n else 1) else V.CONTRADICTED
+    text = f"{works[0]}: {len(there)} of {len(ev.ledger.boards)} boards: {', '.join(there)}"
+    finding = Finding(verdict=verdict, why=text, boards=tuple(there), true=text)
+    return Reading(finding=finding, sure=not strange(talk))
 
 
 def _split(talk: Talk) -> tuple[Split | None, str]:

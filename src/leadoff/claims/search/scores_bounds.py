@@ -27,13 +27,16 @@ _MORE = frozenset({"more", "above", "up", "over", "higher", "beyond", "upwards"}
 _ISH = re.compile(r"^ ?-? ?(?:ish|odd)\b")
 _ONLY = re.compile(r"\b(?:but|other than|except|besides|apart from)\b[^{}]*$")
 _REACH = re.compile(
-    r"\b(?:gets? to|got to|getting to|reach(?:es|ed)?|hits?|touch(?:es|ed)?|attain(?:s|ed)?|sees?|saw|makes? it to) "
+    r"\b(?:gets? to|got to|getting to|reach(?:es|ed)?|hits?|touch(?:es|ed)?|attain(?:s|ed)?|sees?|saw|"
+    r"makes? it to) "
     r"(?:about |the )?$"
 )
 _INCLUSIVE = re.compile(r"\b(?:least|most|no (?:more|less|fewer)|minimum|maximum|or (?:more|less|better))\b")
 """The figure itself is within the bound."""
 NEAR = int(constant("bound_reach"))
 """So many words before a figure may say on which side of it a score lies."""
+_LOOSE = constant("end_about")
+_JUST = constant("end_just_over")
 ISH_SHARE = constant("ish_share")
 """What "-ish" allows of a figure; people round so at most to its second digit."""
 
@@ -52,6 +55,12 @@ class Asked(msgspec.Struct, frozen=True, kw_only=True):
     only: bool = False
     signs: tuple[str, ...] = ()
 
+    def holds_loosely(self, value: float) -> bool:
+        """Whether a score lies between two ends that may be rounded."""
+        hi = self.hi or self.num
+        ends = (0.5 * 10.0**-n.places + 1e-9 for n in (self.num, hi))
+        return lowest(self.num) - next(ends) <= value <= highest(hi) + next(ends)
+
     def holds(self, value: float) -> bool:
         """Whether one score is as asked, a denial left out."""
         n = self.num
@@ -61,10 +70,22 @@ class Asked(msgspec.Struct, frozen=True, kw_only=True):
         if self.way == "below":
             return value < n.value - edge
         if self.hi is not None:
-            return n.value - step(n) / 2 - 1e-9 <= value <= self.hi.value + step(self.hi) / 2 + 1e-9
+            return lowest(n) - 1e-9 <= value <= highest(self.hi) + 1e-9
         if self.way == "reach":
             return value >= n.value - (0.5 * 10.0**-n.places if n.places else 0.0) - 1e-9
         return any(as_figure(value, x) for x in (n, *self.others))
+
+
+def lowest(n: Num) -> float:
+    """The least that a lower end allows."""
+    return n.value * (1.0 - _LOOSE) if n.mod in ("about", "nearly") else n.value - step(n) / 2
+
+
+def highest(n: Num) -> float:
+    """The most that an upper end allows."""
+    if n.mod == "just":
+        return n.value * (1.0 + _JUST)
+    return n.value * (1.0 + _LOOSE) if n.mod == "about" else n.value + step(n) / 2
 
 
 def step(n: Num) -> float:
@@ -76,6 +97,8 @@ def asked_in(said: Said, figures: Sequence[str]) -> list[Asked]:
     """What every figure asks."""
     out: list[Asked] = []
     done: set[str] = set()
+    if (ends := _up_to(said, figures)) is not None:
+        return [ends]
     for m in _BETWEEN.finditer(said.low):
         a, b = m["a"], m["b"]
         lead = m["lead"] or ""
@@ -102,6 +125,27 @@ def asked_in(said: Said, figures: Sequence[str]) -> list[Asked]:
     return out
 
 
+_FROM = re.compile(
+    r"\b(?:from|between|anywhere|range[sd]?|spans?|starts?|"
+    r"begins?) (?:[a-z]+ )*\{(?P<a>n\d+)\}(?P<gap>[^{}]*)\{(?P<b>n\d+)\}"
+)
+_UP_TO = re.compile(r"\b(?:up|all the way|right|on) to\b|^to\b")
+
+
+def _up_to(said: Said, figures: Sequence[str]) -> Asked | None:
+    """``from 48.9 with nothing fitted up to 67.3``: both ends, whatever stands between them."""
+    m = _FROM.search(said.low)
+    if m is None or list(figures) != [m["a"], m["b"]] or re.search(r" , | and ", m["gap"]):
+        return None
+    lo, hi = said.num(m["a"]), said.num(m["b"])
+    if not _UP_TO.search(hi.text) and not _UP_TO.search(m["gap"]):
+        return None
+    hi = msgspec.structs.replace(hi, mod="" if hi.mod == "under" else hi.mod)
+    if lo.mod or lo.value >= hi.value:
+        return None
+    return Asked(way="between", num=lo, hi=hi, tight=True, signs=(m["a"], m["b"]))
+
+
 def _one(said: Said, sign: str) -> Asked:
     n = said.num(sign)
     at = said.at(sign)
@@ -117,7 +161,11 @@ def _one(said: Said, sign: str) -> Asked:
         way = "above" if m["way"] in _MORE else "below"
     if way == "is" and n.mod in ("", "about", "nearly"):
         near = _near(said, at)
-        if any(w in ("under", "below", "beneath", "inside", "within") or is_in(w, "below") for w in near):
+        if any(
+            w in ("under", "below", "beneath", "inside", "within")
+            or (is_in(w, "below") and (denied or not _FALLS.match(w)))
+            for w in near
+        ):
             way = "below"
         elif any(is_in(w, "above") and (w not in _WEAK or denied) for w in near):
             way = "above"
@@ -126,9 +174,20 @@ def _one(said: Said, sign: str) -> Asked:
     only = _ONLY.search(_clause(said, at)) is not None
     # "No more than 5", "at least 20": the denial is part of the bound.
     inside = any(w in ("no", "not") for w in words(n.text))
+    if way in ("above", "below", "reach") and not denied and len(said.signs("n")) == 1:
+        denied = _DENIED_AFTER.search(tail) is not None
     return Asked(way=way, num=n, denied=denied and not inside, only=only, signs=(sign,))
 
 
+_DENIED_AFTER = re.compile(
+    r"^(?:(?!\b(?:but|and|while|although|though|because|so|which|who|or)\b)(?:[^{}]|"
+    r"\{[wbkg]\d+\}))*\b(?:never|nobody|no one|none|nothing|nowhere|not(?! (?:only|just|even|bad|too))|"
+    r"no (?:board|machine|box|run|one|reading|state|setting))\b(?! (?:but|except|other|more|less|fewer|"
+    r"special|fancy|short))"
+)
+"""``under 17 seconds it was never done``."""
+_FALLS = re.compile(r"(?:drop|dip|fall|fell|sink|sank)")
+"""Words of a way down, which tell where it ends unless denied."""
 _WEAK = frozenset(
     [
         "hit",
@@ -191,4 +250,6 @@ _SETTINGS = re.compile(
 def over_all(talk: Talk) -> bool:
     """Whether every score is spoken of. Both waits, both timings are settings of one state."""
     heard = (*words(talk.said.low), *words(_SETTINGS.sub(" ", talk.text.lower())))
+    if re.search(r"\b(?:my|the|our|these|those) \{n\d+\} (?:boards|machines)\b", talk.said.low):
+        return True
     return any(w in classes()["each"] for w in heard) or _NO.search(talk.said.low) is not None

@@ -5,15 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
+import msgspec
+
 from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_bounds import Asked, asked_in, over_all
 from leadoff.claims.search.scores_place import Here, Place, boards_of, clocks_said, places, shared_out
+from leadoff.claims.search.scores_repeats import came_so_often, repeats_in
 from leadoff.claims.search.scores_words import (
     OUTDONE,
     alone,
     compares,
     excepts,
-    extremes,
     hears,
     hears_raw,
     is_in,
@@ -23,14 +25,17 @@ from leadoff.claims.search.scores_words import (
     words,
 )
 from leadoff.claims.search.talk import Reading, Talk
-from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.cues import extremes
+from leadoff.claims.spoken.dates import on_date
+from leadoff.claims.spoken.evidence import Evidence, as_figure, reads
 from leadoff.claims.spoken.values import Finding, Verdict, Want, weakest
 from leadoff.claims.standings import Cell, state_words
 
 V = Verdict
 SCORES = frozenset({"value", "bare"})
 _COUNT = re.compile(
-    r"^ ?(?:of\b|out of\b|boards?\b|machines?\b|states?\b|runs?\b|times\b|cards?\b|settings?\b|tests?\b|readings?\b|"
+    r"^ ?(?:of\b|out of\b|boards?\b|machines?\b|states?\b|runs?\b|times\b|cards?\b|settings?\b|tests?\b|"
+    r"readings?\b|"
     r"sessions?\b|evenings?\b|sheets?\b|486s?\b|\{k\d+\})"
 )
 
@@ -41,34 +46,13 @@ _SOONER = re.compile(
 )
 """A difference: so many seconds sooner."""
 _SET_AGAINST = re.compile(
+    r"(?=.*\b(?:more|less|fewer|extra)\b).*\{n\d+\} (?:against|versus|vs) (?:the |its |a )?\{n\d+\}|"
     r"\{[bgsw]\d+\} (?:under|over|above|below|past|behind|before|after|against|to|in front of) "
     r"(?:the |my )?\{[bg]\d+\}|"
-    r"\ball (?:of )?(?:it|that|this|from|down to)\b|\b(?:purely|entirely|solely|down to|comes? from|came from)\b"
+    r"\ball (?:of )?(?:it|that|this|from|down to)\b(?! (?:book|house|bench|fleet|time|while|year))|"
+    r"\b(?:purely|entirely|solely|down to|comes? from|came from)\b"
 )
 """Two things against each other, or what made the one out of the other, without a word that says so alone."""
-
-
-def repeats_in(talk: Talk) -> dict[str, int]:
-    """Numbers that say how often a figure came: ``three times the same``."""
-    out: dict[str, int] = {}
-    for sign in talk.said.signs("n"):
-        n = talk.said.num(sign)
-        tail = talk.said.low[talk.said.at(sign) + len(sign) + 2 :]
-        if (
-            n.kind == "count"
-            and n.of == n.value
-            and re.match(r" ?(?:runs|times|passes|goes|tries)?(?= ,| ?$)", tail)
-        ):
-            out[sign] = int(n.value)  # three times out of three
-            continue
-        again = re.match(
-            r" ?(?:times? )?(?:(?:the|exactly|in|a) )*(?:same|over|running|row|identical|alike|straight|"
-            r"on the trot)\b",
-            tail,
-        )
-        if n.kind == "goes" or (n.kind in ("factor", "bare", "count") and again and n.value <= 10):
-            out[sign] = int(n.value)
-    return out
 
 
 def figures(talk: Talk) -> Reading | None:
@@ -84,15 +68,19 @@ def figures(talk: Talk) -> Reading | None:
         return None
     if tried(talk) or alone(talk) or hears(talk, "best", "worst", "highest", "lowest", "record"):
         return None
-    if said.strangers or said.gone or said.seals or said.oddities or said.dates or talk.asks:
+    if said.strangers or said.gone or said.seals or said.oddities or talk.asks:
+        return None
+    if said.dates and (len(said.dates) > 1 or not _ON_DAY.search(said.low)):
         return None
     again = repeats_in(talk)
-    numbers = [s for s in said.signs("n") if s not in again and not _those(talk, s)]
+    numbers = [
+        s for s in said.signs("n") if s not in again and not _those(talk, s) and not everybody(talk, s)
+    ]
     if len(numbers) > 1 and re.search(r"\bwithout(?= ,| ?$| (?:it|them)\b)", said.low):
         return None  # one figure with what was named and one without it
     if _two_subjects(talk) or not numbers or any(said.num(s).kind not in SCORES for s in numbers):
         return None
-    if any(_COUNT.search(said.low[said.at(s) + len(s) + 2 :]) for s in numbers):
+    if any(_COUNT.search(said.low[said.at(s) + len(s) + 2 :]) or _counts(talk, s) for s in numbers):
         return None
     if len(said.runs) > 1 or (not said.workloads and hears_raw(talk, "tests")):
         return None
@@ -103,7 +91,69 @@ def figures(talk: Talk) -> Reading | None:
         found += _in_one_way(talk, [s for s in numbers if s not in clocks], clocks, tuple(again.values()))
     if not found:
         return None
-    return agreed(talk, found, exact=_exact(talk, numbers))
+    found_one = agreed(talk, found, exact=_exact(talk, numbers))
+    if found_one.finding.verdict is not V.SUPPORTED and (name := unknown_workload(talk)):
+        return Reading(finding=Finding(verdict=V.NOT_FOUND, why=f"no workload {name} in the book"), sure=True)
+    return found_one
+
+
+_SLOT = re.compile(
+    r"\b(?:in|over|on|at|through|for|with|under|during|off|of) (?:the |a |my |its |"
+    r"that )?(?P<name>(?:[a-z-]+ ){0,2}[a-z-]+)"
+    r"(?= (?:it|he|she|they|that|this|was|is|took|needs?|needed|takes?|got|gets|makes?|made|comes?|came|"
+    r"finish\w*)\b| ,| ?$)"
+)
+
+
+def unknown_workload(talk: Talk) -> str:
+    """What stands where a workload stands and is none of the book: ``over the prime sieve it took``."""
+    if talk.said.workloads or not any(talk.said.num(s).kind in SCORES for s in talk.said.signs("n")):
+        return ""
+    strangers = set(strange(talk))
+    names = [m["name"] for m in _SLOT.finditer(talk.said.low)]
+    return next((n for n in names if strangers & set(n.split())), "")
+
+
+def _counts(talk: Talk, sign: str) -> bool:
+    """A small whole number that nothing in the book reads: it counts something."""
+    n = talk.said.num(sign)
+    small = n.kind == "bare" and not n.unit and not n.places and n.value <= constant("counted_most")
+    works = talk.said.workloads or list(talk.evidence.ledger.workloads)
+    read = [r.value for w in works for t in talk.evidence.ledger.of(w) for r in t.readings]
+    return small and not any(as_figure(v, n) for v in read)
+
+
+_ON_DAY = re.compile(
+    r"^(?!.*\b(?:since|before|after|until|till|by|from|between|throughout|than|only|then)\b)"
+)
+
+
+def _on_day(talk: Talk, found: Sequence[Place]) -> list[Place]:
+    """The places cut down to what was run on the day that is named; none where nothing was."""
+    if not talk.said.dates:
+        return list(found)
+    pick = min if _EARLIEST.search(talk.said.low) else max if _LATEST.search(talk.said.low) else None
+    out = []
+    for p in found:
+        trials = [t for c in p.cells(talk.evidence) for t in c.trials if p.boards and t.board in p.boards]
+        if pick and trials:
+            trials = [pick(trials, key=lambda t: t.observed.when)]
+        runs = [t.number for t in trials if on_date(t.observed.when, talk.said.dates[0])]
+        out += [msgspec.structs.replace(p, runs=tuple(runs))] if runs else []
+    return out
+
+
+_EARLIEST = re.compile(r"\b(?:first|earliest|very first|initial)\b")
+_LATEST = re.compile(r"\b(?:last|latest|final|most recent)\b")
+
+
+def everybody(talk: Talk, sign: str) -> bool:
+    """``my five boards``, where the book has five."""
+    n, at = talk.said.num(sign), talk.said.at(sign)
+    tail = talk.said.low[at + len(sign) + 2 :]
+    many = n.kind in ("bare", "count", "all") and n.value == len(talk.evidence.ledger.boards)
+    mine = re.search(r"\b(?:my|the|our|these|those|all|your) $", talk.said.low[:at]) is not None
+    return many and mine and re.match(r" (?:boards|machines|systems)\b", tail) is not None
 
 
 def _those(talk: Talk, sign: str) -> bool:
@@ -138,7 +188,7 @@ def _in_one_way(
     asked = asked_in(talk.said, signs) if signs else []
     if not asked:
         return []
-    together = len(boards_of(talk.said)) > 1 and over_all(talk)
+    together = 1 < len(boards_of(talk.said)) != len(asked) and over_all(talk)
     groups = [asked] if len(asked) == 1 or together else [[a] for a in asked]
     heres = shared_out(talk, clocks, len(groups))
     moved = hears(talk, "moves") and (len(groups) > 1 or any(a.way == "between" for a in asked))
@@ -149,7 +199,7 @@ def _in_one_way(
         nums = [a.num for a in group]
         found = [
             (p, f)
-            for p in _of_runs(talk, here) or places(talk, here, nums)
+            for p in _of_runs(talk, here) or _on_day(talk, places(talk, here, nums))
             if (f := judge(talk, p, group, again)) is not None
         ]
         if not found:
@@ -190,6 +240,10 @@ def _exact(talk: Talk, numbers: Sequence[str]) -> bool:
     )
 
 
+_ONCE = re.compile(r"\b(?:before|earlier|previously|formerly|used to)\b")
+"""One of the figures was read in a state that is not this one."""
+
+
 def agreed(talk: Talk, found: Sequence[tuple[Place, Finding]], *, exact: bool) -> Reading:
     """The likeliest finding. It is sure where all agree; a place where a figure holds was meant."""
     verdicts = {f.verdict for _, f in found}
@@ -203,6 +257,8 @@ def agreed(talk: Talk, found: Sequence[tuple[Place, Finding]], *, exact: bool) -
     else:
         sure = False
     if first.verdict is not V.UNTESTED and supposed(talk):
+        sure = False
+    if first.verdict is not V.SUPPORTED and len(talk.said.signs("n")) > 1 and _ONCE.search(talk.said.low):
         sure = False
     if first.verdict not in (V.SUPPORTED, V.UNTESTED) and hears(talk, "moves"):
         sure = False
@@ -221,7 +277,7 @@ def judge(talk: Talk, place: Place, asked: Sequence[Asked], again: Sequence[int]
     boards = place.boards or tuple(ev.ledger.boards)
     if not cells:
         return _nothing(ev, place)
-    if len(place.boards) > 1 and not over_all(talk):
+    if len(place.boards) > 1 and not over_all(talk) and any(a.way != "between" for a in asked):
         return None
     if excepts(talk):
         return None
@@ -230,15 +286,8 @@ def judge(talk: Talk, place: Place, asked: Sequence[Asked], again: Sequence[int]
     verdict = V.SUPPORTED
     for a in asked:
         verdict = max(verdict, _of_one(talk, place, cells, a), key=_ORDER.index)
-    if (
-        again
-        and verdict is V.SUPPORTED
-        and not any(
-            len(t.readings) >= max(again) and all(reads(t, a.num) for a in asked)
-            for c in cells
-            for t in c.trials
-        )
-    ):
+    exact = [a.num for a in asked if a.way == "is"]
+    if again and verdict is V.SUPPORTED and not came_so_often(talk, cells, exact, max(again)):
         return None
     text = readings_of(w, cells)
     refs = tuple(dict.fromkeys(r for c in cells for r in c.mean.runs))
@@ -283,9 +332,18 @@ def _of_board(talk: Talk, place: Place, cells: Sequence[Cell], a: Asked, *, some
     if a.denied:
         return V.SUPPORTED if not any(good) else V.CONTRADICTED
     if a.way == "between" and a.tight and len(cells) > 1:
+        good = [a.holds_loosely(v) for v in values]
         ends = [
-            any(abs(v - n.value) <= _end(n.places) for v in values) for n in (a.num, a.hi) if n is not None
+            any(abs(v - n.value) <= _end(n.places) or (n.mod and as_figure(v, n)) for v in values)
+            for n in (a.num, a.hi)
+            if n is not None
         ]
+        if all(good) and not all(ends) and a.hi is not None and hears(talk, "spans"):
+            near = (min(values) - a.num.value, a.hi.value - max(values))
+            far = any(
+                x > constant("end_just_over") * n.value for x, n in zip(near, (a.num, a.hi), strict=True)
+            )
+            return V.CONTRADICTED if far else V.NOT_PLACED
         return V.SUPPORTED if all(good) and all(ends) else V.CONTRADICTED if not all(good) else V.NOT_PLACED
     if all(good) or (some and any(good)):
         return V.SUPPORTED

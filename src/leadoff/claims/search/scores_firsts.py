@@ -37,9 +37,16 @@ class Contest(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def contest(
-    ev: Evidence, place: Place, figures: list[Num], own: bool, group: tuple[str, ...]
+    ev: Evidence,
+    place: Place,
+    figures: list[Num],
+    own: bool,
+    group: tuple[str, ...],
+    *,
+    among: bool = False,
 ) -> Contest | None:
-    """The subject's scores and those it is held against; ``None`` without a workload or a score of either."""
+    """The subject's scores and those it is held against; ``None`` without a workload or a score of either.
+    ``among``: the boards stand against each other, whatever figure tells which is meant."""
     w = place.workload
     if w is None:
         return None
@@ -49,8 +56,23 @@ def contest(
     if not mine or not field:
         return None
     return Contest(
-        workload=w, mine=tuple(mine), field=tuple(field), by_state=own or bool(place.wants or figures)
+        workload=w,
+        mine=tuple(mine),
+        field=tuple(field),
+        by_state=own or bool(place.wants) or bool(figures and not among),
     )
+
+
+def nobody_reads(ev: Evidence, rank: Rank, place: Place, own: bool, group: tuple[str, ...]) -> Finding | None:
+    """A place that is given a figure which none of those that are meant ever read."""
+    w = place.workload
+    boards = place.boards if own or place.boards else group or tuple(ev.ledger.boards)
+    if w is None or not (field := ev.cells(w, boards, place.wants, place.rigs)):
+        return None
+    best = [_end(ev, rank, [c for c in field if c.board == b]) for b in dict.fromkeys(c.board for c in field)]
+    text = f"{w}: " + ", ".join(f"{name(c)} {c.mean.value:.4g}" for c in best)
+    refs = tuple(dict.fromkeys(r for c in best for r in c.mean.runs))
+    return Finding(verdict=V.CONTRADICTED, why=text, refs=refs, boards=tuple(boards), true=text)
 
 
 def placed(ev: Evidence, rank: Rank, c: Contest) -> Finding | None:

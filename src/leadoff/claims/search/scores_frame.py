@@ -22,13 +22,13 @@ _ANSWER = re.compile(
 )
 
 
-_ENDS = re.compile(
-    r"(?<=\d) (?:(?:frames|fps|seconds|lines|s)(?: per second| a second)? )?(?:at|on|in) (?:the |its )?(?:very )?"
-    r"(?:bottom|low|lower|lowest|slow|top|high|upper|highest|fast|worst|best|least|most)(?: (?:end|side|mark|point))?"
-    r"(?=,? (?:up |right up |all the way )?(?:to|and|till|until)\b|\W*$)",
+_BARE_DENIAL = re.compile(
+    r"\W*(?:nobody|no one|no-one|none(?: of them)?|never|nothing|not one(?: of them)?|no board|"
+    r"nowhere)(?: ever)?(?: (?:can|could|does|did|has|"
+    r"had|will|here))?(?: (?:it|that|in this house|here))?\W*$",
     re.I,
 )
-"""Which end a figure of a range is: ``from 48.9 at the bottom to 67.3 at the top``."""
+"""``Less than four seconds? Nobody.``"""
 
 
 @lru_cache(maxsize=4)
@@ -44,17 +44,27 @@ def _sayings() -> re.Pattern[str]:
     return re.compile(rf"[,(]?\s*\b(?:{ways})\b(?=\W|$)", re.I)
 
 
+@lru_cache(maxsize=1)
+def _turns() -> list[tuple[re.Pattern[str], str]]:
+    return [(re.compile(form, re.I), words) for form, words in table("scores_words")["turns"]["rows"]]
+
+
 def framed(talk: Talk) -> Talk:
     """The talk with its sentence cut down; a question that it answers stands before it."""
     text, before = talk.text.replace("’", "'"), talk.before
     names = None
     if m := _ASKED.match(text):
         names = names_in(talk.evidence)
-        before = (*before, said_of(m["asked"], talk.evidence, names))
-        text = m["rest"]
+        if _BARE_DENIAL.match(m["rest"]):
+            text = f"{m['asked'].rstrip('? ')}, {m['rest']}"
+        else:
+            before = (*before, said_of(m["asked"], talk.evidence, names))
+            text = m["rest"]
     for _ in range(2):
         text = _ANSWER.sub("", text)
-    text = _ENDS.sub("", _sayings().sub(" ", text))
+    text = _sayings().sub(" ", text)
+    for form, words in _turns():
+        text = form.sub(words, text)
     text = re.sub(r"\s+", " ", re.sub(r"\s+([,.!;])", r"\1", text)).strip(" ,")
     if text == talk.text or not re.search(r"\w", text):
         return talk

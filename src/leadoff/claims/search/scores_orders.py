@@ -1,77 +1,228 @@
-"""A list of boards in the order of their scores, however the list is made."""
+"""A list of boards in the order of their scores, however the list is made, with ties and figures in it."""
 
 from __future__ import annotations
 
 import re
-from itertools import pairwise
+from collections.abc import Sequence
+from itertools import pairwise, product
+
+import msgspec
 
 from leadoff.claims.rows import constant
-from leadoff.claims.search.scores_place import Here, workload_choices
-from leadoff.claims.search.scores_words import alone, classes, excepts, hears, hears_raw, tried, words
+from leadoff.claims.search.scores_figures import SCORES
+from leadoff.claims.search.scores_firsts import Rank, contest, placed
+from leadoff.claims.search.scores_place import Here, Place, workload_choices
+from leadoff.claims.search.scores_words import (
+    OUTDONE,
+    alone,
+    classes,
+    excepts,
+    hears,
+    hears_raw,
+    strange,
+    tried,
+    words,
+)
 from leadoff.claims.search.talk import Reading, Talk
-from leadoff.claims.spoken.values import Finding, Verdict
-from leadoff.claims.spoken.weigh import Weighed, weigh, wording
-from leadoff.claims.spoken.weigh import said as in_figures
+from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.reading import Said
+from leadoff.claims.spoken.values import Finding, Num, Verdict
+from leadoff.claims.spoken.weigh import Weighed, judge, weigh
+from leadoff.claims.standings import Cell
 
 V = Verdict
 _ORDER = re.compile(
-    r"\b(?:order|ranking|ranked|ranks|sequence|table|league|podium|ladder|descending|ascending|downwards?|"
+    r"\b(?:order|rank(?:ing|ings|ed|s)?|sequence|table|league|podium|ladder|descending|ascending|downwards?|"
     r"upwards?|followed|back to front|front to back|from the (?:back|rear|tail|bottom|top|front|head)|"
-    r"follow|top to bottom|in that order|from first to last|best to worst|pecking)\b|\bfrom the (?:\w+est)\b"
+    r"follow|top (?:to bottom|\{n\d+\}|three|four|five)|from first to last|"
+    r"(?:best|fastest|quickest) to (?:worst|slowest)|(?:worst|slowest) to (?:best|fastest|quickest)|"
+    r"pecking|then|in turn|(?:line|sort) (?:them|these|those)(?: up)?|line-?up|"
+    r"(?:fastest|slowest|best|worst|quickest) first)\b|\bfrom the (?:\w+est)\b"
 )
 _FROM_LAST = re.compile(
     r"\b(?:from|starting (?:with|at)) the (?:slowest|worst|bottom|last|tail|back|rear)|back to front|slowest to "
-    r"(?:fastest|quickest)|worst to best|"
+    r"(?:fastest|quickest)|worst to best|slow(?:est)? to (?:fast|quick)|ascending|"
     r"(?:slowest|worst|last) first|bottom to top|upwards?\b|bottom up"
 )
+_TIE = re.compile(
+    r"there is nothing between them|\b(?:level|tied|tie|ties|equal|equals|joint|jointly|share|shared|shares|"
+    r"sharing|alike|neck-and-neck|"
+    r"neck and neck|side by side|the same|even|together|abreast|inseparable|dead heat)\b|="
+)
+_LAST = re.compile(
+    r"\b(?:last|slowest|rear|trails?|trailing|bottom|worst|lowest|tail|longest|laggard|slow end|least|fewest)\b"
+)
+_FIRST = re.compile(
+    r"\b(?:first|fastest|quickest|leads?|leading|wins?|winner|top|best|highest|ahead of them all|shortest|most|"
+    r"done first|front|head|best of all|king|at the top)\b"
+)
+_PLACES = {"second": 2, "2nd": 2, "third": 3, "3rd": 3, "fourth": 4, "4th": 4, "fifth": 5, "5th": 5}
+_NTH = re.compile(rf"\b(?P<nth>{'|'.join(_PLACES)})(?! (?:last|slowest|worst|from))\b")
+_REST = re.compile(r"\b(?:rest|remaining|others|middle|between)\b")
+_STILL = re.compile(r"\b(?:better|faster|quicker|more|higher)\b")
+_BEHIND = re.compile(r"\b(?:behind|after|without|below|under)\b(?! (?:it|them|him|that|those)\b)")
 LEAST = int(constant("order_boards"))
 """Two boards are a comparison; three and more make an order."""
+_END = 99
+
+
+class Item(msgspec.Struct, frozen=True, kw_only=True):
+    """One board, or several said to be level, with what is said of its place and its figure."""
+
+    boards: tuple[str, ...]
+    around: str
+    figures: tuple[Num, ...] = ()
+
+    @property
+    def place(self) -> int | None:
+        around = _TIE.sub(" ", self.around)
+        if m := _NTH.search(around):
+            return _PLACES[m["nth"]]
+        if _REST.search(around):
+            return _END - 1
+        if _LAST.search(around):
+            return _END
+        return 1 if _FIRST.search(around) else None
 
 
 def orders(talk: Talk) -> Reading | None:
     """What the book says to an order of boards; ``None`` where none is said."""
     said, ev = talk.said, talk.evidence
-    boards = [said.boards[int(s[1:])] for s in said.signs("b")]
-    if len(boards) < LEAST or len(set(boards)) != len(boards) or not _ORDER.search(said.low):
+    items = _items(said)
+    boards = [b for i in items for b in i.boards]
+    numbered = all(i.place is not None and i.place != _END - 1 for i in items)
+    if len(boards) < (2 if numbered else LEAST) or len(set(boards)) != len(boards) or len(items) < 2:
         return None
-    if talk.asks or said.strangers or said.gone or said.seals or said.signs("gnsrdfok"):
+    if talk.asks or said.strangers or said.gone or said.seals or said.signs("gsrdfo"):
         return None
     if tried(talk) or alone(talk) or excepts(talk) or hears(talk, "causes") or hears_raw(talk, "reported"):
         return None
-    if any(w in classes()["denials"] for w in words(said.low)) or re.search(
-        r"\bbehind\b|\bafter\b|\bwithout\b", said.low
+    low = _TIE.sub(" ", said.low)
+    if any(w in classes()["denials"] for w in words(low)) or _BEHIND.search(low) or OUTDONE.search(low):
+        return None
+    told = [n for i in items for n in i.figures]
+    works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), told)
+    row = _in_order(talk, items)
+    if len(works) != 1 or row is None or not _figures_fit(said, items):
+        return None
+    best = {b: ev.best(c) if (c := ev.cells(works[0], [b])) else None for b in boards}
+    if any(c is None for c in best.values()):
+        return None
+    cells = {b: c for b, c in best.items() if c is not None}
+    found = _judged(ev, works[0], row, cells)
+    if numbered:
+        found += [f for i in items for b in i.boards if (f := _at_place(ev, works[0], b, i)) is not None]
+    if not all(
+        any(reads(c, n) for b in i.boards for c in ev.cells(works[0], [b])) for i in row for n in i.figures
     ):
+        text = "; ".join(f"{b} {c.mean.value:.4g}" for b, c in cells.items())
+        found.append(
+            Finding(verdict=V.CONTRADICTED, why=f"{works[0]}: {text}", boards=tuple(boards), true=text)
+        )
+    worst = max(found, key=lambda f: _RANK.index(f.verdict))
+    refs = tuple(dict.fromkeys(r for f in found for r in f.refs))
+    worst = msgspec.structs.replace(worst, refs=refs, boards=tuple(boards))
+    return Reading(finding=worst, sure=worst.verdict is not V.SUPPORTED or len(strange(talk)) == 0)
+
+
+def _items(said: Said) -> list[Item]:
+    """Boards in the order of the sentence, those that are said to be level together."""
+    spots = [(m.start(), m.end(), m[1]) for m in re.finditer(r"\{([bk]\d+)\}", said.low)]
+    heads, tails = [said.low[: spots[0][0]]] if spots else [], []
+    for a, b in pairwise(spots):
+        tail, head = _cut(said.low[a[1] : b[0]])
+        tails.append(tail)
+        heads.append(head)
+    tails += [said.low[spots[-1][1] :]] if spots else []
+    out: list[Item] = []
+    for i, (_, _, sign) in enumerate(spots):
+        at = int(sign[1:])
+        own = (said.boards[at],) if sign[0] == "b" else said.groups[at]
+        head = (
+            re.sub(r"\b(?:from|starting (?:with|at)|back to|front to|in) [^,]*$", " ", heads[i])
+            if i == 0
+            else heads[i]
+        )
+        around = f"{head} {tails[i]}"
+        figures = tuple(said.num(s) for s in re.findall(r"\{(n\d+)\}", around) if said.num(s).kind in SCORES)
+        tied = (
+            sign[0] == "b"
+            and i > 0
+            and re.fullmatch(r" (?:, )?(?:and|&|/) (?:the |my )?", f"{tails[i - 1]}{heads[i]}") is not None
+        )
+        after = tails[i]
+        if tied and out and (_TIE.search(after) or _TIE.search(out[-1].around) or _REST.search(after)):
+            last = out.pop()
+            out.append(
+                Item(
+                    boards=(*last.boards, *own),
+                    around=f"{last.around} {after}",
+                    figures=(*last.figures, *figures),
+                )
+            )
+        else:
+            out.append(Item(boards=own, around=around, figures=figures))
+    return out
+
+
+def _cut(gap: str) -> tuple[str, str]:
+    """What belongs to the board before and to the board behind: they part at a comma or at a word for next."""
+    m = re.search(r" ,| (?:then|followed|before|ahead|next|and|over|in front)\b", gap)
+    return (gap[: m.start()], gap[m.start() :]) if m else (gap, "")
+
+
+def _in_order(talk: Talk, items: Sequence[Item]) -> list[Item] | None:
+    """The list with the best first, if the words tell which end is which."""
+    low = f"{talk.said.low} {talk.said.plain.low}"
+    places = [i.place for i in items]
+    numbered = [p for p in places if p is not None]
+    if len(numbered) == len(items) and len(set(numbered)) == len(numbered):
+        return [i for _, i in sorted(zip(numbered, items, strict=True), key=lambda x: x[0])]
+    if any(p not in (None, 1, _END) for p in places) or any(p is not None for p in places[1:-1]):
         return None
-    workloads = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
-    if len(workloads) != 1:
+    down = [p == 1 for p in places[:1] if p is not None] + [p == _END for p in places[-1:] if p is not None]
+    if _FROM_LAST.search(low):
+        down.append(False)
+    elif not down and _STILL.search(items[-1].around):
+        down = [False]
+    asked = " ".join(s.low for s in talk.before[-1:])
+    cue = _ORDER.search(low) or _ORDER.search(asked) or re.search(r"\bbefore\b.*\bbefore\b", low)
+    if len(set(down)) > 1 or (not down and not cue) or (not cue and len(down) < 2 and len(items) < LEAST):
         return None
-    w = workloads[0]
-    best = [ev.best(c) if (c := ev.cells(w, [b])) else None for b in boards]
-    cells = [c for c in best if c is not None]
-    if len(cells) < len(boards):
-        return None
-    if _FROM_LAST.search(f"{said.low} {said.plain.low}"):
-        cells.reverse()
-    pairs = [weigh(ev, a, b, w) for a, b in pairwise(cells)]
-    worst = max(pairs, key=lambda p: _RANK.index(_verdict(p)))
-    refs = tuple(dict.fromkeys(r for p in pairs for r in p.refs))
-    finding = Finding(
-        verdict=_verdict(worst),
-        why=in_figures(worst, ev),
-        refs=refs,
-        boards=tuple(boards),
-        true=wording(worst, ev),
+    if not down and _FROM_LAST.search(asked):
+        down.append(False)
+    return list(items) if down in ([], [True], [True, True]) else list(reversed(items))
+
+
+def _figures_fit(said: Said, items: Sequence[Item]) -> bool:
+    """No number is left that belongs to no board, beside the one that says how many are in the list."""
+    own = [n for i in items for n in i.figures]
+    rest = [s for s in said.signs("n") if said.num(s) not in own]
+    count = sum(len(i.boards) for i in items)
+    return all(said.num(s).value == count and not said.num(s).unit for s in rest) and (
+        not own or all(len(i.figures) <= 1 for i in items)
     )
-    return Reading(finding=finding, sure=True)
+
+
+def _at_place(ev: Evidence, w: str, board: str, item: Item) -> Finding | None:
+    """A board at the place that its number says, counted over all."""
+    place = item.place or 1
+    rank = Rank(end="worst") if place == _END else Rank(end="best", nth=place)
+    c = contest(ev, Place(boards=(board,), workload=w), [], False, (), among=True)
+    return None if c is None or len(item.boards) > 1 else placed(ev, rank, c)
 
 
 _RANK = (V.SUPPORTED, V.WITHIN_NOISE, V.NOT_COMPARABLE, V.CONTRADICTED)
 """One pair in the wrong order makes the whole order wrong."""
 
 
-def _verdict(p: Weighed) -> Verdict:
-    if p.pair is None:
-        return V.NOT_COMPARABLE
-    if not p.pair.shown or p.pair.tied:
-        return V.WITHIN_NOISE
-    return V.SUPPORTED if p.pair.faster > 0 else V.CONTRADICTED
+def _judged(ev: Evidence, w: str, row: Sequence[Item], cells: dict[str, Cell]) -> list[Finding]:
+    """Every pair of neighbours, and every pair that is said to be level."""
+    found = [
+        judge(weigh(ev, cells[a], cells[b], w), ev, "tie", []) for i in row for a, b in pairwise(i.boards)
+    ]
+    steps: list[Weighed] = [
+        weigh(ev, cells[a], cells[b], w) for i, j in pairwise(row) for a, b in product(i.boards, j.boards)
+    ]
+    found += [judge(p, ev, "better", []) for p in steps]
+    return found

@@ -10,7 +10,7 @@ import msgspec
 
 from leadoff.claims.rows import constant
 from leadoff.claims.search.talk import Talk
-from leadoff.claims.spoken.evidence import Evidence
+from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.scene import family_names
 from leadoff.claims.spoken.settings import near_clock
@@ -29,7 +29,8 @@ _BOTH = re.compile(
 )
 _AT = re.compile(
     r"(?:(?<!in )(?<!out )(?<!stands )(?<!sits )(?<!reads )(?<!lands )(?<!ends )(?<!stood )(?<!ended )(?<!stays )"
-    r"(?<!in fact )\b(?:at|on|@)|\bbus(?: at| of| on| to| is| was)?|\bclock(?: at| of)?) (?:a |an |the |its |just )?$"
+    r"(?<!in fact )\b(?:at|on|@)|\bbus(?: at| of| on| to| is| was)?|\bclock(?: at| of)?) (?:a |an |the |its |"
+    r"just )?$"
 )
 _MAY_BE_AT = re.compile(r"\b(?:to|with|for|from|of|the|a) $|^ ?(?:the |a )?$|, $")
 _BUS_AFTER = re.compile(r"^ ?(?:on the bus|bus|mhz|megahertz|mhz bus|fsb)\b")
@@ -101,7 +102,7 @@ def board_choices(talk: Talk, here: Here) -> list[tuple[str, ...]]:
             return [(b,) for b in every if (b,) != last] if len(last) == 1 else [(b,) for b in every]
         if _OTHER.search(low):
             return [(every[0],)]
-    if re.search(r"\b(?:both|each|either|neither|they|them|two)\b", low):
+    if re.search(r"\b(?:both|each|apiece|either|neither|they|them|two)\b", low):
         return [last if len(last) > 1 else tuple(every)]
     return [(b,) for b in last]
 
@@ -237,12 +238,24 @@ def rigs_heard(talk: Talk, boards: tuple[str, ...]) -> tuple[str, ...]:
     return ()
 
 
+def _by_figures(ev: Evidence, boards: Sequence[str], here: Here, figures: Sequence[Num]) -> list[str]:
+    """The workload that nobody named, where a figure and the card tell it: it was read in that one and no other."""
+    if not (boards and here.rigs and len(figures) == 1 and figures[0].places and not figures[0].mod):
+        return []
+    there = [
+        w
+        for w in ev.ledger.workloads
+        if any(reads(c, figures[0]) for c in ev.cells(w, boards, (), here.rigs))
+    ]
+    return there if len(there) == 1 else []
+
+
 def places(talk: Talk, here: Here, figures: Sequence[Num]) -> list[Place]:
     """Every likely place of a figure; none where more are open than can be told apart."""
     ev = talk.evidence
     out: list[Place] = []
     for boards in board_choices(talk, here):
-        for w in workload_choices(talk, here, figures):
+        for w in workload_choices(talk, here, figures) or _by_figures(ev, boards, here, figures):
             for wants in wants_choices(talk, boards, here):
                 rigs = here.rigs or rigs_heard(talk, boards)
                 place = Place(boards=boards, workload=w, wants=wants, rigs=rigs)

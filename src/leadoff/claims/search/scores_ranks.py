@@ -8,16 +8,16 @@ from dataclasses import replace
 
 import msgspec
 
-from leadoff.claims.search.scores_figures import SCORES, agreed, repeats_in
-from leadoff.claims.search.scores_firsts import Contest, Rank, contest, placed
+from leadoff.claims.search.scores_figures import SCORES, agreed
+from leadoff.claims.search.scores_firsts import Contest, Rank, contest, nobody_reads, placed
 from leadoff.claims.search.scores_place import Place, boards_of, clocks_said, places, shared_out
+from leadoff.claims.search.scores_repeats import repeats_in
 from leadoff.claims.search.scores_words import (
     OUTDONE,
     UNSHARED,
     against_all,
     classes,
     excepts,
-    extremes,
     hears,
     hears_raw,
     is_in,
@@ -25,6 +25,7 @@ from leadoff.claims.search.scores_words import (
     words,
 )
 from leadoff.claims.search.talk import Reading, Talk
+from leadoff.claims.spoken.cues import extremes
 from leadoff.claims.spoken.evidence import as_figure
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 
@@ -32,12 +33,14 @@ V = Verdict
 _NTH = {"second": 2, "2nd": 2, "third": 3, "3rd": 3, "fourth": 4, "4th": 4, "fifth": 5, "5th": 5}
 _ENDS = r"best|fastest|quickest|slowest|worst|highest|lowest"
 _PLACE = re.compile(
-    rf"\b(?P<a>{'|'.join(_NTH)})[ -](?:\{{w\d+\}} )?(?:{_ENDS}|place|spot|rank|position|(?:in|at|"
+    rf"\b(?P<a>{'|'.join(_NTH)})[ -](?:\{{w\d+\}} )?(?:{_ENDS}|place|spot|rank|position|(?:only )?to (?:the |"
+    rf"my )?\{{b|(?:in|at|"
     rf"over) (?:the )?\{{w)|"
     rf"\b(?:is|was|ranks?|ranked|finish(?:es|ed)?|placed?|places|comes?|came|runs?|lies?|sits?|takes?|stands?)"
     rf" (?:in |only |a |the |just |its |close |distant |clear |good |poor |"
-    rf"comfortable |solid |easy |narrow )*(?P<b>{'|'.join(_NTH)})\b(?! (?:one|go|run|time|card|evening|try|{_ENDS}))|"
-    r"\b(?P<c>runners?[ -]up|next[ -](?:best|fastest|quickest)|silver|number two)\b|"
+    rf"comfortable |solid |easy |narrow )*(?P<b>{'|'.join(_NTH)})\b(?! (?:one|go|run|time|card|evening|try|"
+    rf"{_ENDS}))|"
+    r"\b(?P<c>runners?[ -]up|next[ -](?:best|fastest|quickest|one|board|machine|in line)|silver|number two)\b|"
     r"\b(?P<d>bronze|number three)\b"
 )
 _BEHIND = re.compile(
@@ -46,8 +49,11 @@ _BEHIND = re.compile(
 )
 _OWN = re.compile(
     rf"(?<=holds the )\{{b\d+\}}(?:'s)? (?:\{{w\d+\}} )?records?\b|"
-    rf"\b(?:board|machine|box)(?:'s| s) (?:own )?(?:{_ENDS}|records?|peak|top)\b|\b(?:its|own|"
-    rf"personal)\b|\b(?:{_ENDS}|records?|champion|peak|top)\b(?: [\w{{}}]+){{0,3}} (?:for|of|"
+    rf"\b(?:board|machine|box)(?:'s| s) (?:own )?(?:{_ENDS}|records?|peak|top)\b|"
+    rf"\b(?:its|(?<!\bi )(?<!\bwe )(?<!\byou )(?<!\bthey )own|personal)\b|"
+    rf"\b(?:{_ENDS}|most|least) (?:that )?(?:the |my )?\{{b\d+\}} (?:has|had|ever|did|could|can|does|got|managed|"
+    rf"showed|made)\b|"
+    rf"\b(?:{_ENDS}|records?|champion|peak|top)\b(?: (?!is\b|was\b|goes\b|belongs\b)[\w{{}}]+){{0,3}} (?:for|of|"
     rf"on|from|with|by) "
     rf"(?:this|that|the|my) (?:board|machine|box|one|thing|\{{b\d+\}})|\{{b\d+\}}(?:'s|s'|"
     rf" s) (?:own )?(?:\{{w\d+\}} )?"
@@ -76,6 +82,13 @@ _ALLOWED = frozenset(
     }
 )
 """Words that compare but may stand beside a place."""
+_HELD = re.compile(
+    r"\brecords? (?:\w+ )?(?:in |for |of |at |over )?(?:the )?(?:\{w\d+\} )?(?:is |was |has been )?(?:still |now )?"
+    r"(?:held by|belongs? to|goes? to|went to|in the hands of|(?:is|was) (?:that )?of) (?:the |my )?\{b\d+\}|"
+    r"\{b\d+\} (?:still |now )?(?:holds?|held|owns?|keeps?|has|takes?|is) the (?:\{w\d+\} )?"
+    r"(?:record|title|crown)(?:[ -]?holder)?\b(?! for (?:itself|this|that))"
+)
+"""A record that somebody holds is the record of the house."""
 _THIS = re.compile(r"\bhere\b|\b(?:this|that) (?:board|one|machine)\b|\bits\b")
 _BY_HUNDRED = re.compile(r"\bby (?:an? |some |about )?(?:good |full |whole |round |clear )?hundred\b")
 _ONE_READING = re.compile(r"\bsingle (?:readings?|runs?|figures?|scores?|go|shot|measurement)\b")
@@ -85,6 +98,12 @@ _NOT_FIRST = re.compile(
     rf"actually|yet|now|been|be|in fact|at all|anywhere near|come|came|finish|rank) )*(?:the |a |its |in )*"
     rf"(?:{'|'.join(_NTH)}|{_ENDS}|last|first|top|bottom|champion|winner)\b"
 )
+_SPOTLESS = re.compile(
+    r"\bwithout (?:a |an |one |any |so much as a )?(?:single )?(?:blot|hitch|fault|error|bad (?:one|copy)|"
+    r"slip|mistake|"
+    r"flaw|stumble|hiccup|complaint|wobble|bit out of place|bit wrong)\b"
+)
+_PROVES = frozenset(["compared", "compare"])
 _PROOF = frozenset(
     [
         "soak",
@@ -95,6 +114,7 @@ _PROOF = frozenset(
         "copied",
         "clean",
         "compare",
+        "compared",
         "copy-compare",
         "passed",
         "overnight",
@@ -119,14 +139,19 @@ def rank_of(talk: Talk) -> Rank | None:
     if OUTDONE.search(low):
         ends = [outdone_at(low)]
     elif re.search(
-        r"\b(?:dead|comes?|came|is|was|finish\w*|ends?|ended)(?: in| up| dead| as)* last\b|\blast (?:in|place|of)\b",
+        r"\b(?:dead|comes?|came|is|was|finish\w*|ends?|ended)(?: in| up| dead| as)* last\b|\blast (?:in|place|"
+        r"of|when|at|on|over)\b",
         low,
     ):
         ends.append("worst")
     if (not ends and (record or nth)) or (
         not ends
         and plain_best
-        and not re.search(r"\bfirst (?:one|go|run|time|and|of)\b|\bat best\b|\bthe first\b", low)
+        and not re.search(
+            r"\bfirst (?:\{w\d+\} )?(?:one|go|run|time|and|of|readings?|figures?|scores?|"
+            r"results?|tests?)\b|\bat best\b|\bthe first\b",
+            low,
+        )
     ):
         ends = ["best"]
     if len(ends) != 1 or len(_PLACE.findall(low)) > 1:
@@ -151,8 +176,8 @@ def _nth(low: str) -> int:
 def ranks(talk: Talk) -> Reading | None:
     """What the book says to a place, a superlative or a record; ``None`` where none is claimed."""
     said, ev = talk.said, talk.evidence
-    if UNSHARED.search(said.low) and (rank_of(talk) is not None):
-        said = replace(said, low=UNSHARED.sub(" ", said.low))
+    if rank_of(talk) is not None:
+        said = replace(said, low=UNSHARED.sub(" of all ", _SPOTLESS.sub(" clean ", said.low)))
         talk = msgspec.structs.replace(talk, said=said)
     if talk.asks or said.strangers or said.gone or said.seals or said.oddities or said.dates:
         return None
@@ -162,6 +187,8 @@ def ranks(talk: Talk) -> Reading | None:
     boards = boards_of(said)
     sure, may = clocks_said(said, ev, boards)
     subjects = _subjects(talk)
+    if len(subjects) > 1:
+        return None
     found: list[tuple[Place, Finding]] = []
     told = False
     for clocks in ({**sure, **may}, sure) if may else (sure,):
@@ -173,7 +200,8 @@ def ranks(talk: Talk) -> Reading | None:
             continue
         here = msgspec.structs.replace(heres[0], boards=subjects)
         nobody = OUTDONE.search(said.low) is not None
-        whole = not subjects and not here.wants and not nobody and bool(_ALL.search(said.low))
+        whole = not subjects and not here.wants and not nobody and bool(figures)
+        whole = whole and (rank.nth > 1 or bool(_ALL.search(said.low)))
         for p in places(talk, here, figures):
             exact = msgspec.structs.replace(rank, readings=rank.readings or bool(figures))
             found += of_place(
@@ -194,7 +222,8 @@ def _is_of_ranks(talk: Talk, rank: Rank) -> bool:
     """Whether the sentence says nothing beside a place that this search cannot judge."""
     said = talk.said
     outdone = bool(OUTDONE.search(said.low) or against_all(said.low))
-    others = [w for w in words(said.low) if w in classes()["compares"] and w not in _ALLOWED and not outdone]
+    allowed = _ALLOWED | _PROVES if rank.record else _ALLOWED
+    others = [w for w in words(said.low) if w in classes()["compares"] and w not in allowed and not outdone]
     trials = [w for w in words(said.low) if w in classes()["trials"] and not (rank.record and w in _PROOF)]
     if (
         others
@@ -240,8 +269,8 @@ def of_place(
         not boards_of(said) and len(place.boards) == 1 and _THIS.search(said.plain.low) is not None
     )
     nobody = OUTDONE.search(said.low) is not None
-    every = nobody or bool(_ALL.search(said.low)) or bool(group)
-    own = own and not nobody
+    every = nobody or bool(_ALL.search(said.low)) or bool(group) or bool(_HELD.search(said.low))
+    own = own and not nobody and bool(place.boards)
     if not group and not own and not every and _group_heard(talk, place):
         return []
     ways = [True] if own and not every else [False]
@@ -257,8 +286,11 @@ def of_place(
     for way in ways:
         if way and len(place.boards) != 1:
             return []
-        c = contest(ev, place, list(figures), way, group)
+        c = contest(ev, place, list(figures), way, group, among=rank.nth > 1)
         if c is None:
+            if figures and (f := nobody_reads(ev, rank, place, way, group)) is not None:
+                out.append((place, f))
+                continue
             return []
         f = placed(ev, rank, c)
         if f is None:

@@ -80,13 +80,17 @@ def excepts(talk: Talk) -> bool:
 def strange(talk: Talk) -> list[str]:
     """Words of the sentence that are no known small word, no word of talk and in no class."""
     known = harmless() | remarks() | everyday() | frozenset(w for row in classes().values() for w in row)
-    return talk.said.leftovers(known)
+    named = {w for name in talk.evidence.ledger.workloads for w in re.findall(r"[a-z]+", name.lower())}
+    return [w for w in talk.said.leftovers(known) if not forms_of(w) & named]
 
 
 OUTDONE = re.compile(
     r"\b(?:nobody|no \w+|nothing|none)\b[^{},]*\b(?:beats?|below|under|faster|quicker|sooner|better|past|"
     r"above|over|higher|"
     r"tops?|touch(?:es)?|near|close|lower|less|matches|ahead)\b(?: \w+){0,2} (?:this|that|it|\{b\d+\})(?= |$)|"
+    r"\bno (?:faster|quicker|slower|better|worse|higher|lower|swifter|speedier)\b[^,]*\bthan (?:the |my |"
+    r"that |this )?"
+    r"\{b\d+\}(?= ?$| ,)|"
     r"\b(?:nobody|no \w+|nothing|none)\b[^,]*\b(?:faster|quicker|higher|better|more) [^,]*"
     r"\bthan (?:\w+ ){0,2}\{n\d+\}|"
     r"\b(?:nobody|no \w+|nothing|none)\b[^,]*\b(?:faster|quicker|sooner|higher|lower|slower|worse|better) "
@@ -110,37 +114,21 @@ def outdone_at(low: str) -> str:
     return next((end for end, ways in _OUTDONE_AT if m and ways.search(m[0])), "best")
 
 
-EXTREMES = (
-    (
-        "highest",
-        re.compile(
-            r"\b(?:tops?|topped|topping|max(?:es|ed|ing)?|peaks?|peaked|peaking|caps?|capped)(?: out)? at\b|"
-            r"\bthe (?:very |absolute )?most (?:i|it|we|he|she|you|that|the|this|my|\{b\d+\})\b|"
-            r"\bas (?:high|much) as (?:it|the \w+|\{b\d+\}) (?:ever )?(?:gets|got|goes|went)\b"
-        ),
-    ),
-    (
-        "lowest",
-        re.compile(
-            r"\bbottom(?:s|ed)? out at\b|"
-            r"\bthe (?:very |absolute )?least (?:i|it|we|he|she|you|that|the|this|my|\{b\d+\})\b"
-        ),
-    ),
-)
-"""Ways to say an end of the scale without a word that is one by itself."""
 _EVERYBODY = (
     r"(?:everybody|everyone|everything|anybody|anyone|anything|all (?:the )?(?:others?|rest|boards|machines)|"
-    r"them all|"
-    r"all of them|the (?:rest|others|other (?:four|boards|machines)|field|pack|lot)|"
-    r"every(?: other)? (?:board|machine))\b"
+    r"them all|the next(?: best)?(?: board| machine| one| man)?|all of them|the (?:rest|others|other (?:four|"
+    r"boards|machines)|field|pack|lot)|"
+    r"every(?: other)? (?:board|machine))\b(?! (?:that )?(?:the |my )?\{b)"
 )
 AGAINST_ALL = (
     (
         "best",
         re.compile(
-            rf"\b(?:beats?|beat|outruns?|outran|leads?|led|ahead of|in front of|past|(?:faster|quicker|better) than) "
-            rf"{_EVERYBODY}|\b(?:tops?|heads?|leads?|headed|topped|led) the (?:table|list|field|pack|rankings?|order|"
-            r"board|chart)\b|\b(?:nobody|no \w+|nothing|none)(?: \w+)? (?:is|was) (?:faster|quicker|better)(?= ,| ?$)"
+            rf"\b(?:beats?|beat|outruns?|outran|leads?|led|(?:ahead|clear|in front) of|past|"
+            rf"(?:faster|quicker|better) than) {_EVERYBODY}|\bis ahead (?:of|in) the \{{w\d+\}}|\b(?:tops?|"
+            rf"heads?|leads?|headed|topped|led) the (?:table|list|field|pack|rankings?|order|"
+            r"board|chart)\b|\b(?:nobody|no \w+|nothing|none)(?: \w+)? (?:is|was) (?:faster|quicker|"
+            r"better)(?= ,| ?$)"
         ),
     ),
     (
@@ -166,11 +154,6 @@ def compares(talk: Talk) -> bool:
     return any(is_in(w, "compares") for w in words(low)) or _THE_BETTER.search(low) is not None
 
 
-def extremes(low: str) -> list[str]:
-    """Ends that are spoken of in more than a word."""
-    return [end for end, ways in EXTREMES if ways.search(low)]
-
-
 def against_all(low: str) -> list[str]:
     """Whether one is said to stand before or behind all the others."""
     return [end for end, ways in AGAINST_ALL if ways.search(low)]
@@ -188,7 +171,7 @@ UNSHARED = re.compile(
     r"\b(?:and |but )?(?:alone|outright|undisputed(?:ly)?|unshared|(?:all )?(?:to|by) (?:itself|himself|herself)|"
     r"on its own|"
     r"(?:must|may|need|can|will|is|was|does|should)? ?not (?:to )?(?:be )?shared?(?: with (?:the |my )?\{\w+\})?|"
-    r"without sharing|"
+    r"without sharing|(?:, )?and no board ?'s|(?:, )?and (?:the )?\{b\d+\}'s (?:only|alone)|"
     r"shared with (?:nobody|no one|none)|and no (?:other|one else|body else)|and nobody else)\b"
 )
 """Of a record or a first place: nobody shares it, which the words say by themselves."""

@@ -58,6 +58,14 @@ def passing(ask: Ask, sign: str | None) -> tuple[Num, bool] | None:
     return (n, below) if below or over else None
 
 
+_OF_ALL = (
+    r"\b(?:faster|slower|quicker|however|whatever|whichever|yet to|out of|beyond (?:it|him|her|them|the|my|"
+    r"this|that)|"
+    r"(?:tops?|topped|max\w*|peaks?|peaked|bottom\w*)(?: out)?(?= \{n| at\b| out\b))\b"
+)
+"""Speaks of another board, or of every reading, which one that is past the figure does not bear out."""
+
+
 def bounds(ask: Ask) -> list[Finding]:
     """Sentences over several runs or boards with one figure to pass."""
     if (ask.has(THAT) and ask.scene.figures) or ask.has(r"\b(?:than|as) (?:the |my )?\{b\d+\}"):
@@ -88,7 +96,7 @@ def bounds(ask: Ask) -> list[Finding]:
             n.mod in ("over", "under")
             or below
             or re.search(r"\b(?:breaks?|broke|tops?|topped|exceed|pass|clear|crack|past|beyond)", low)
-        ) and not ask.has(r"\bfaster|slower|quicker\b"):
+        ) and not ask.has(_OF_ALL):
             found.append(_some(ask, w, n, below))
     return [
         msgspec.structs.replace(f, used=frozenset({figures[0], *ask.wants, *said.signs("gr")})) for f in found

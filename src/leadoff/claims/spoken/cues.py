@@ -60,3 +60,29 @@ def is_cue(word: str) -> bool:
         (m := re.search(p, word)) is not None and m[0] == word
         for p in (TIE, BETTER, WORSE, HIGH, LOW, CAUSE, EFFECT)
     )
+
+
+EXTREMES = (
+    (
+        "highest",
+        re.compile(
+            r"\b(?:tops?|topped|topping|max(?:es|ed|ing)?|peaks?|peaked|peaking|caps?|capped) (?:out(?: at)?|at)"
+            r"(?= |$)|"
+            r"\bthe (?:very |absolute )?most (?:i|it|we|he|she|you|that|the|this|my|\{b\d+\})\b|"
+            r"\bas (?:high|much) as (?:it|the \w+|\{b\d+\}) (?:ever )?(?:gets|got|goes|went)\b"
+        ),
+    ),
+    (
+        "lowest",
+        re.compile(
+            r"\bbottom(?:s|ed)? out at\b|"
+            r"\bthe (?:very |absolute )?least (?:i|it|we|he|she|you|that|the|this|my|\{b\d+\})\b"
+        ),
+    ),
+)
+"""Ways to say an end of the scale without a word that is one by itself."""
+
+
+def extremes(low: str) -> list[str]:
+    """Ends that are spoken of in more than a word."""
+    return [end for end, ways in EXTREMES if ways.search(low)]

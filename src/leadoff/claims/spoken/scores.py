@@ -8,6 +8,7 @@ import msgspec
 
 from leadoff.claims.spoken.bounds import REACH, said_trials, span
 from leadoff.claims.spoken.counts import every_go
+from leadoff.claims.spoken.cues import extremes
 from leadoff.claims.spoken.evidence import as_figure, reads
 from leadoff.claims.spoken.owners import owner_of
 from leadoff.claims.spoken.scene import Ask
@@ -25,6 +26,8 @@ def figures(ask: Ask, spent: frozenset[str]) -> list[Finding]:
     """Figures said to have been read, that no other rule has used."""
     said = ask.said
     open_ = [f for f in ask.figures() if f not in spent]
+    if open_ and extremes(ask.low):
+        return [Finding(verdict=V.NOT_PLACED, why="an end of all that was read, which this does not look at")]
     found: list[Finding] = []
     for sign in [s for s in open_ if re.search(rf"\{{{s}\}} times\b", ask.low)]:
         # So many times as much, or so often: no reading.
@@ -189,6 +192,8 @@ def _reaches(ask: Ask, t: Trial, n: Num) -> bool:
 
 def _range(ask: Ask, lo: str, hi: str) -> Finding:
     a, b = sorted((ask.said.num(lo).value, ask.said.num(hi).value))
+    if ask.has(r"\b(?:range[sd]?|stretch(?:es|ed)?|spans?|spanned|covers?|covered|whatever|however)\b"):
+        return Finding(verdict=V.NOT_PLACED, why="both ends of what was read, which this does not look at")
     pool, named, every = _pool(ask)
     if not ask.workloads:
         fits = {t.workload for t in pool if all(a <= r.value <= b for r in t.readings)}

@@ -42,7 +42,8 @@ def _short() -> re.Pattern[str]:
     ones = "|".join(["one", *(w for w, n in words.items() if 1 <= n <= 9)])
     tens = "|".join(w for w, n in words.items() if n >= 20)
     teens = "|".join(w for w, n in words.items() if 10 <= n < 20)
-    return re.compile(rf"\b(?<!the )({ones})[ -]((?:{tens})(?:[ -](?:{ones}))?|{teens})\b(?![ -]hours?)")
+    oh = rf"(?:oh|zero)[ -](?:{ones})"
+    return re.compile(rf"\b(?<!the )({ones})[ -]((?:{tens})(?:[ -](?:{ones}))?|{teens}|{oh})\b(?![ -]hours?)")
 
 
 @lru_cache(maxsize=1)
@@ -90,7 +91,9 @@ def digits(low: str) -> str:
         return f"{value(text)}.{places}" if places else str(value(text))
 
     low = _spoken_point().sub(lambda m: f"{value(m[1].replace('-', ' '))}.{words.get(m[2], 1)}", low)
-    low = _short().sub(lambda m: str(100 * (words.get(m[1]) or 1) + value(m[2])), low)
+    low = _short().sub(
+        lambda m: str(100 * (words.get(m[1]) or 1) + value(re.sub(r"^(?:oh|zero)[ -]", "", m[2]))), low
+    )
     low = whole.sub(made, low)
     low = re.sub(r"\b(?:half a|half-a) dozen\b", "6", low)
     low = re.sub(r"\ba dozen\b", "12", low)
