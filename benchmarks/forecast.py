@@ -32,6 +32,7 @@ from sampler import Target, places_of, sample  # type: ignore[import-not-found,u
 
 from leadoff.forecast.fit import collect, fit
 from leadoff.forecast.joint import Ask, tell
+from leadoff.forecast.kinds import kind_of
 from leadoff.forecast.ranking import Ranker, best_first, table_of
 from leadoff.loop.demo import write_world
 from leadoff.loop.session import Session
@@ -145,12 +146,12 @@ def main() -> None:
     ours = timed(lambda: tell(fit(collect(one.workloads, one.runs)), small_asks, own))
     show("one board, 8 runs: everything", ours)
     places = places_of(small_fit, told, "w4")
-    drawn_s = timed(lambda: sample(told, places, workload.mix), 1)
+    drawn_s = timed(lambda: sample(told, places, kind_of(workload)), 1)
     show(f"own sampler, 4,000 effective draws ({drawn_s / ours:.0f} x)", drawn_s)
     if find_spec("emcee"):
         emcee: Any = import_module("emcee")
         size = told.hessian.shape[1]
-        target = Target(told, places, workload.mix)
+        target = Target(told, places, kind_of(workload))
 
         def density(u: Any) -> Any:
             return np.nan_to_num(target.log_mixed(u, np.full(len(u), 0.25)), nan=-np.inf)

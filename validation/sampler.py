@@ -24,9 +24,10 @@ from books import book_of  # type: ignore[import-not-found,unused-ignore]
 from numpy.typing import NDArray
 
 from leadoff.forecast import noise
-from leadoff.forecast.families import PARAMETERS, families, start_weights
+from leadoff.forecast.families import PARAMETERS, families
 from leadoff.forecast.fit import Fit, collect, fit
 from leadoff.forecast.joint import Ask, Told, mixture, tell
+from leadoff.forecast.kinds import kind_of
 from leadoff.forecast.layout import Index
 from leadoff.forecast.likelihood import LEAST_WIDTH, with_outliers
 from leadoff.forecast.normal import log_interval, ndtr
@@ -57,11 +58,11 @@ class Target:
     """One board's posterior in standard units; recurring misfits are scaled by g. The workload's rates (``places``)
     have the profile families' mixture as their prior."""
 
-    def __init__(self, told: Told, places: Sequence[int], mix: str) -> None:
+    def __init__(self, told: Told, places: Sequence[int], kind: str) -> None:
         self.places = list(places)
-        known, start = families(), start_weights(mix)
+        known = families(kind)
         self.centres, self.inside = known.shift, known.inside
-        self.log_start = np.log([start[n] for n in known.names])
+        self.log_start = np.log(known.start)
         self.kept = len(told.board.keep)
         self.size = told.hessian.shape[1]
         base = told.board.problem
@@ -200,12 +201,18 @@ LEAST_SHARE = 0.02
 
 
 def sample(
-    told: Told, places: Sequence[int], mix: str, *, wanted: float = 4_000.0, most: int = 60_000, seed: int = 1
+    told: Told,
+    places: Sequence[int],
+    kind: str,
+    *,
+    wanted: float = 4_000.0,
+    most: int = 60_000,
+    seed: int = 1,
 ) -> Sample:
     """Draw from the posterior behind ``told`` (a book of one board without unknown settings) until ``wanted``
     effective draws are there, or ``most`` draws. ``places``: of the workload's rates among the parameters."""
     rng = np.random.default_rng(seed)
-    target = Target(told, places, mix)
+    target = Target(told, places, kind)
     scales, _ = noise.grid()
     starts = _starts(told, target, scales)
     mu, _, sd = target.look(starts, scales)
@@ -295,7 +302,8 @@ def quantiles(told: Told, drawn: Sample, k: int, ps: tuple[float, ...]) -> Arr:
     asked: Problem = told.asked._replace(
         features={f: np.repeat(v[:1, [k]], n, axis=0) for f, v in told.asked.features.items()}
     )
-    asked = asked._replace(at=told.asked.at[[k]], sds=told.asked.sds[[k]], level0=told.asked.level0[[k]])
+    asked = asked._replace(at=told.asked.at[[k]], sds=told.asked.sds[[k]], centres=told.asked.centres[[k]])
+    asked = asked._replace(level0=told.asked.level0[[k]])
     size = int(told.asked.at.max(initial=0))
     padded = np.concatenate([drawn.z, np.zeros((n, max(size - drawn.z.shape[1], 0)))], axis=1)
     mu, _, misfit = evaluate(asked, padded)
@@ -334,7 +342,7 @@ def compare(
     workload = next(w for w in book.workloads if w.name == "w4")
     asks = [Ask(workload, book.setup(board, s)) for s in world.untried(board, 4, changes=(1, 3))]
     told = tell(made, asks, board)
-    drawn = sample(told, places_of(made, told, workload.name), workload.mix, wanted=wanted, seed=seed)
+    drawn = sample(told, places_of(made, told, workload.name), kind_of(workload), wanted=wanted, seed=seed)
     out = []
     for k in range(len(asks)):
         mix = mixture(told, k)

@@ -1,24 +1,33 @@
 """Another physics for calibration: the generator with other constants, other core designs and invented workloads.
 
 Priors and spreads of the forecast are set on books from here and judged on books from ``World`` as it stands, with
-other seeds: the judged workload is no template here, every workload and core design is drawn anew for every book,
-and the constants of write buffers, page placement, cache curves, board efficiency and run noise are others.
+other seeds: the judged workload is no template here (``variant.toml`` has further ones of each kind of work), every
+workload and core design is drawn anew for every book, and the constants of write buffers, page placement, cache
+curves, board efficiency and run noise are others.
 """
 
 from __future__ import annotations
 
 import sys
+import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
 from leadoff.validation import demand, hidden, score, truth
-from leadoff.validation.rows import Rows, WorkloadRow, rows
+from leadoff.validation.rows import Rows, WorkloadRow, _made, rows
 
-TEMPLATES = ("w1", "w2", "w3", "w5", "w6")
-"""Rows that invented workloads start from; the judged one (w4) is not among them."""
+FURTHER: dict[str, WorkloadRow] = {
+    str(r["name"]): _made(WorkloadRow, r)
+    for r in tomllib.loads(Path(__file__).with_name("variant.toml").read_text(encoding="utf-8"))["workload"]
+}
+"""Templates beside the generator's own, so that there is more than one of each kind of work."""
+
+TEMPLATES = ("w1", "r1", "w2", "r2", "w3", "r3", "w5", "i1", "r4", "c1", "f1", "w6", "c2", "f2")
+"""Rows that invented workloads start from, kinds of work in turn; the judged one (w4) is not among them."""
 
 CONSTANTS = (
     (score, "DRAIN", 0.80),
@@ -46,12 +55,12 @@ def invented(row: WorkloadRow, rng: np.random.Generator) -> WorkloadRow:
         kcycles=row.kcycles * by(0.2),
         sets=tuple((kb * by(0.25), rate * lines * by(0.2)) for kb, rate in row.sets),
         spatial=share(row.spatial, 0.3),
-        stores=row.stores * by(0.25),
+        stores=row.stores * by(0.3),
         store_miss=share(row.store_miss, 0.25),
         clustered=share(min(row.clustered, 0.9), 0.3),
         dirty=share(row.dirty, 0.25),
         locality=share(row.locality, 0.3),
-        video=row.video * by(0.4),
+        video=row.video * by(0.5),
         blit=row.blit * by(0.15),
     )
 
@@ -71,7 +80,7 @@ def drawn(seed: int) -> Rows:
         for n, c in base.cores.items()
     }
     workloads = {
-        n: invented(base.workloads[n], rng) if n in TEMPLATES else w for n, w in base.workloads.items()
+        n: invented(w, rng) if n in TEMPLATES else w for n, w in {**base.workloads, **FURTHER}.items()
     }
     return replace(base, cores=cores, workloads=workloads)
 

@@ -11,7 +11,8 @@ import pytest
 from makers import FRAMES, seen, setup
 
 from leadoff.forecast.facts import Question
-from leadoff.forecast.families import PARAMETERS, families, lean, start_weights
+from leadoff.forecast.families import PARAMETERS, families, lean
+from leadoff.forecast.kinds import MIXED, kinds
 from leadoff.forecast.predict import forecast
 from leadoff.forecast.rows import group
 from leadoff.memory.demand import families as shipped
@@ -40,10 +41,19 @@ def test_the_prior_wins_where_profiles_foretell_worse_than_its_band() -> None:
     assert {q for q in PARAMETERS if error[q] <= band[q]} == {"doubling"}
 
 
-def test_a_declared_mix_makes_its_families_likelier() -> None:
-    assert start_weights("copy")["blit"] == pytest.approx(2.0 * start_weights("copy")["render"])
-    assert len(set(start_weights("mixed").values())) == 1
-    assert sum(start_weights("integer").values()) == pytest.approx(1.0)
+def test_a_kind_of_work_makes_its_families_likelier() -> None:
+    start = {
+        kind: dict(zip(families().names, families(kind).start, strict=True)) for kind in (*kinds(), MIXED)
+    }
+    assert start["copy"]["blit"] == pytest.approx(2.0 * start["copy"]["render"])
+    assert start["render"]["render"] == pytest.approx(2.0 * start["render"]["blit"])
+    assert len(set(start[MIXED].values())) == 1
+    for kind, odds in start.items():
+        assert sum(odds.values()) == pytest.approx(1.0)
+        # Whatever the kind, the families together stand where its prior does and are as wide.
+        made, w = families(kind), np.array(list(odds.values()))
+        assert w @ made.shift == pytest.approx(np.zeros(len(PARAMETERS)), abs=1e-12)
+        assert made.inside + w @ made.shift**2 == pytest.approx(np.ones(len(PARAMETERS)))
 
 
 def test_exchanging_the_prior_agrees_with_weighting_draws() -> None:

@@ -14,8 +14,7 @@ from leadoff.forecast.datum import data
 from leadoff.forecast.facts import Setup
 from leadoff.forecast.fit import collect, features, fit
 from leadoff.forecast.geometry import FIELDS, Gap, demand
-from leadoff.forecast.layout import CENTRES
-from leadoff.forecast.priors import COLUMNS, priors
+from leadoff.forecast.priors import COLUMNS, centres, priors
 from leadoff.forecast.terms import check_columns, log_time, log_time_only
 from leadoff.machine.partfacts import Processor
 
@@ -75,7 +74,7 @@ def state(kind: str, **change: str | None) -> Setup:
 
 def centre(z: np.ndarray | None = None) -> dict[str, np.ndarray]:  # type: ignore[type-arg]
     sds = np.array([p.sd for p in priors()])
-    at = CENTRES + (0.0 if z is None else sds * z)
+    at = centres() + (0.0 if z is None else sds * z)
     return {name: np.full((1, 1), at[k]) for k, name in enumerate(COLUMNS)}
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from leadoff.forecast.facts import Setup
+from leadoff.forecast.kinds import MIXED
 from leadoff.forecast.rows import group
 
 MIXES = ("integer", "coprocessor", "copy")
@@ -31,21 +32,20 @@ def _key(told: tuple[str, ...]) -> str:
     return "486"
 
 
-def mix_weights(mix: str) -> Mapping[str, float]:
-    """How much of a workload's time is of each kind, from its declared ``mix`` word."""
-    found = {k: v for k, v in group("cores", f"mix.{mix.lower()}").items() if k in MIXES}
-    return found or {k: v for k, v in group("cores", "mix.mixed").items() if k in MIXES}
+def mix_weights(kind: str) -> Mapping[str, float]:
+    """How much of the time of that kind of work goes to each of ``MIXES``."""
+    return {k: v for k, v in group("cores", f"mix.{kind}").items() if k in MIXES}
 
 
-def log_core_ratio(setup: Setup, mix: str = "mixed") -> float:
+def log_core_ratio(setup: Setup, kind: str = MIXED) -> float:
     """Log of clocks per unit of work over a 486's. Judgement rows; the fit learns what they miss."""
-    return _log_ratio(core_key(setup), mix)
+    return _log_ratio(core_key(setup), kind)
 
 
 @lru_cache(maxsize=512)
-def _log_ratio(core: str, mix: str) -> float:
+def _log_ratio(core: str, kind: str) -> float:
     row = _rows()[core]
-    return math.log(sum(w * row[k] for k, w in mix_weights(mix).items()))
+    return math.log(sum(w * row[k] for k, w in mix_weights(kind).items()))
 
 
 def store_buffers(core: str) -> float:

@@ -1,9 +1,9 @@
 """Profile families in the forecast: a workload starts as a mixture of them, and its runs move the weights.
 
-Each family shifts the prior means of a workload's rates by how it differs from the middle of all, shrunk by how badly
-profiles foretell a workload that they have not seen: band^2 / (band^2 + error^2). Where the error is beyond the band
-less than half of the shift is left, so there the prior wins. What lies between the families is taken out of the
-spread inside one: with the weights at their start the whole is as wide as the closed form's prior.
+Each family shifts the prior means of a workload's rates by how it differs from the middle of all by their odds,
+shrunk by how badly profiles foretell a workload that they have not seen: band^2 / (band^2 + error^2). Where the error
+is beyond the band less than half of the shift is left, so there the prior wins. What lies between the families is
+taken out of the spread inside one: with the weights at their start the whole is as wide as the closed form's prior.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from leadoff.forecast.kinds import MIXED
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.priors import prior
 from leadoff.forecast.rows import group
@@ -31,11 +32,13 @@ PARAMETERS: Mapping[str, str] = {
 
 
 class Families(NamedTuple):
-    """``shift`` (families, quantities) of the means and ``inside``, the variance in a family, in prior deviations."""
+    """``shift`` (families, quantities) of the means and ``inside``, the variance in a family, in prior deviations;
+    ``start``: odds of the families before any run."""
 
     names: tuple[str, ...]
     shift: Arr
     inside: Vec
+    start: Vec
 
 
 class Lean(NamedTuple):
@@ -61,9 +64,9 @@ class Lean(NamedTuple):
         return np.einsum("ci,cij,chj->ch", jac, self.part, self.pull), less
 
 
-@lru_cache(maxsize=1)
-def families() -> Families:
-    """The families of ``data/families.toml`` as priors."""
+@lru_cache(maxsize=8)
+def families(kind: str = MIXED) -> Families:
+    """The families of ``data/families.toml`` as priors of work of that kind."""
     told: dict[str, dict[str, float]] = {}
     for key, value in group("families", "family").items():
         name, quantity = key.split(".")
@@ -71,29 +74,28 @@ def families() -> Families:
     error, band = group("families", "error"), group("families", "band")
     table = np.array([[row[q] for q in PARAMETERS] for row in told.values()])
     kept = np.array([band[q] ** 2 / (band[q] ** 2 + error[q] ** 2) for q in PARAMETERS])
-    sds = np.array([prior("w", name).sd for name in PARAMETERS.values()])
-    shift = kept * (table - table.mean(axis=0)) / sds
+    sds = np.array([prior("w", name, kind).sd for name in PARAMETERS.values()])
+    start = _start(tuple(told), kind)
+    shift = kept * (table - start @ table) / sds
     most = group("families", "most")["between"]
-    shift *= np.minimum(1.0, np.sqrt(most / (shift**2).mean(axis=0)))
-    return Families(tuple(told), shift, 1.0 - (shift**2).mean(axis=0))
+    shift *= np.minimum(1.0, np.sqrt(most / (start @ shift**2)))
+    return Families(tuple(told), shift, 1.0 - start @ shift**2, start)
 
 
-def start_weights(mix: str) -> dict[str, float]:
-    """Odds of the families of a workload that declares this mix, before any run of it."""
-    likelier = group("families", f"mix.{mix.lower()}")
-    raw = {n: likelier.get(n, 1.0) for n in families().names}
-    total = sum(raw.values())
-    return {n: v / total for n, v in raw.items()}
+def _start(names: Sequence[str], kind: str) -> Vec:
+    likelier = group("families", f"mix.{kind}")
+    raw = np.array([likelier.get(n, 1.0) for n in names])
+    return np.asarray(raw / raw.sum())
 
 
-def lean(z: Arr, hessian: Arr, at: Sequence[int], mix: str, weights: Vec) -> Lean:
+def lean(z: Arr, hessian: Arr, at: Sequence[int], kind: str, weights: Vec) -> Lean:
     """What the families make of one workload.
 
     ``z`` (components, parameters), ``hessian``: the normal posterior under the closed form's standard normal prior;
     ``at``: places of ``PARAMETERS`` of the workload; ``weights`` of the components. Exact for normals: the prior on
     these places is exchanged for each family's.
     """
-    known = families()
+    known = families(kind)
     places = np.asarray(at, dtype=np.intp)
     size = hessian.shape[1]
     unit = np.broadcast_to(np.eye(size)[:, places], (len(z), size, len(places)))
@@ -109,8 +111,8 @@ def lean(z: Arr, hessian: Arr, at: Sequence[int], mix: str, weights: Vec) -> Lea
     told = 0.5 * (mean**2).sum(axis=1)[:, None] - 0.5 * (off**2 / known.inside).sum(axis=2)
     told = told + 0.5 * np.einsum("chi,cij,chj->ch", pull, part[:, places], pull)
     told = told - 0.5 * np.linalg.slogdet(grown)[1][:, None]
-    start = start_weights(mix)
-    both = told + np.log([start[n] for n in known.names])
+    both = told + np.log(known.start)
+    start = dict(zip(known.names, map(float, known.start), strict=True))
     top = both.max(axis=1, keepdims=True)
     odds = np.exp(both - top)
     whole = np.log(np.maximum(weights @ np.exp(told - told.max()), 1e-300))

@@ -16,7 +16,7 @@ from leadoff.forecast.arrow import Arrow, joint_mode
 from leadoff.forecast.datum import Datum, data
 from leadoff.forecast.facts import Observed, Setup
 from leadoff.forecast.geometry import FIELDS, Gap
-from leadoff.forecast.layout import Index, Layout, generics, varying
+from leadoff.forecast.layout import Columns, Index, Layout, generics, varying
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.repeat import Repeatability, repeatability
 from leadoff.forecast.rows import group
@@ -121,7 +121,7 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
     before for exactly these rows (a cache): they are looked at where they are, and the answer is the same.
     """
     if not rows.data:
-        empty = Problem(*(np.empty((0, 0)),) * 2, {}, *(np.empty(0),) * 4)  # type: ignore[arg-type]
+        empty = Problem(*(np.empty((0, 0)),) * 3, {}, *(np.empty(0),) * 4)  # type: ignore[arg-type]
         none = dict.fromkeys(rows.workloads, 0.0)
         return Fit(rows, Layout(), 0, {}, empty, (), {}, none, ())
     scored = iter(varying([generics(d.setup, d.rig) for d in rows.data if not is_sweep(d)]))
@@ -133,8 +133,9 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
     numbers = {b: k for k, b in enumerate(blocks)}
     boards = np.array([numbers[d.setup.board] for d in rows.data], dtype=np.intp)
     base = Problem(
-        at=np.array([m[0] for m in made], dtype=np.intp).reshape(len(made), -1),
-        sds=np.array([m[1] for m in made]).reshape(len(made), -1),
+        at=np.array([m.at for m in made], dtype=np.intp).reshape(len(made), -1),
+        sds=np.array([m.sds for m in made]).reshape(len(made), -1),
+        centres=np.stack([m.centres for m in made]),
         features={},
         lo=np.array([d.lo for d in rows.data]),
         hi=np.array([d.hi for d in rows.data]),
@@ -197,9 +198,9 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
 
 def _columns(
     layout: Layout, rows: Rows, generic: Sequence[tuple[tuple[tuple[str, ...], float], ...]]
-) -> list[tuple[list[int], list[float]]]:
+) -> list[Columns]:
     return [
-        sweep_columns(layout, d) if is_sweep(d) else layout.row(d.workload, d.setup, x)
+        sweep_columns(layout, d) if is_sweep(d) else layout.row(rows.workloads[d.workload], d.setup, x)
         for d, x in zip(rows.data, generic, strict=True)
     ]
 

@@ -16,6 +16,7 @@ import msgspec
 
 from leadoff.forecast.core_ratio import core_key, log_core_ratio, store_buffers
 from leadoff.forecast.facts import Setup
+from leadoff.forecast.kinds import kind_of
 from leadoff.forecast.paths import family
 from leadoff.forecast.rows import group
 from leadoff.record.runs import Workload
@@ -143,7 +144,7 @@ class _Reader:
             f_bus=self.fb,
             f_mem=self.setup.clock("mem_mhz") or self.fb,
             f_l2=f_l2,
-            log_clocks=log_core_ratio(self.setup, workload.mix),
+            log_clocks=log_core_ratio(self.setup, kind_of(workload)),
             inner=float(inner),
             halvings=math.log2(16.0 / inner_kb) if inner else 0.0,
             log_rate=math.log(cost["wide_line"]) if self.wide and inner else log_rate,

@@ -16,7 +16,8 @@ from leadoff.forecast.facts import Setup
 from leadoff.forecast.families import PARAMETERS, Lean, lean
 from leadoff.forecast.fit import Alternative, Fit
 from leadoff.forecast.geometry import FIELDS, demand
-from leadoff.forecast.layout import BEHIND, Index, Layout, Name, deviations, generics
+from leadoff.forecast.kinds import kind_of
+from leadoff.forecast.layout import BEHIND, Columns, Index, Layout, Name, deviations, generics
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.rows import group
@@ -25,7 +26,7 @@ from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import combinations
 from leadoff.record.runs import Workload
 
-MODEL = "joint 5"
+MODEL = "joint 6"
 """Name and version of the score model, kept in sealed forecasts."""
 
 
@@ -82,8 +83,8 @@ def tell(
     grown.index = dict(fit.layout.index)
     rows = [_columns(fit, grown, ask, rig or (own[-1].rig if own else "")) for ask in asks]
     size = len(fit.layout)
-    at = np.array([r[0] for r in rows], dtype=np.intp)
-    sds = np.array([r[1] for r in rows])
+    at = np.array([r.at for r in rows], dtype=np.intp)
+    sds = np.array([r.sds for r in rows])
     wanted = np.unique(at[(at >= 0) & (at < size)])
     known = refit(fit, board, alternatives, wanted)
     local, sds = _local_index(at, sds, known, size, [deviations(a.setup) for a in asks])
@@ -98,6 +99,7 @@ def tell(
     problem = Problem(
         at=local,
         sds=sds,
+        centres=np.stack([r.centres for r in rows]),
         features={n: np.ascontiguousarray(table[pick, :, k]) for k, n in enumerate(FIELDS)},
         lo=np.zeros(len(asks)),
         hi=np.zeros(len(asks)),
@@ -180,14 +182,14 @@ def _leans(fit: Fit, asks: Sequence[Ask], known: Board, live: NDArray[np.bool_])
         at = [place[i] for n in names if (i := fit.layout.index.get(n, -1)) in place]
         if len(at) == len(names):
             z, hessian = known.mode.z[live], known.mode.hessian[live]
-            out[workload.name] = lean(z, hessian, at, workload.mix, known.weights[live])
+            out[workload.name] = lean(z, hessian, at, kind_of(workload), known.weights[live])
     return out
 
 
-def _columns(fit: Fit, grown: Layout, ask: Ask, rig: str) -> tuple[list[int], list[float]]:
+def _columns(fit: Fit, grown: Layout, ask: Ask, rig: str) -> Columns:
     """Columns of a state asked for; parameters that no run touches get numbers behind the layout's."""
     kinds = {name[1] for row in fit.generic for name, _ in row}
-    return grown.row(ask.workload.name, ask.setup, [x for x in generics(ask.setup, rig) if x[0][1] in kinds])
+    return grown.row(ask.workload, ask.setup, [x for x in generics(ask.setup, rig) if x[0][1] in kinds])
 
 
 def _local_index(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,9 +11,11 @@ from numpy.typing import NDArray
 from leadoff.forecast.core_ratio import core_key
 from leadoff.forecast.datum import score_settings, spreads
 from leadoff.forecast.facts import Setup
+from leadoff.forecast.kinds import kind_of
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.paths import family
-from leadoff.forecast.priors import priors
+from leadoff.forecast.priors import centres, priors
+from leadoff.record.runs import Workload
 
 Index = NDArray[np.intp]
 
@@ -70,6 +73,14 @@ def names_of(workload: str, setup: Setup) -> list[Name]:
     return [(p.level, p.name, *behind[p.level]) for p in priors()]
 
 
+class Columns(NamedTuple):
+    """The columns of one run: places of their parameters, their spreads, and the centres of those of ``COLUMNS``."""
+
+    at: list[int]
+    sds: list[float]
+    centres: Vec
+
+
 class Layout:
     """A vector of parameters, each standard normal beforehand, and the columns of runs in it.
 
@@ -79,17 +90,16 @@ class Layout:
     def __init__(self) -> None:
         self.index: dict[Name, int] = {}
 
-    def row(
-        self, workload: str, setup: Setup, generic: Sequence[tuple[Name, float]]
-    ) -> tuple[list[int], list[float]]:
-        """Indices and scales of one run's columns; new parameters are added as they come."""
-        at = [self.place(n) for n in names_of(workload, setup)]
-        sds = [p.sd for p in priors()]
+    def row(self, workload: Workload, setup: Setup, generic: Sequence[tuple[Name, float]]) -> Columns:
+        """One run's columns, with the priors of its kind of work; new parameters are added as they come."""
+        kind = kind_of(workload)
+        at = [self.place(n) for n in names_of(workload.name, setup)]
+        sds = [p.sd for p in priors(kind)]
         extra = list(generic[:SLOTS])
         none = SLOTS - len(extra) + len(BEHIND)
         at += [self.place(n) for n, _ in extra] + [-1] * none
         sds += [s for _, s in extra] + [0.0] * none
-        return at, sds
+        return Columns(at, sds, centres(kind))
 
     def place(self, name: Name) -> int:
         return self.index.setdefault(name, len(self.index))
@@ -125,5 +135,3 @@ def varying(rows: Sequence[tuple[tuple[Name, float], ...]]) -> list[tuple[tuple[
 
 BOARD_COLUMNS: tuple[int, ...] = tuple(k for k, p in enumerate(priors()) if p.level == "b")
 """Columns that are a board's own."""
-
-CENTRES: Vec = np.array([p.centre for p in priors()])

@@ -16,6 +16,7 @@ from leadoff.forecast.fit import Fit
 from leadoff.forecast.gap import Gap, gaps
 from leadoff.forecast.hold import belief
 from leadoff.forecast.joint import MODEL, Ask, Told, mixture, tell
+from leadoff.forecast.kinds import seen_words
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.needs import not_known, undefined_because
 from leadoff.forecast.split import Part, time_split
@@ -191,7 +192,7 @@ def _model(
                 expected=tuple(expected),
                 best_first_run="" if own and not speechless else FIRST_RUN,
                 widened_by=tuple(sorted(widened, key=lambda w: (-w.pct, w.workload, w.setting))),
-                taught=taught(fit, board, own),
+                taught="; ".join(filter(None, (taught(fit, board, own), seen_words(workloads)))),
                 time_split=splits,
                 bound_noise=noises,
                 families=_families(told),

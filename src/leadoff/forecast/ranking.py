@@ -15,7 +15,7 @@ from leadoff.forecast.facts import Setup
 from leadoff.forecast.fit import Fit
 from leadoff.forecast.geometry import FIELDS, demand
 from leadoff.forecast.joint import Ask, Told, tell
-from leadoff.forecast.layout import CENTRES, SLOTS, Layout, generics
+from leadoff.forecast.layout import SLOTS, Layout, generics
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.priors import COLUMNS
 from leadoff.forecast.terms import log_time_only
@@ -32,7 +32,7 @@ class Ranker:
         z = np.zeros(size + 1)
         z[: told.hessian.shape[1]] = told.board.mode.z[best]
         raw = z[told.asked.at[0]] * told.asked.sds[0]
-        self.values = {name: np.asarray(CENTRES[k] + raw[k]) for k, name in enumerate(COLUMNS)}
+        self.values = {name: np.asarray(told.asked.centres[0, k] + raw[k]) for k, name in enumerate(COLUMNS)}
         self.values["w.level"] = self.values["w.level"] + told.asked.level0[0]
         self.offset = float(raw[len(COLUMNS) : len(COLUMNS) + SLOTS].sum())
         self.workload = workload
@@ -53,12 +53,12 @@ def glance_log_times(fit: Fit, workload: Workload, setups: Sequence[Setup]) -> V
     grown = Layout()
     grown.index = dict(fit.layout.index)
     kinds = {name[1] for row in fit.generic for name, _ in row}
-    rows = [grown.row(workload.name, s, [x for x in generics(s, "") if x[0][1] in kinds]) for s in setups]
+    rows = [grown.row(workload, s, [x for x in generics(s, "") if x[0][1] in kinds]) for s in setups]
     mode = fit.modes[len(fit.modes) // 2].z
     z = np.concatenate([mode, np.zeros(len(grown) - len(fit.layout) + 1)])
     z[len(fit.layout) :] = 0.0
-    raw = z[np.array([r[0] for r in rows])] * np.array([r[1] for r in rows])
-    values = {name: CENTRES[k] + raw[:, k] for k, name in enumerate(COLUMNS)}
+    raw = z[np.array([r.at for r in rows])] * np.array([r.sds for r in rows])
+    values = {name: rows[0].centres[k] + raw[:, k] for k, name in enumerate(COLUMNS)}
     values["w.level"] = values["w.level"] + fit.levels[workload.name]
     known = fit.rows.alternatives.get(board)
     over = known[fit.chosen[board]] if known and board in fit.chosen else {}

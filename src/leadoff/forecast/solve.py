@@ -9,7 +9,7 @@ import numpy as np
 
 from leadoff.forecast.climb import Look, climb
 from leadoff.forecast.geometry import FIELDS
-from leadoff.forecast.layout import BEHIND, CENTRES, SLOTS, Index
+from leadoff.forecast.layout import BEHIND, SLOTS, Index
 from leadoff.forecast.likelihood import with_outliers
 from leadoff.forecast.noise import misfit, misfit_var
 from leadoff.forecast.normal import Vec
@@ -20,12 +20,13 @@ _COLUMNS = len(COLUMNS)
 
 
 class Problem(NamedTuple):
-    """Runs of one alternative or more. Shapes: ``at``, ``sds`` (runs, columns); ``features`` values
-    (alternatives, runs); intervals and noise (runs,); ``level0`` (runs,) starts the level; ``loose``: share
-    of the terms' misfit that is new in every state."""
+    """Runs of one alternative or more. Shapes: ``at``, ``sds`` (runs, columns); ``centres`` (runs, ``COLUMNS``);
+    ``features`` values (alternatives, runs); intervals and noise (runs,); ``level0`` (runs,) starts the level;
+    ``loose``: share of the terms' misfit that is new in every state."""
 
     at: Index
     sds: Vec
+    centres: Arr
     features: dict[str, Arr]
     lo: Vec
     hi: Vec
@@ -48,7 +49,7 @@ def parameters(problem: Problem, z: Arr) -> tuple[dict[str, Arr], Arr]:
     """Natural parameters (in logs) of every run by column name, and all columns' raw deviations."""
     padded = np.concatenate([z, np.zeros((len(z), 1))], axis=1)
     raw = padded[:, problem.at] * problem.sds
-    p = {name: CENTRES[k] + raw[:, :, k] for k, name in enumerate(COLUMNS)}
+    p = {name: problem.centres[:, k] + raw[:, :, k] for k, name in enumerate(COLUMNS)}
     p["w.level"] = p["w.level"] + problem.level0
     return p, raw
 
@@ -152,6 +153,7 @@ def local_problem(
     problem = Problem(
         at=local,
         sds=base.sds[pick],
+        centres=base.centres[pick],
         features={name: table[:, :, k] for k, name in enumerate(FIELDS)},
         lo=base.lo[pick],
         hi=base.hi[pick],

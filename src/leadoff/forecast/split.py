@@ -34,6 +34,7 @@ def time_split(told: Told, k: int) -> tuple[Part, ...]:
         features={n: v[:, [k]] for n, v in told.asked.features.items()},
         at=told.asked.at[[k]],
         sds=told.asked.sds[[k]],
+        centres=told.asked.centres[[k]],
         level0=told.asked.level0[[k]],
     )
 

@@ -15,8 +15,8 @@ import msgspec
 from leadoff.forecast.datum import Datum, state_key
 from leadoff.forecast.facts import Observed
 from leadoff.forecast.geometry import Demand, demand
-from leadoff.forecast.layout import BEHIND, SLOTS, Layout, names_of
-from leadoff.forecast.priors import COLUMNS, prior, priors
+from leadoff.forecast.layout import BEHIND, SLOTS, Columns, Layout, names_of
+from leadoff.forecast.priors import COLUMNS, centres, prior, priors
 from leadoff.forecast.rows import group
 from leadoff.record.runs import Direction, Workload
 
@@ -77,7 +77,7 @@ def demand_of(workloads: Mapping[str, Workload], d: Datum, over: Mapping[str, st
     )
 
 
-def sweep_columns(layout: Layout, d: Datum) -> tuple[list[int], list[float]]:
+def sweep_columns(layout: Layout, d: Datum) -> Columns:
     """Columns of a sweep's row: what it teaches, and nothing else moves it."""
     used = _TEACHES[d.workload]
     names = names_of(d.workload, d.setup)
@@ -87,7 +87,7 @@ def sweep_columns(layout: Layout, d: Datum) -> tuple[list[int], list[float]]:
         wanted.append(layout.place(name) if column in used or p.level == "b" else -1)
         own.append(p.sd if column in used else 0.0)
     rest = SLOTS + len(BEHIND)
-    return wanted + [-1] * rest, own + [0.0] * rest
+    return Columns(wanted + [-1] * rest, own + [0.0] * rest, centres())
 
 
 def sweep_noise_var(d: Datum) -> float:
