@@ -73,7 +73,8 @@ def test_the_time_is_that_of_the_state_shown(told: Bench, tmp_path: Path) -> Non
     for name, t in got.items():
         assert t["share"] == pytest.approx(want[name]["pct"] / 100, rel=1e-3, abs=1e-6)
         assert t["lo"] <= t["share"] <= t["hi"]
-    assert got["core"]["share"] != pytest.approx(other["core"]["pct"] / 100, rel=1e-3)
+    # Of the state it stands in, the split is another: what does not go with its clocks has another share there.
+    assert any(t["share"] != pytest.approx(other[n]["pct"] / 100, rel=1e-2, abs=1e-4) for n, t in got.items())
     per_frame = 1000.0 / data["shown"]["score"]["value"]
     assert sum(t["ms"] for t in got.values()) == pytest.approx(per_frame, rel=1e-3)
     assert "Where the time of w2 goes" in (tmp_path / "index.html").read_text(encoding="utf-8")
