@@ -78,7 +78,12 @@ def write(session: Session, data: dict[str, Any] | None = None) -> None:
         todo.append((START, BoardBody(sheet=BoardSheet(id=b["id"], board_class=b["class"]), file_text="")))
     names = {w["id"]: w["says"][0] for w in data["workload"]}
     for w in data["workload"]:
-        made = Workload(name=names[w["id"]], unit=w["unit"], direction=Direction(w["better"]))
+        made = Workload(
+            name=names[w["id"]],
+            unit=w["unit"],
+            direction=Direction(w["better"]),
+            text=", ".join(w["says"][1:]),
+        )
         todo.append((START, workload_row(made)))
     by_number = {r["number"]: r for r in data["run"]}
     for r in data["run"]:

@@ -73,6 +73,8 @@ def _phrase(words: str) -> str:
 def _id_forms(board: str, boards: Mapping[str, str]) -> list[str]:
     """The id, and its first word where no other board begins alike and it is no word of the trade."""
     forms = [_phrase(board)]
+    if (m := re.fullmatch(r"([a-z]{2,})(\d+[a-z]?)", board.lower())) and m[1] not in harmless():
+        forms.append(rf"{m[1]}[ -]?{m[2]}")  # ``kx7`` is spoken of as the KX-7
     head = re.split(r"[\s_-]", board.lower())[0]
     alone = sum(re.split(r"[\s_-]", b.lower())[0] == head for b in boards) == 1
     if head != board.lower() and alone and head.isalpha():

@@ -20,7 +20,7 @@ FIXED = (
     r"behaves|works?) (?:perfectly |quite |all )?(?:fine|ok|right)(?= since| again| ever since| now|$| ,)|"
     r"resolved|finally works|works now|dealt with)\b"
 )
-STILL = r"\b(?:still|keeps?|again|remains|persists|open|comes back|came back|not fixed|unfixed)\b"
+STILL = r"\b(?:still|keeps?(?! (?:going|running|ticking|time|working|talking)\b)|again|remains|persists|open|comes back|came back|not fixed|unfixed)\b"
 _WEAK = frozenset({"warm", "cold", "boot", "reset", "start", "screen", "night", "size", "half", "ten"})
 """Words that many a symptom has: one of them alone names none."""
 _STILL_SO = r"\b(?:still|keeps?|remains|persists|comes back|came back|not fixed|unfixed|does it again)\b"
@@ -290,8 +290,11 @@ _OPPOSITES = (
     ("half", "full|whole|right|correct|proper"),
     ("dead", "alive|lives?|living|works?|worked|awake"),
     ("not found", "found|finds?|sees?|seen|shows? up|showed up|turns? up|turned up|there"),
-    ("loses", "keeps? time|on time|in time"),
+    ("loses", "keeps? (?:good )?time|on time|in time"),
     ("drops", "all|complete|intact"),
+    ("stops", "keeps? (?:going|running|ticking|time)|is stable|runs? on|goes on"),
+    ("silent", "talks?|talking|speaks?|answers?"),
+    ("missing", "turns? up|turned up|there|found|present"),
 )
 
 
