@@ -20,7 +20,10 @@ FIXED = (
     r"behaves|works?) (?:perfectly |quite |all )?(?:fine|ok|right)(?= since| again| ever since| now|$| ,)|"
     r"resolved|finally works|works now|dealt with)\b"
 )
-STILL = r"\b(?:still|keeps?(?! (?:going|running|ticking|time|working|talking)\b)|again|remains|persists|open|comes back|came back|not fixed|unfixed)\b"
+STILL = (
+    r"\b(?:still|keeps?(?! (?:going|running|ticking|time|working|talking)\b)|again|remains|persists|open|"
+    r"comes back|came back|not fixed|unfixed)\b"
+)
 _WEAK = frozenset({"warm", "cold", "boot", "reset", "start", "screen", "night", "size", "half", "ten"})
 """Words that many a symptom has: one of them alone names none."""
 _STILL_SO = r"\b(?:still|keeps?|remains|persists|comes back|came back|not fixed|unfixed|does it again)\b"
