@@ -185,7 +185,7 @@ def _told_forms(ledger: Ledger) -> list[tuple[str, str]]:
     stop = frozenset(str(table("spoken")["workload_text"]["stop"]).split())
     found: list[tuple[str, str, str]] = []
     for name, workload in ledger.workloads.items():
-        for piece in re.split(rf",|\b(?:{_BETWEEN})\b", workload.text.lower()):
+        for piece in re.split(rf",|(?<![\w-])(?:{_BETWEEN})(?![\w-])", workload.text.lower()):
             words = re.findall(r"[a-z\d]+", plain(piece).low)
             if words and words[-1].isalpha() and len(words[-1]) > 3:
                 found.append((words[-1], "[ -]".join(map(re.escape, words[:-1])), name))
