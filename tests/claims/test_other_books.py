@@ -29,3 +29,11 @@ def test_a_soak_that_is_not_the_only_one_is_not_called_so(ledger: Ledger) -> Non
     checker.text("Birch, long runs.")
     (found,) = checker.text("Its only soak so far is the eight hours at times 3.")
     assert found.verdict is not Verdict.SUPPORTED, found.why
+
+
+def test_what_was_drilled_on_tests_forecasts_and_runs(ledger: Ledger) -> None:
+    file = str(HERE / "drilled_trials.toml")
+    found = score(ledger, file)
+    assert sum(found.values()) == len(half(file)) >= 700
+    assert {true for true, given in found if given == "supported"} == {"supported"}
+    assert sum(n for (true, given), n in found.items() if true == given) >= 0.88 * sum(found.values())

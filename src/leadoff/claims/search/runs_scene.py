@@ -27,18 +27,23 @@ class Claimed(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Scene(msgspec.Struct, kw_only=True):
-    """Where a clause stands: every run of the book, the runs that were spoken of last, and what was named before."""
+    """Where a clause stands: every run of the book, the runs that were spoken of last, and what was named before;
+    ``head`` is the first word."""
 
     talk: Talk
     said: Said
     every: tuple[Trial, ...]
     told: list[Mentions]
+    head: Word
     last: tuple[Trial, ...] | None = None
     read: set[str] = set()
 
 
 def pool_of(a: Asked, low: str, scene: Scene, *, there: bool = False) -> tuple[tuple[Trial, ...], bool]:
     """Runs that a clause may speak of before it names more, and whether that is the only way to take it."""
+    owners = {t.board for t in scene.last or ()}
+    if re.search(r"\b(?:its|his|her)\b", low) and not a.boards and len(owners) == 1:
+        return tuple(t for t in scene.every if t.board in owners), True
     if (
         says("its").search(low)
         and len(owner := boards_of(Mentions(), scene.told, several=False, evidence=scene.talk.evidence)) == 1

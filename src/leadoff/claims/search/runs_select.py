@@ -23,7 +23,7 @@ from leadoff.claims.values import Trial
 
 class Asked(msgspec.Struct, frozen=True, kw_only=True):
     """Boards, workloads, cards, settings, dates, and whether a run gave a reading (``read``, ``unread``, ``failed``);
-    ``unnoted``: settings that nobody wrote down."""
+    ``unnoted``: settings that nobody wrote down; ``readings``: so many of them."""
 
     names: Mentions = Mentions()
     boards: tuple[str, ...] = ()
@@ -33,12 +33,20 @@ class Asked(msgspec.Struct, frozen=True, kw_only=True):
     unnoted: tuple[Want, ...] = ()
     whens: tuple[When, ...] = ()
     kind: str = ""
+    readings: int = 0
 
     @property
     def empty(self) -> bool:
         """Whether nothing is asked."""
         return not (
-            self.boards or self.works or self.rigs or self.wants or self.unnoted or self.whens or self.kind
+            self.boards
+            or self.works
+            or self.rigs
+            or self.wants
+            or self.unnoted
+            or self.whens
+            or self.kind
+            or self.readings
         )
 
 
@@ -66,10 +74,21 @@ def asked(words: Sequence[Word], said: Said, ev: Evidence) -> Asked:
         unnoted=tuple(bare) if says("unnoted").search(low) else (),
         whens=tuple(whens(low, said)),
         kind=_kind(low, words),
+        readings=_readings(low, said),
     )
 
 
+def _readings(low: str, said: Said) -> int:
+    """``a single reading``, ``three readings each``: how many readings a run has."""
+    if says("single").search(low):
+        return 1
+    m = says("readings").search(low)
+    return round(said.num(m["k"]).value) if m and not said.num(m["k"]).places else 0
+
+
 def _kind(low: str, words: Sequence[Word]) -> str:
+    if says("no_figure").search(low):
+        return "unread"
     for kind, names in (
         ("hang", ("hang",)),
         ("reboot", ("reboot",)),
@@ -95,6 +114,8 @@ def _fits(t: Trial, a: Asked, pool: Sequence[Trial]) -> bool:
         return False
     if not all(t.settings.get(n, "") is None for w in a.unnoted for n in w.names):
         return False
+    if a.readings and len(t.readings) != a.readings:
+        return False
     if a.kind in ("read", "unread") and bool(t.readings) != (a.kind == "read"):
         return False
     if (a.kind == "failed" and not failed(t)) or (
@@ -102,7 +123,11 @@ def _fits(t: Trial, a: Asked, pool: Sequence[Trial]) -> bool:
     ):
         return False
     years = tuple(sorted({x.observed.when[:4] for x in pool}))
-    return all(_then(t.observed.when, w, years) for w in a.whens)
+    listed = [w for w in a.whens if w.relation == "on"]
+    rest = [w for w in a.whens if w.relation != "on"]
+    return (not listed or any(_then(t.observed.when, w, years) for w in listed)) and all(
+        _then(t.observed.when, w, years) for w in rest
+    )
 
 
 def _then(when: str, w: When, years: tuple[str, ...]) -> bool:

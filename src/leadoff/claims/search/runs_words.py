@@ -26,6 +26,13 @@ def row(name: str) -> frozenset[str]:
     return frozenset(str(table("runs_words")[name]).split())
 
 
+@lru_cache(maxsize=1)
+def own_words() -> frozenset[str]:
+    """Words that the sayings of this kind are made of."""
+    texts = [x for v in table("runs_words").values() for x in ([v] if isinstance(v, str) else v)]
+    return frozenset(w for t in texts for w in re.findall(r"(?<!\\)[a-z]{3,}", str(t).replace("\\b", " ")))
+
+
 _DAYS = {"day": 1.0, "days": 1.0, "week": 7.0, "weeks": 7.0, "month": 30.4, "months": 30.4, "years": 365.0}
 _CLOSE = int(constant("count_near"))
 """A number and the runs it counts stand at most so many words apart."""
@@ -99,21 +106,33 @@ def whens(low: str, said: Said) -> list[When]:
     return out
 
 
-def amount(words: Sequence[Word], said: Said, taken: frozenset[str]) -> Amount | None:
-    """What a clause counts, ``None`` where it counts nothing. ``taken``: numbers that are clocks."""
+def amount(words: Sequence[Word], said: Said, taken: frozenset[str], *, first: bool = True) -> Amount | None:
+    """What a clause counts, ``None`` where it counts nothing. ``taken``: numbers that are clocks; ``first``: nothing
+    was counted before it."""
     for i, w in enumerate(words):
         if (
             w.sign.startswith("n")
             and (n := said.num(w.sign)).kind in ("part", "pct")
-            and _after(words, i) == "of"
+            and _after(words, i) in ("of", "the", "my")
         ):
             share = n.value / 100 if n.value > 1 or n.kind == "pct" else n.value
             return Amount(unit="run", word="share", share=share, mod=n.mod, read=frozenset({w.sign}))
+    for w in words:
+        if w.sign.startswith("n") and (n := said.num(w.sign)).kind == "count" and n.of:
+            return Amount(unit="run", k=round(n.value), mod=n.mod, of=round(n.of), read=frozenset({w.sign}))
+    if any(w.text == "not" for w in words[-1:]) and words[0].sign[:1] == "n":
+        return None
     nouns = [
         i for i, w in enumerate(words) if w.of("entry", "outing") or w.text in _OF_THEM or w.sign[:1] == "w"
     ]
-    readings = [i for i, w in enumerate(words) if w.of("reading")]
-    each = any(w.text in ("each", "apiece") for w in words[-2:]) or _each_board(words)
+    readings = [
+        i
+        for i, w in enumerate(words)
+        if w.of("reading")
+        and not any(x.of("deny") or (nouns and x.text in _LONE) for x in words[max(0, i - 2) : i])
+    ]
+    per = {i + 1 for i, w in enumerate(words[:-1]) if w.text in ("per", "a") and words[i + 1].of("board")}
+    each = any(w.text in ("each", "apiece") for w in words[-2:]) or _each_board(words) or bool(per)
     whole, rest = _wholes(words, said, taken)
     numbers = [(i, said.num(w.sign)) for i, w in enumerate(words) if w.sign in rest]
     times = [
@@ -122,13 +141,18 @@ def amount(words: Sequence[Word], said: Said, taken: frozenset[str]) -> Amount |
         if _after(words, i) in ("times", "time", "goes") or n.kind in ("goes", "factor")
     ]
     boards = [
-        i for i, w in enumerate(words) if (w.of("board") and w.text not in _OF_THEM) or w.sign[:1] == "k"
+        i
+        for i, w in enumerate(words)
+        if (i not in per and (w.of("board") and w.text not in _OF_THEM))
+        or (w.sign[:1] == "k" and i not in per)
     ]
     works = [i for i, w in enumerate(words) if w.text in _WORKS]
     for unit, at in (("board", boards), ("workload", works), ("run", nouns), ("reading", readings)):
         near = [(i, n) for i, n in numbers if any(0 < j - i <= _CLOSE for j in at)]
         if len(near) == 1:
             i, n = near[0]
+            if unit == "board" and any(w.text in _OFTEN for w in words):
+                return None
             return Amount(
                 unit=unit, k=round(n.value), mod=n.mod, of=whole, each=each, read=frozenset({words[i].sign})
             )
@@ -142,6 +166,10 @@ def amount(words: Sequence[Word], said: Said, taken: frozenset[str]) -> Amount |
                 return Amount(unit=unit, k=1, of=whole, each=each)
             if any(w.of("deny") for w in before):
                 return Amount(unit=unit, word="none")
+            if any(w.text == "any" for w in before) and any(w.of("deny") for w in words[:j]):
+                return Amount(unit=unit, word="none")
+            if unit != "run" and (times or any(w.text in _OFTEN for w in words)):
+                return None
             if any(w.of("all") or w.text == "both" for w in before) or (
                 words[j].text == "of them" and _all(before)
             ):
@@ -151,7 +179,9 @@ def amount(words: Sequence[Word], said: Said, taken: frozenset[str]) -> Amount |
     if len(times) == 1:
         i, n = times[0]
         return Amount(unit="run", k=round(n.value), mod=n.mod, each=each, read=frozenset({words[i].sign}))
-    often = next((w.text for w in words if w.text in _OFTEN), "")
+    often = next((w.text.split()[-1] for w in words if w.text in _OFTEN or w.text == "the once"), "")
+    if any(w.text in ("one single time", "a single time") for w in words):
+        often = "once"
     if often and not any(w.of("deny") for w in words):
         return Amount(unit="run", k=_OFTEN[often], each=each)
     if whole is not None and len(numbers) == 1:
@@ -164,18 +194,55 @@ def amount(words: Sequence[Word], said: Said, taken: frozenset[str]) -> Amount |
         and len(numbers) == 1
         and numbers[0][1].kind in ("bare", "loose")
         and nouns == []
+        and first
         and _bare(words)
     ):
         return Amount(
             unit="run", k=round(numbers[0][1].value), each=each, read=frozenset({words[numbers[0][0]].sign})
         )
-    if any(w.of("deny") for w in words):
-        return Amount(unit="run", word="none")
+    if len(numbers) == 1 and first and numbers[0][0] <= 1 and numbers[0][1].kind in ("bare", "loose"):
+        return Amount(
+            unit="run", k=round(numbers[0][1].value), each=each, read=frozenset({words[numbers[0][0]].sign})
+        )
+    if any(
+        w.text in ("one", "1")
+        and words[i + 1].text in _ALONE
+        and not (i and words[i - 1].text in ("no", "not", "that", "this", "the"))
+        for i, w in enumerate(words[:-1])
+    ):
+        return Amount(unit="run", k=1, of=whole, each=each)
+    if denied := [i for i, w in enumerate(words) if w.of("deny")]:
+        # ``the run never began`` counts no runs.
+        told = nouns and min(denied) > max(nouns) and not any(w.of("able") for w in words[min(denied) :])
+        return None if told else Amount(unit="run", word="none")
     if any(w.text in ("both", "all", "everything") for w in words):
         return Amount(unit="run", word="all")
     return None
 
 
+_ALONE = frozenset(
+    {
+        "time",
+        "single",
+        "alone",
+        "only",
+        "of them",
+        "of these",
+        "of those",
+        "has",
+        "had",
+        "gave",
+        "did",
+        "never",
+        "failed",
+        "ended",
+        "came",
+        "went",
+        "was",
+        "is",
+    }
+)
+_LONE = ("one", "1", "single", "sole")
 _WORKS = ("workload", "workloads", "tests", "programs", "benchmarks")
 _OF_THEM = ("of them", "of these", "of those")
 _OFTEN = {"once": 1, "twice": 2, "thrice": 3}

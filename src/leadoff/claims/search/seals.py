@@ -13,8 +13,9 @@ from leadoff.claims.search.scores_frame import framed
 from leadoff.claims.search.scores_place import boards_of
 from leadoff.claims.search.seals_claims import judged
 from leadoff.claims.search.seals_count import sealed_so_many
+from leadoff.claims.search.seals_sorts import Sorted, one_miss, sorts
 from leadoff.claims.search.seals_tally import tally
-from leadoff.claims.search.seals_which import likely, words
+from leadoff.claims.search.seals_which import likely, own_figure, words
 from leadoff.claims.search.seals_words import (
     of_many,
     outcomes,
@@ -39,17 +40,25 @@ _TAG = re.compile(
     r",\s*(?:no|right|eh|ok|okay|see|huh|isn't it|wasn't it|didn't it|did it not|yes|agreed)\s*\?\s*$", re.I
 )
 _ANY = re.compile(
+    r"\b(?:not|never|yet to) (?:seal\w*|made?|had?|seen?) (?:a|one|any|1) (?:single )?(?:forecast|prediction|seal|"
+    r"envelope)\b|"
     r"\b(?:every|each|any|no|not (?:a|1|one)|single) (?:single )?(?:forecast|prediction|seal|envelope)\b|"
-    r"\b(?:everything|whatever|all)(?: that| of what)? (?:i|we) (?:\w+ )?(?:seal|forecast|predict)\w*"
+    r"\b(?:everything|whatever|all|(?:every|each|no|any) (?:single )?(?:figure|number|value|band|range|"
+    r"one))(?: that| of what)? (?:i|we) (?:\w+ )?(?:seal|forecast|predict)\w*"
 )
 """One of several forecasts, which counts them all."""
 _COUNTS = re.compile(r"\b(?:of (?:the )?\{n\d+\}|both|all of them|every one|all)\b|\{n\d+\}")
+_ONE_OF = re.compile(
+    r"^ ?(?:(?:only|just|but|and|so|exactly) )*(?:one|1|neither|none|both|the other|the first|"
+    r"the second)\b(?! (?:board|run|soak))"
+)
+_LEANS = re.compile(r"\b(?:it|its|that one|this one|that (?:board|machine)|both|there|him|her)\b")
 _MANY = re.compile(r"\btally\b|\bhow many\b|\b(?:forecast|prediction|seal)\w* (?:tally|count|score)\b")
 _BITS = {"half": 0.5, "quarter": 0.25, "third": 1 / 3}
 _AND_A_BIT = re.compile(r"\b(?:a|1|one) (frame|second|line) and (?:a )?(half|quarter|third)\b")
 _SUPPOSED = re.compile(
     r"\b(?:would|could|might|may|should|hope|hoped|wish|if i|perhaps|maybe|i think|"
-    r"will (?!admit|say|grant|confess|own|concede|allow)|going to)\b"
+    r"will (?!not\b|admit|say|grant|confess|own|concede|allow)|going to)\b"
 )
 
 
@@ -61,7 +70,11 @@ def seals(talk: Talk) -> Reading | None:
     said = _as_said(talk.text, talk.evidence)
     talk = msgspec.structs.replace(talk, said=said)
     low = said.low
-    own = speaks(low, strictly=True)
+    if (
+        miss := one_miss(said, talk.evidence, boards_of(said), [said.want(s) for s in said.signs("s")])
+    ) is not None:
+        return _reading(miss, strange(said), boards_of(said))
+    own = speaks(low, strictly=True) or _expected(said, talk.evidence)
     if not own and not _heard(talk.before):
         return None
     if any(w in row("other") for w in words_in(low)) and not own:
@@ -77,6 +90,10 @@ def seals(talk: Talk) -> Reading | None:
     )
     heard_many = any(of_many(s.low) or (counts and _MANY.search(s.low)) for s in talk.before[-_BACK:])
     heard_many = heard_many and not said.signs("bs")
+    one_of = not own and _ONE_OF.match(low) is not None and any(of_many(s.low) for s in talk.before[-1:])
+    boards = _spoken_of(talk) if one_of else []
+    if (own or one_of) and not said.seals and (counted := sorts(said, talk.evidence, boards)) is not None:
+        return _reading(counted, loose, boards or boards_of(said))
     if own and not outcomes(low) and not timing(low):
         many = sealed_so_many(said, boards_of(said), loose, talk.evidence)
         if many is not None:
@@ -107,10 +124,36 @@ def _heard(before: Sequence[Said]) -> bool:
     return False
 
 
+_EXPECTS = re.compile(
+    r"\b(?:said|put down|put (?:it|him|her) (?:down )?at|down for|told|called|thought|expected|reckoned|promised|"
+    r"figured on)\b"
+)
+
+
+def _expected(said: Said, ev: Evidence) -> bool:
+    """``I said 29.6 and was wrong``: a forecast by its own number, with what came of it."""
+    boards = boards_of(said)
+    mine = [s for s in ev.ledger.sealed if s.board in boards]
+    told = _EXPECTS.search(said.low) and (outcomes(said.low) or len(said.signs("n")) > 1)
+    return bool(told) and any(own_figure(s, said.num(n)) for s in mine for n in said.signs("n"))
+
+
 def _spoken_of(talk: Talk) -> list[str]:
     """Boards named with the forecasts just before, where this sentence leans on it: ``both were met``."""
     heard = next((s for s in reversed(talk.before[-_BACK:]) if speaks(s.low, strictly=True)), None)
-    return list(boards_of(heard)) if heard is not None and not speaks(talk.said.low, strictly=True) else []
+    leans = _LEANS.search(talk.said.low) or not speaks(talk.said.low, strictly=True)
+    return list(boards_of(heard)) if heard is not None and leans else []
+
+
+def _reading(found: Sorted, loose: Sequence[str], boards: Sequence[str]) -> Reading:
+    finding = Finding(
+        verdict=V.SUPPORTED if found.fits else V.CONTRADICTED,
+        why=found.why,
+        refs=tuple(s.number for s in found.pool),
+        boards=tuple(boards),
+        true=found.why,
+    )
+    return Reading(finding=finding, sure=found.clear and not loose)
 
 
 def _tally(talk: Talk, loose: Sequence[str]) -> Reading | None:
@@ -127,7 +170,7 @@ def _tally(talk: Talk, loose: Sequence[str]) -> Reading | None:
         boards=tuple(boards),
         true=why,
     )
-    return Reading(finding=finding, sure=found.clear and not loose and not talk.said.signs("swg"))
+    return Reading(finding=finding, sure=found.clear and not loose and not talk.said.signs("sg"))
 
 
 def _single(talk: Talk, loose: Sequence[str], *, own: bool) -> Reading | None:
@@ -135,7 +178,7 @@ def _single(talk: Talk, loose: Sequence[str], *, own: bool) -> Reading | None:
     says = outcomes(said.low)
     if (
         not own
-        and not any(o.held is not None or o.kind in ("low", "high") for o in says)
+        and not any(o.held is not None or o.kind in ("low", "high", "untried") for o in says)
         and not _sealed_when(said.low)
     ):
         return None

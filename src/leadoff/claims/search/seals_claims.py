@@ -23,12 +23,22 @@ _WHEN = re.compile(
     r"told|said|call\w*|predict\w*|forecast\w*|older|younger|hindsight|beforehand|in advance)\b"
 )
 _RAN = re.compile(
-    r"\b(?:run|runs|ran|measured|tried|test\w*|touched|reading|result|it|thing|fact|event|hindsight|beforehand|advance)\b|\{r\d+\}"
+    r"\b(?:run|runs|ran|measured|tried|test\w*|touched|reading|result|it|thing|fact|event|hindsight|beforehand|"
+    r"advance)\b|\{r\d+\}"
 )
 _PUT = re.compile(r"\b(?:at|on|with) (?:the |a )?$")
 """What stands before a clock rather than a score."""
 _NOT = re.compile(r"\bnot (?:by |even |quite |about |as much as )*\{n\d+\}")
 _EITHER = re.compile(r"\b(?:either way|either side|plus or minus|give or take|each way|both ways|wide)\b")
+_BY = re.compile(r"(?:\w+ ){1,3}?(?:by|of) (?:(?!the\b)\w+ ){0,3}?\{n\d+\}")
+"""``off by a tenth`` is how far, and may be inside."""
+_OFF = re.compile(r"\{n\d+\} (?:\w+ )?$")
+"""``a tenth off``."""
+_BIT = re.compile(
+    r"\b(?:out|off|wrong|missed?|short|over|under|wide|within) (?:by )?(?:only |just )?(?:(?:the|"
+    r"its) \w+ )*\{n\d+\}|\bby \{n\d+\}|"
+    r"\{n\d+\} (?:\w+ )?(?:off|out|short|over|under|wide|too)\b"
+)
 _SLACK = constant("distance_slack")
 """A distance may be off by this share of it, as distances are spoken."""
 
@@ -76,13 +86,18 @@ def judged(said: Said, says: Sequence[Outcome], s: Sealed, ev: Evidence) -> Judg
             unread = True
             clear = clear and not _PUT.search(low[: said.at(sign)])
     clear = clear and not (unread and not own)
-    told = [o for o in says if o.held is not None]
+    told = [
+        o
+        for o in says
+        if o.held is not None
+        and not (o.kind == "missed" and (_BY.match(low, o.at) or _OFF.search(low[: o.at])))
+    ]
     sided = [o for o in says if o.kind in ("low", "high") and not o.denied]
     if when and not s.answered_by and not s.late_for:
         clear = False
     if when and (told or sided or distances):
         clear = clear and when == "early"
-    if when and _RAN.search(low):
+    if when and (_RAN.search(low) or "too late" in low):
         oks.append((when == "late") == late)
     of_result = of_result or bool(told or sided or distances)
     if any(o.kind == "untried" for o in says):
@@ -154,6 +169,9 @@ def _distance(low: str, n: Num, s: Sealed, value: float) -> bool:
         points = [s.hi]
     elif not pattern("middle").search(low):
         points = [s.median, s.lo if value < s.median else s.hi]
+    if n.kind == "pct" and "%" not in low and not re.search(r"\bpercent\b", low) and _BIT.search(low):
+        # A tenth of a frame is no ten percent.
+        n = msgspec.structs.replace(n, kind="difference", value=n.value / 100)
     gaps = [abs(value - p) * (100.0 / value if n.kind == "pct" else 1.0) for p in points]
     return any(_about(g, n) for g in gaps)
 

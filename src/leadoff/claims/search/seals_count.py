@@ -12,7 +12,10 @@ from leadoff.claims.spoken.values import Finding, Verdict
 
 V = Verdict
 _NOUN = r"(?:\w+ ){0,2}?(?:forecasts?|predictions?|seals?|envelopes?|prophec(?:y|ies))\b"
-_ALL_BUT = re.compile(r"\ball (?:but|except|bar|save) (?:for )?(?:\{(?P<n>n\d+)\}|one|1)(?= )")
+_ALL_BUT = re.compile(
+    rf"\ball (?:of )?(?:(?:my|the|our|these) )?(?:{_NOUN} )?(?:but|except|bar|save) (?:for )?(?:\{{(?P<n>n\d+)\}}|"
+    rf"one|1)(?= )"
+)
 _MANY = re.compile(rf"\{{(?P<n>n\d+)\}} {_NOUN}")
 _ONE = re.compile(
     rf"\b(?:only |just |exactly )?(?:one|a single|1) {_NOUN}|\b(?:forecast|sealed|predicted) (?:only )?once\b"
@@ -38,8 +41,11 @@ def sealed_so_many(said: Said, boards: Sequence[str], loose: Sequence[str], ev: 
     elif m := _MANY.search(low):
         n = said.num(m["n"])
         read.add(m["n"])
+        each = re.search(r"\b(?:each|apiece)\b", low) is not None and bool(boards)
         ok = (
-            len(mine) == n.value
+            all(sum(s.board == b for s in mine) == n.value for b in boards)
+            if each
+            else len(mine) == n.value
             if not n.mod
             else len(mine) >= n.value
             if n.mod == "over"
@@ -50,7 +56,8 @@ def sealed_so_many(said: Said, boards: Sequence[str], loose: Sequence[str], ev: 
     elif _ALL.search(low) and _WERE_FOR.search(low):
         ok = len(mine) == len(seals)
     elif _ONE.search(low) and (boards or works):
-        ok = len(mine) == 1
+        each = re.search(r"\b(?:each|apiece)\b", low) is not None
+        ok = all(sum(s.board == b for s in mine) == 1 for b in boards) if each else len(mine) == 1
     else:
         return None
     why = f"{len(mine)} of {len(seals)} forecasts: {', '.join(s.number for s in mine) or 'none'}"

@@ -14,7 +14,8 @@ from leadoff.claims.values import Sealed
 
 _EVERY = re.compile(r"\b(?:every|each|all|both|always|everything|whatever|without exception|no exception)\b")
 _NONE = re.compile(
-    r"\b(?:none|neither|nobody|(?:not|never) (?:even )?(?:a single|single|one|1|a|any)|"
+    r"\b(?:none|neither|nobody|(?:not|never|yet to) (?:even )?(?:seal\w* |made? |had? |see |seen )?(?:a single|"
+    r"single|one|1|a|any)|"
     r"no (?:\w+ ){0,2}?(?:forecast|prediction|seal|envelope|prophecy)s?)\b|\b(?:not|never) (?:even )?\{n\d+\}"
 )
 """None of them: what comes after it is denied of all."""
@@ -63,7 +64,12 @@ def mean(ev: Evidence, run: str) -> float:
 
 def tally(said: Said, low: str, boards: Sequence[str], ev: Evidence) -> Tally | None:
     """A count over forecasts; ``None`` where none is said."""
-    pool = [s for s in ev.ledger.sealed if s.answered_by and (not boards or s.board in boards)]
+    works = {said.workloads[int(s[1:])] for s in said.signs("w")}
+    pool = [
+        s
+        for s in ev.ledger.sealed
+        if s.answered_by and (not boards or s.board in boards) and (not works or s.workload in works)
+    ]
     if not pool:
         return None
     inside = [s for s in pool if held(s, ev)]

@@ -79,13 +79,20 @@ def _score(s: Sealed, said: Said, ev: Evidence, boards: Sequence[str]) -> tuple[
         n = said.num(sign)
         if not figure(n):
             continue
-        if own_figure(s, n):
+        if _as_clock(said, sign) and any(clock(x, n) for x in ev.ledger.sealed):
+            score += _SETTING if clock(s, n) else -_SETTING
+        elif own_figure(s, n):
             score += _FIGURE
         elif clock(s, n):
             score += _SETTING
         elif of_run(s, n, ev):
             score += _OF_RUN
     return score, against
+
+
+def _as_clock(said: Said, sign: str) -> bool:
+    """``at 112``: where it was tried, and no score."""
+    return not said.num(sign).places and re.search(r"\bat (?:the )?$", said.low[: said.at(sign)]) is not None
 
 
 def figure(n: Num) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Sequence
 
@@ -9,14 +10,15 @@ from leadoff.claims.rows import constant
 from leadoff.claims.search import trials_counts, trials_symptoms
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.search.trials_book import heard_in, loose_words, mentioned
-from leadoff.claims.search.trials_claims import Claim, claims_of, held, supposed
+from leadoff.claims.search.trials_claims import Claim, claims_of, supposed
 from leadoff.claims.search.trials_heard import TESTS, Part
-from leadoff.claims.search.trials_lengths import compared
+from leadoff.claims.search.trials_lengths import compared, with_hours
 from leadoff.claims.search.trials_meant import meant_by, scopes
 from leadoff.claims.search.trials_scope import boards_of, scope_of
 from leadoff.claims.search.trials_states import weakest_held
 from leadoff.claims.search.trials_tests import Held, tests_of
 from leadoff.claims.search.trials_unable import undefined
+from leadoff.claims.search.trials_verdicts import held
 from leadoff.claims.search.trials_words import words_of
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Finding, Num, Verdict
@@ -34,15 +36,22 @@ SINGLE = re.compile(
 """``Its only soak``: that there is no other is not read here."""
 
 
+_ONE_BAD = re.compile(
+    r"\b(?:the|my|our) (?:only|sole|single|one) (?:failed|bad|unclean|spoilt|spoiled|botched|unsuccessful) "
+    r"(?:soak|cop(?:y|ies)|test)",
+    re.I,
+)
+
+
 def trials(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
-    if talk.asks or SINGLE.search(talk.text):
+    if talk.asks or (SINGLE.search(talk.text) and not _ONE_BAD.search(talk.text)):
         return None
     said, parts = heard_in(talk.text, talk.evidence)
     if (
         said.strangers
         or said.signs("fd")
-        or any(w.of("judge") for w in words_of(said.low) if w.text != "cost")
+        or any(w.of("judge") for w in words_of(said.low) if w.text not in _asides(parts))
     ):
         return None
     if any(w.text == "cost" for p in parts for w in p.words) and not _of_symptom(talk):
@@ -66,6 +75,11 @@ def trials(talk: Talk) -> Reading | None:
     return found if found is not None or meant else _tests(said, parts, before, talk)
 
 
+def _asides(parts: Sequence[Part]) -> tuple[str, ...]:
+    """Words that others judge and that do no harm here: why a board without a coprocessor cannot run a thing."""
+    return ("cost", "because", "cause", "reason") if any(p.has("fpu") for p in parts) else ("cost",)
+
+
 def _of_symptom(talk: Talk) -> bool:
     """Whether a symptom was told of just before."""
     oddities = talk.evidence.ledger.oddities
@@ -75,7 +89,7 @@ def _of_symptom(talk: Talk) -> bool:
 def _scored(said: Said, read: frozenset[str]) -> bool:
     """Whether scores, shares or differences are said, which other searches judge."""
     return any(
-        n.kind in ("pct", "part", "factor", "difference", "either")
+        (n.kind in ("pct", "part", "factor", "difference", "either") and n.text not in ("twice", "thrice"))
         or (n.kind == "value" and n.unit and (n.unit != "s" or n.value % 60))
         or n.places
         for n in (
@@ -147,18 +161,21 @@ def _symptom(
     found = [(o, trials_symptoms.told(parts, o)) for o in own]
     found = [(o, h) for o, h in found if h]
     if not found:
-        return None, here
+        return None, here and not (tested and not health)
     readings = [weakest_held(h) for _, h in found]
     agree = len({r.verdict for r in readings}) == 1
-    numbers = {x for s in said.signs("n") for x in _noted_as(said.num(s))}
+    numbers = {x for s in said.signs("n") if s not in m.read for x in _noted_as(said.num(s))}
     right = all(numbers <= trials_symptoms.noted(o) for o, _ in found)
+    if not right and len(found) == 1:
+        notes = "; ".join((found[0][0].finding, *found[0][0].details, *found[0][0].mends))
+        readings.append(Held(verdict=V.CONTRADICTED, why=f"not as noted: {notes}"))
     loose = loose_words(parts, talk.evidence)
     supposes = supposed(parts)
-    whole = readings[0]
+    whole = readings[-1]
     sure = (
         not trials_symptoms.other_repair(said.plain.low, own[0], oddities)
         and agree
-        and right
+        and (right or len(found) == 1)
         and not supposes
         and not (loose and whole.verdict is V.SUPPORTED)
         and len(loose) < _MANY
@@ -193,8 +210,11 @@ def _tests(
         return None
     workload = workloads[0] if workloads else None
     topic = next((t for _, ps in reversed(before) if (t := _last_topic(ps))), "")
+    parts = with_hours(parts, topic)
     claims = claims_of(parts, topic, workload)
-    if not claims:
+    if not claims or any(_elsewhere(p) or _bounded(p) or _left_out(p) for p in parts):
+        return None
+    if any(c.topic == "event" and p.has("entry") and (p.ints or p.counts) for c in claims for p in c.parts):
         return None
     told = [mentioned(s, p, evidence) for s, p in before]
     found: list[Held] = []
@@ -216,7 +236,17 @@ def _tests(
             spent |= {s for p in c.parts for s in p.read}
             continue
         earlier = any(t in TESTS for p in parts[: parts.index(c.parts[0])] for t in p.topics)
-        near = ("test" if c.topic == "soak" else "") if earlier else them
+        beeps = any("beep" in w.text for p in parts for w in p.words)
+        symptoms = c.topic == "open" and any(p.has("symptom") for p in parts)
+        near = (
+            "symptom"
+            if symptoms
+            else ""
+            if beeps
+            else ("test" if c.topic == "soak" else "")
+            if earlier
+            else them
+        )
         q = trials_counts.quantity(c.parts[0], c.topic, near, named=bool(mine.boards), taken=read_)
         if q is None and counted and not mine.boards:
             q = trials_counts.one_more(c.parts[0])
@@ -251,19 +281,63 @@ def _tests(
         spent |= read_ | (q.read if q else frozenset())
         spent |= {s for p in c.parts for s in p.read} | {n.text for n, _ in c.ints(read_)}
     spent |= {s for p in parts if not (p.hours or p.counts or p.clocks or p.share) for s in p.read}
+    every = len(evidence.ledger.boards)
+    spent |= {n.text for p in parts for n, after in p.ints if after in _BOARDS and n.value == every}
+    noted = len(evidence.ledger.oddities)
+    spent |= {n.text for p in parts if p.has("symptom") for n, _ in p.ints if n.value == noted}
     left = [s for s in said.signs("n") if s not in spent]
     loose = loose_words(parts, evidence)
     verdict = weakest_held(found).verdict
     sure = sure and not _opposed(claims)
     supposes = supposed(parts)
     sure = sure and not left and len(loose) < _MANY
-    if verdict is V.SUPPORTED and loose:
+    if verdict is V.SUPPORTED and (loose or any(p.unspent and not p.asked and _claims(p) for p in parts)):
         sure = False
     if supposes and verdict is not V.UNTESTED:
         sure = False
     if workload is not None and any(c.topic not in ("event", "run", "state", "start") for c in claims):
         sure = False
     return _reading(found, tuple(dict.fromkeys(boards_seen)), sure=sure)
+
+
+def _bounded(p: Part) -> bool:
+    """``above 40 MHz``: a range of states, which is not read."""
+    return any(a.text in _BOUNDS and b.sign[:1] == "s" for a, b in itertools.pairwise(p.words))
+
+
+_BOUNDS = frozenset({"above", "over", "beyond", "below", "under", "past"})
+
+
+def _left_out(p: Part) -> bool:
+    """``everything started except at 124``: what is left out is no board."""
+    at = next((i for i, w in enumerate(p.words) if w.of("except")), None)
+    if at is None:
+        return False
+    rest = p.words[at + 1 : at + 4]
+    return (
+        bool(rest)
+        and rest[0].text in ("at", "with", "when", "in", "on")
+        and any(w.sign[:1] in ("s", "n") for w in rest)
+    )
+
+
+def _claims(p: Part) -> bool:
+    return bool(p.topics or p.outcomes or p.health or p.ints or p.counts or p.hours)
+
+
+def _elsewhere(p: Part) -> bool:
+    """``with it, sixty``: a state told of by its opposite, which is not read."""
+    return (
+        any(
+            a.text in ("with", "without") and b.text in ("it", "them") for a, b in itertools.pairwise(p.words)
+        )
+        and len(p.words) <= _FEW
+        and not p.signs("s")
+    )
+
+
+_FEW = 4
+_BOARDS = ("boards", "machines", "computers", "systems")
 
 
 def _opposed(claims: Sequence[Claim]) -> bool:
@@ -275,7 +349,8 @@ def _opposed(claims: Sequence[Claim]) -> bool:
 def _of_same(a: Claim, b: Claim) -> bool:
     """Whether two claims may be of one thing: ``the first passed, the second did not`` are of two."""
     one, two = (
-        {w.text for p in c.parts for w in p.words if w.sign[:1] == "b" or w.text in _ONES} for c in (a, b)
+        {w.text for p in c.parts for w in p.words if w.sign[:1] in ("b", "s") or w.text in _ONES}
+        for c in (a, b)
     )
     return not one or not two or bool(one & two)
 

@@ -7,17 +7,10 @@ from collections.abc import Sequence
 
 import msgspec
 
-from leadoff.claims.grade import failed, undefined
 from leadoff.claims.search.trials_heard import TESTS, Part
-from leadoff.claims.search.trials_scope import Scope
-from leadoff.claims.search.trials_states import events, stable, weakest_held
-from leadoff.claims.search.trials_tests import Held, TestClaim, judged, longest, tests_of
-from leadoff.claims.spoken.evidence import Evidence
-from leadoff.claims.spoken.holding_words import event
 from leadoff.claims.spoken.values import Num, Verdict
 
 V = Verdict
-_TIMES = {"once": 1.0, "twice": 2.0, "thrice": 3.0}
 
 
 class Claim(msgspec.Struct, frozen=True, kw_only=True):
@@ -33,7 +26,7 @@ class Claim(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def denied(self) -> bool:
         """Whether an outcome is denied, which speaks of every one."""
-        return any(i.denied for p in self.parts for i in p.outcomes)
+        return any(i.denied for p in self.parts for i in p.outcomes if not (p.ints or p.counts))
 
     @property
     def every(self) -> bool:
@@ -56,6 +49,12 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
     topic = before
     for p in parts:
         own = _topic(p, workload)
+        if (
+            own is None
+            and any(i.kind in ("fixed", "still") for i in p.health)
+            and any(_symptoms(x) for x in parts[: parts.index(p)])
+        ):
+            own = "open"
         if p.asked:
             topic = own or topic
             continue
@@ -66,7 +65,7 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
         if own is None and not (says or listed):
             continue
         if own is None:
-            if out and p.outcomes and not (p.counts or p.ints or _one_of(p)):
+            if out and p.outcomes and not (p.counts or p.ints or p.has("once") or _one_of(p)):
                 if p.well is None:
                     return None
                 if out[-1].well is None or out[-1].well is p.well:
@@ -74,10 +73,15 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
                     out[-1] = msgspec.structs.replace(out[-1], parts=joined, well=p.well)
                     continue
             own = out[-1].topic if out else topic or ("count" if p.counts else _alone(p, workload))
-            if own is None:
+            if own is None or (own in ("event", "state") and not p.outcomes):
                 continue
         if p.outcomes and p.well is None:
             return None
+        if out and _one_count(out[-1], own, p):
+            wells = {w for w in (out[-1].well, p.well) if w is not None}
+            well = wells.pop() if len(wells) == 1 else None
+            out[-1] = msgspec.structs.replace(out[-1], parts=(*out[-1].parts, p), well=well)
+            continue
         out.append(
             Claim(
                 topic=own,
@@ -98,10 +102,30 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
     return [c for c in _count_first(_shared_outcome(out)) if not _empty(c)]
 
 
+def _one_count(c: Claim, topic: str, p: Part) -> bool:
+    """``it started three times, and I tried five``: numbers of one count in two parts."""
+    numbers = all(any(x.ints or x.counts for x in ps) for ps in (c.parts, (p,)))
+    apart = p.signs("bks") or p.has("other", "board", "state") or c.absent or p.denied_topic
+    return topic == c.topic in ("copy", "start") and numbers and not apart
+
+
 def _counts(p: Part) -> bool:
     """Whether it is the counting of starts that is denied."""
     return any(
-        w.text in ("count", "counted", "counts", "tallied", "recorded", "noted", "logged") for w in p.words
+        w.text
+        in (
+            "starts",
+            "start-ups",
+            "boots",
+            "count",
+            "counted",
+            "counts",
+            "tallied",
+            "recorded",
+            "noted",
+            "logged",
+        )
+        for w in p.words
     )
 
 
@@ -116,16 +140,30 @@ def supposed(parts: Sequence[Part]) -> bool:
     is talk beside the claim."""
     for p in parts:
         claims = p.outcomes or p.topics or p.health or p.ints or p.counts or p.hours
-        if not claims and _own_will(p):
+        if not claims and (_own_will(p) or _granted(p)):
             continue
         for i, w in enumerate(p.words):
             after = p.words[i + 1].text if i + 1 < len(p.words) else ""
+            calls = w.text in ("may", "might", "can") and [x.text for x in p.words[i + 1 : i + 3]] in _CALLED
+            if calls or any(x.text == "before" for x in p.words[max(0, i - 2) : i]):
+                continue
             if w.of("suppose") and not (w.text in ("will", "would", "could") and after in ("not", "never")):
                 return True
     return False
 
 
+_CALLED = [["be", x] for x in ("called", "considered", "said", "trusted", "counted", "described", "deemed")]
 _SPEAKERS = frozenset({"i", "we", "you"})
+
+
+def _granted(p: Part) -> bool:
+    """``Mad, maybe, yet``: what is granted before the claim is not supposed of it."""
+    last = p.words[-1]
+    return last.of("suppose") and last.text in ("maybe", "perhaps", "probably") and len(p.words) < _SHORT
+
+
+_SHORT = 3
+"""So few words grant a thing and say no more."""
 
 
 def _own_will(p: Part) -> bool:
@@ -147,6 +185,8 @@ def _topic(p: Part, workload: str | None) -> str | None:
             return kind if kind == "soak" or "soak" not in p.topics else "soak"
     if p.hours:
         return "soak"
+    if p.has("fail") and p.has("entry") and not p.events:
+        return None
     if p.events:
         return "event"
     if p.states:
@@ -194,6 +234,10 @@ _SYMPTOM = frozenset({"symptom", "oddity", "oddities", "fault", "bug", "problem"
 
 def _alone(p: Part, workload: str | None) -> str | None:
     """What a bare ``failed`` or ``made it`` speaks of."""
+    if p.has("fail") and p.has("entry"):
+        return None
+    if p.signs("r") and p.has("through"):
+        return "run"
     if workload is not None:
         return "run" if p.has("through", "fail") and not p.ints else None
     return "event" if p.well is False and p.has("fail") else None
@@ -222,150 +266,3 @@ def _count_first(claims: list[Claim]) -> list[Claim]:
             c = msgspec.structs.replace(c, parts=(*out.pop().parts, *c.parts))
         out.append(c)
     return out
-
-
-def held(c: Claim, scope: Scope, evidence: Evidence, read: frozenset[str]) -> Held:
-    """The verdict on one claim over the boards of a scope, each of which must show it."""
-    if c.topic in ("soak", "copy", "count") and len(scope.boards) > 1 and not scope.pooled:
-        return weakest_held([_held(c, scope.of(b), evidence, read) for b in scope.boards])
-    if c.topic in ("event", "state", "open", "run", "start") and len(scope.boards) > 1:
-        return weakest_held([_held(c, scope.of(b), evidence, read) for b in scope.boards])
-    return _held(c, scope, evidence, read)
-
-
-def _held(c: Claim, scope: Scope, evidence: Evidence, read: frozenset[str]) -> Held:
-    who = ", ".join(scope.boards)
-    if c.topic == "state":
-        item = next((i for p in c.parts for i in p.states), None)
-        if item is None:  # what was said of the state stands in a part of another claim
-            return Held(
-                verdict=V.UNTESTED, why=f"{who}: what is said of the state is not clear", doubtful=True
-            )
-        return stable(scope, evidence, item.kind, denied=item.denied)
-    if c.topic == "event":
-        kinds = [i.kind for p in c.parts for i in p.events] or ["crash"]
-        return events(
-            scope,
-            kinds,
-            denied=c.well is True,
-            times=_times(c, read),
-            clocks=[x for p in c.parts for x in p.clocks],
-            workload=c.workload,
-        )
-    if c.topic == "open":
-        return _open(c, scope, evidence)
-    if c.topic == "run":
-        return _ran(c, scope, who)
-    if c.topic == "count":
-        return _counted(c, scope, read, who)
-    if c.topic == "soak" and (end := _end(c)):
-        return longest(
-            test_claim(c, c.topic, read), evidence.ledger.trials, scope.boards, most=end == "longest"
-        )
-    return judged(
-        test_claim(c, c.topic, read), scope.trials, who, anywhere=not (scope.named or scope.carried)
-    )
-
-
-_MEANT = frozenset({"meant", "supposed", "set", "asked", "planned", "due", "scheduled", "should"})
-"""How long a soak was to be, whatever came of it."""
-
-
-def _end(c: Claim) -> str:
-    return next((w.text for p in c.parts for w in p.words if w.text in ("longest", "shortest")), "")
-
-
-def test_claim(c: Claim, kind: str, read: frozenset[str]) -> TestClaim:
-    """What is said of tests, as amounts and outcome."""
-    ints = [n for n, after in c.ints(read)]
-    beeps = (
-        next((n for n, after in c.ints(read) if _beeps(c, after)), _one_beep(c)) if kind == "start" else None
-    )
-    return TestClaim(
-        kind=kind,
-        well=c.well,
-        every=c.every,
-        absent=c.absent or any(h.value == 0 for p in c.parts for h in p.hours),
-        meant=any(w.text in _MEANT for p in c.parts for w in p.words),
-        share=next((p.share for p in c.parts if p.share is not None), None),
-        hours=tuple(h for p in c.parts for h in p.hours),
-        clocks=tuple(x for p in c.parts for x in p.clocks),
-        counts=tuple(n for p in c.parts for n in p.counts),
-        ints=tuple(n for n in ints if n is not beeps),
-        beeps=beeps,
-        events=tuple(i.kind for p in c.parts for i in p.events if not i.denied),
-    )
-
-
-def _beeps(c: Claim, after: str) -> bool:
-    said = any(w.text.startswith(("beep", "bleep")) for p in c.parts for w in p.words)
-    return after.startswith(("beep", "bleep")) or (said and after in ("times", "time", ""))
-
-
-def _one_beep(c: Claim) -> Num | None:
-    words = [w.text for p in c.parts for w in p.words]
-    one = any(
-        a in ("one", "1", "single", "a") and b in ("beep", "bleep") for a, b in itertools.pairwise(words)
-    )
-    return Num("beeps", 1.0) if one else None
-
-
-def _times(c: Claim, read: frozenset[str]) -> Num | None:
-    """How often, where it is said."""
-    words = [w.text for p in c.parts for w in p.words]
-    for i, w in enumerate(words):
-        if (
-            w in _TIMES
-            and (i == 0 or words[i - 1] not in ("not", "at"))
-            and words[i + 1 : i + 2]
-            not in (
-                ["i"],
-                ["it"],
-                ["the"],
-            )
-        ):
-            return Num("bare", _TIMES[w])
-    return next((n for n, after in c.ints(read) if after in ("times", "time", "hangs", "crashes")), None)
-
-
-def _open(c: Claim, scope: Scope, evidence: Evidence) -> Held:
-    """Whether the boards have an open symptom."""
-    ever = any(w.text in ("ever", "never", "had") for p in c.parts for w in p.words)
-    found = [o for o in evidence.ledger.oddities if o.board in scope.boards and (o.open or ever)]
-    items = [i for p in c.parts for i in p.health if i.kind in ("still", "fixed")]
-    gone = any(i.kind == "fixed" for i in items)
-    deny = any(i.denied for i in items) or (not gone and any(w.of("deny") for p in c.parts for w in p.words))
-    denied = deny != gone if items else True
-    if gone and denied and found and all(o.seen == 1 for o in found):
-        why = "; ".join(f"{o.board}: {o.finding}: not tested again since" for o in found)
-        return Held(verdict=V.UNTESTED, why=why, refs=tuple(e[:12] for o in found for e in o.entries))
-    why = "; ".join(f"{o.board}: {o.finding}" for o in found) or f"{', '.join(scope.boards)}: nothing open"
-    refs = tuple(e[:12] for o in found for e in o.entries)
-    return Held(verdict=V.SUPPORTED if bool(found) != denied else V.CONTRADICTED, why=why, refs=refs)
-
-
-def _ran(c: Claim, scope: Scope, who: str) -> Held:
-    """Whether a workload ran to its end."""
-    trials = [t for t in scope.trials if t.workload == c.workload]
-    bad = [t for t in trials if failed(t) or undefined(t)]
-    if not trials:
-        return Held(verdict=V.UNTESTED, why=f"{who}: no such run")
-    ok = bool(bad) if c.well is False else not bad
-    shown = bad or trials
-    return Held(
-        verdict=V.SUPPORTED if ok else V.CONTRADICTED,
-        why="; ".join(event(t) for t in shown[:3]),
-        refs=tuple(t.number for t in shown),
-        doubtful=len(bad) not in (0, len(trials)),
-    )
-
-
-def _counted(c: Claim, scope: Scope, read: frozenset[str], who: str) -> Held:
-    """A count with nothing said of what: the tests of so many."""
-    wholes = {round(n.of or 0) for p in c.parts for n in p.counts}
-    kinds = [k for k in ("copy", "start") if any(t.run.of in wholes for t in tests_of(k, scope.trials))]
-    if not kinds and any(n.mod == "rate" for p in c.parts for n in p.counts):
-        kinds = [k for k in ("copy", "start") if tests_of(k, scope.trials)]
-    if len(kinds) != 1:
-        return Held(verdict=V.UNTESTED, why=f"{who}: no such count", doubtful=True)
-    return judged(test_claim(c, kinds[0], read), scope.trials, who)

@@ -7,10 +7,11 @@ from collections.abc import Callable, Sequence
 import msgspec
 
 from leadoff.claims.rows import constant
-from leadoff.claims.search.trials_claims import Claim, held, test_claim
+from leadoff.claims.search.trials_claims import Claim
 from leadoff.claims.search.trials_heard import TESTS, Part
 from leadoff.claims.search.trials_scope import Scope
 from leadoff.claims.search.trials_tests import Held, fits_amount, judged, passed, tests_of, text_of
+from leadoff.claims.search.trials_verdicts import held, test_claim
 from leadoff.claims.search.trials_words import Word
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.values import Num, Verdict
@@ -40,6 +41,8 @@ class Quantity(msgspec.Struct, frozen=True, kw_only=True):
 
     def fits(self, found: int, whole: int) -> bool:
         """Whether so many were found."""
+        if self.mod == "most":
+            return 2 * found > whole
         if self.of is not None and self.of != whole:
             return False
         if self.k is None:
@@ -64,11 +67,19 @@ def quantity(
     others = any(w.of("other") for w in words)
     if found := _by_words(p, ints, named=named):
         return found
-    units = [(i, u) for i, w in enumerate(words) if (u := _unit(w, topic, them))]
+    units = [
+        (i, u)
+        for i, w in enumerate(words)
+        if (u := _unit(w, topic, them)) and not (i and words[i - 1].text in _POINTS and u == "state")
+    ]
     for i, unit in units:
         if found := _before_noun(p, unit, words[max(0, i - _NEAR) : i], [n for n, _ in ints], others=others):
             return found
-    if others and (p.outcomes or p.topics or p.has("deny") or p.hours or ints):
+    if (
+        others
+        and not (p.hours and not units)
+        and (p.outcomes or p.topics or p.has("deny") or p.hours or ints)
+    ):
         left = [n.text for n, _ in ints if _after_other(words, n.text)]
         return Quantity(unit=them, k=None, others=True, read=frozenset(left[:1]))
     if topic == "open" and ints and not units:
@@ -82,7 +93,8 @@ def quantity(
         return Quantity(unit="test", k=round(first.value), mod=first.mod, read=frozenset({first.text}))
     if _one(words) and (p.has("only") or p.outcomes):
         return Quantity(unit="test", k=1)
-    often = next((w.text for w in words if w.of("once")), "")
+    least = any(w.text in ("at least", "least", "more than") for w in words)
+    often = "" if least else next((w.text for w in words if w.of("once")), "")
     return Quantity(unit="test", k={"once": 1, "twice": 2}.get(often, 3)) if often else None
 
 
@@ -100,6 +112,8 @@ def _by_words(p: Part, ints: Sequence[tuple[Num, str]], *, named: bool) -> Quant
         return Quantity(unit="board", named="not all")
     if named and p.has("except") and (p.has("all") or p.has("deny")):
         return Quantity(unit="board", named="except")
+    if named and not ints and p.outcomes and _the_one(p):
+        return Quantity(unit="board", named="only")
     if named and p.has("only") and not ints and _only_named(words):
         return Quantity(unit="board", named="only")
     return None
@@ -123,6 +137,8 @@ def _before_noun(
             return Quantity(unit=unit, k=round(count.value), of=round(count.of or 0), others=others)
     if _one(near) and not any(w.of("deny") for w in near):
         return Quantity(unit=unit, k=1, mod="" if p.has("only") else "over", others=others)
+    if any(w.text in ("most", "majority") for w in near):
+        return Quantity(unit=unit, mod="most")
     return Quantity(unit="", others=others) if any(w.of("half") for w in near) else None
 
 
@@ -136,6 +152,23 @@ def _one(words: Sequence[Word]) -> bool:
 
 
 _POINTS = frozenset({"that", "this", "the", "which", "other", "another", "each", "every", "any"})
+
+
+def _the_one(p: Part) -> bool:
+    """``the one copy-compare that was not clean was the Alder's``."""
+    for i, w in enumerate(p.words[:-3]):
+        lone = w.of("only") or w.text in ("one", "single", "1")
+        near = p.words[i + 1 : i + 3]
+        if lone and any(x.of("bad") for x in near) and any(x.of("soak", "copy", "start") for x in near):
+            return True
+        if (
+            lone
+            and i
+            and p.words[i - 1].text == "the"
+            and any(x.of("soak", "copy", "start", "board") for x in near)
+        ):
+            return any(x.text in ("that", "which", "to") for x in p.words[i + 2 : i + 5])
+    return False
 
 
 def _only_named(words: Sequence[Word]) -> bool:
@@ -186,7 +219,10 @@ def counted(
         return _tests(q, c, scope, read)
     if q.unit == "symptom":
         fixed = any(i.kind == "fixed" and not i.denied for p in c.parts for i in p.health)
-        found = [o for o in evidence.ledger.oddities if o.board in scope.boards and o.open != fixed]
+        told = any(p.health or p.has("deny") for p in c.parts)
+        found = [
+            o for o in evidence.ledger.oddities if o.board in scope.boards and (not told or o.open != fixed)
+        ]
         whole = [o for o in evidence.ledger.oddities if o.board in scope.boards]
         why = f"{len(found)} of {len(whole)}: " + "; ".join(f"{o.board}: {o.finding}" for o in found)
         return _held(q.fits(len(found), len(whole)), why, ())

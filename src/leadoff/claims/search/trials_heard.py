@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import msgspec
 
 from leadoff.claims.rows import constant
+from leadoff.claims.search.trials_numbers import numbers_in, share_in, timed
 from leadoff.claims.search.trials_words import Word, split, words_of
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Num
@@ -18,7 +19,6 @@ STATES = ("stable", "unstable", "flawless", "safe", "unsafe")
 _OUTCOMES = ("good", "bad", *EVENTS, "dark", "picture", *STATES)
 _WELL = frozenset({"good", "picture", "stable", "flawless", "safe"})
 _SYMPTOMS = ("fixed", "anymore", "still", "repair", "retest")
-_CLOCK = re.compile(r"\d{1,2}:\d\d")
 
 
 class Item(msgspec.Struct, frozen=True):
@@ -36,7 +36,7 @@ class Item(msgspec.Struct, frozen=True):
 class Part(msgspec.Struct, frozen=True, kw_only=True):
     """A part of a sentence. ``topics`` are the kinds of tests it names, ``outcomes`` what came of it, ``health`` what
     it says of symptoms; ``denied_topic``: the test itself is denied. ``asked``: a question
-    before the claim, ``share``: how far a soak got."""
+    before the claim, ``share``: how far a soak got; ``unspent``: a denial that goes with nothing that was heard."""
 
     words: tuple[Word, ...]
     topics: tuple[str, ...] = ()
@@ -50,6 +50,7 @@ class Part(msgspec.Struct, frozen=True, kw_only=True):
     share: Num | None = None
     read: frozenset[str] = frozenset()
     asked: bool = False
+    unspent: bool = False
 
     def has(self, *names: str) -> bool:
         """Whether a word of one of these classes is in it."""
@@ -76,7 +77,7 @@ class Part(msgspec.Struct, frozen=True, kw_only=True):
 
 def heard(text: str, said: Said) -> list[Part]:
     """Parts of a sentence in their order, numbers read by what stands around them."""
-    words = words_of(said.low)
+    words = timed(words_of(said.low), said)
     asked = _asked(text, words)
     out, at = [], 0
     for piece in split(words):
@@ -114,6 +115,17 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
             x.of("good", "bad") for x in words[i + 1 : i + 3]
         ):
             kinds = []
+        if i > 1 and words[i - 1].text == "to" and words[i - 2].of("bad"):
+            # Declined to answer, failed to match: one outcome.
+            kinds = []
+        if w.text in ("right", "straight") and any(x.text in _PUTS for x in words[max(0, i - 7) : i]):
+            kinds = ["fixed"]
+        if w.of("good") and outcomes and not outcomes[-1].well and _short_of(words, i):
+            kinds = []
+        if w.text == "last" and i and words[i - 1].text in _BEFORE_LAST:
+            kinds = ["good"]
+        if not kinds and _comes_up(words, i):
+            kinds = ["good"]
         if w.text == "gone" and i and (words[i - 1].sign[:1] == "n" or words[i - 1].text in _LOST):
             kinds = []
         if w.sign.startswith("n") and said.num(w.sign).kind == "beeps":
@@ -131,12 +143,12 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
         denied_topic = True
     elif pending and outcomes and not any(o.denied for o in outcomes) and not topic_after and _closes(words):
         outcomes[-1] = Item(outcomes[-1].kind, True)
-    hours, clocks, counts, ints, read = _numbers(words, said)
+    hours, clocks, counts, ints, read = numbers_in(words, said)
     if len(counts) == 1 and counts[0].value == 1 and _not_one(words):
         # Not one of sixty was bad: none of them.
         counts = (msgspec.structs.replace(counts[0], value=0.0),)
         outcomes = [Item(o.kind, False) for o in outcomes]
-    share = _share(words, said) if "soak" in topics else None
+    share = share_in(words, said) if "soak" in topics else None
     if share is not None:
         read = [*read, share.text]
     return Part(
@@ -151,33 +163,67 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
         counts=counts,
         ints=ints,
         read=frozenset(read),
+        unspent=pending
+        and not denied_topic
+        and not any(o.denied for o in (*outcomes, *health))
+        and not any(
+            w.of("symptom", "other") or w.text in ("longer", "shorter", "long", "short") for w in words
+        ),
         asked=asked and not denials,
     )
 
 
+def _comes_up(words: Sequence[Word], i: int) -> bool:
+    """``it started``, ``the board woke``: what a start is for."""
+    after = words[i + 1].text if i + 1 < len(words) else ""
+    subject = any(x.text in _SUBJECTS or x.sign[:1] in ("b", "k") for x in words[max(0, i - 2) : i] if x.text)
+    return words[i].text in _RISES and subject and after not in ("to", "with", "from", "screen", "at")
+
+
+def _short_of(words: Sequence[Word], i: int) -> bool:
+    """``froze before it could finish``: what it did not come to."""
+    timed = words[i].text in ("lasted", "lasts") and any(x.sign[:1] == "n" for x in words[i + 1 : i + 3])
+    return timed or any(x.text in ("before", "instead", "rather") for x in words[max(0, i - 4) : i])
+
+
+_BEFORE_LAST = frozenset({"not", "did", "will", "would", "could", "to", "it", "they", "never", "should"})
+_PUTS = frozenset({"put", "puts", "set", "putting", "setting", "made"})
+_SUBJECTS = frozenset(
+    {
+        "first",
+        "second",
+        "former",
+        "latter",
+        "other",
+        "it",
+        "she",
+        "he",
+        "board",
+        "machine",
+        "box",
+        "thing",
+        "one",
+        "they",
+    }
+)
+_RISES = frozenset(
+    {
+        "ran",
+        "started",
+        "starts",
+        "booted",
+        "woke",
+        "awoke",
+        "came up",
+        "comes up",
+        "came alive",
+        "comes alive",
+        "came to life",
+    }
+    | {"powered up", "started up", "sprang to life", "lit up", "woke up", "fired up", "got going"}
+)
 _LOST = frozenset({"minute", "minutes", "second", "seconds", "byte", "bytes", "key", "keys", "file", "files"})
 """``not a minute gone``: what is missing, and no symptom that is gone."""
-
-
-def _share(words: Sequence[Word], said: Said) -> Num | None:
-    """``not even half over``: the share of a soak that had gone by."""
-    for i, w in enumerate(words):
-        n = said.num(w.sign) if w.sign[:1] == "n" else None
-        half = w.text in ("halfway", "half-way", "midway") or (
-            w.text == "half" and any(x.text in _GONE for x in words[i + 1 : i + 3])
-        )
-        if half or (n is not None and n.kind in ("part", "pct")):
-            value = 0.5 if n is None else n.value if n.value <= 1 else n.value / 100
-            less = any(
-                x.of("deny") or x.text in ("less", "before", "barely", "short")
-                for x in words[max(0, i - 4) : i]
-            )
-            mod = "under" if less else n.mod if n is not None else ""
-            return Num("part", value, mod=mod, text=w.sign)
-    return None
-
-
-_GONE = frozenset({"over", "done", "through", "gone", "way", "finished", "up", "into", "completed"})
 
 
 def _not_one(words: Sequence[Word]) -> bool:
@@ -233,6 +279,7 @@ def _turned(parts: list[Part]) -> list[Part]:
                 p,
                 outcomes=tuple(Item(i.kind, i.denied != turn) for i in before.outcomes),
                 topics=before.topics,
+                unspent=False,
             )
         empty = not (
             p.outcomes or p.health or p.topics or p.hours or p.counts or p.ints or p.signs("bkswrgo")
@@ -254,124 +301,20 @@ def _turned(parts: list[Part]) -> list[Part]:
 
 def _goes_for(p: Part) -> bool:
     """``the second did not``, ``the Elm did``: what was said before goes for another, or does not."""
-    if p.outcomes or p.topics or p.health or p.hours or p.counts or p.ints or len(p.words) > _SHORT:
+    if p.outcomes or p.topics or p.health or p.hours or p.counts or len(p.words) > _SHORT:
         return False
-    another = p.signs("bk") or any(
+    if p.ints:
+        return len(p.ints) == 1 and p.words[-1].text in _AUXILIARIES | {"not"} and not p.signs("bksw")
+    another = p.signs("bks") or any(
         w.text in ("former", "latter", "first", "second", "other") for w in p.words
     )
-    return bool(another) and any(w.text in ("did", "does", "was", "has", "had", "could") for w in p.words)
+    ends = [w.text for w in p.words if w.text != "not"][-1:]
+    return bool(another) and (any(w.text in _DID for w in p.words) or ends[0] in _AUXILIARIES)
 
 
+_DID = ("did", "does", "was", "has", "had", "could")
+_AUXILIARIES = frozenset(
+    {"did", "does", "do", "was", "were", "has", "had", "have", "could", "would", "is", "are"}
+)
 _SHORT = int(constant("trial_answer_words"))
 """An answer that leans on what was said before has no more words than this."""
-_UNITS_OF_TIME = {"day": 24.0, "days": 24.0, "night": 12.0, "nights": 12.0, "week": 168.0, "weeks": 168.0}
-
-_APART = frozenset(
-    {
-        "later",
-        "ago",
-        "apart",
-        "between",
-        "after",
-        "before",
-        "earlier",
-        "afterwards",
-        "on",
-        "since",
-        "lie",
-        "lay",
-    }
-)
-"""After a span of days, words that make it the time between two runs and no length of a test."""
-
-
-def _numbers(
-    words: Sequence[Word], said: Said
-) -> tuple[tuple[Num, ...], tuple[str, ...], tuple[Num, ...], tuple[tuple[Num, str], ...], list[str]]:
-    """Hours, times of day as said, counts such as 3 of 5, and whole numbers with the word after them."""
-    hours: list[Num] = []
-    clocks: list[str] = []
-    counts: list[Num] = []
-    ints: list[tuple[Num, str]] = []
-    read: list[str] = []
-    skip = -1
-    for i, w in enumerate(words):
-        if _CLOCK.fullmatch(w.text):
-            clocks.append(w.text)
-        if not w.sign.startswith("n") or i == skip or w.sign in read:
-            continue
-        n = said.num(w.sign)
-        after = words[i + 1] if i + 1 < len(words) else Word("")
-        people = after.text == "of" and any(x.text in ("you", "us") for x in words[i + 2 : i + 3])
-        if people or (n.value == 1 and i and words[i - 1].of("all")):
-            read.append(w.sign)
-            continue
-        two = said.num(after.sign) if after.sign.startswith("n") else None
-        joined = n.kind == "hours" or (n.kind == "value" and n.unit == "s" and n.value % 60 == 0)
-        if joined and two is not None and two.kind == "bare" and two.value < 60:
-            whole = n.value if n.kind == "hours" else n.value / 60
-            clocks.append(f"{whole:.0f}:{two.value:02.0f}")
-            read += [w.sign, after.sign]
-            skip = i + 1
-        elif n.kind == "hours":
-            hours.append(_longer(n, words, i))
-        elif n.kind == "bare" and (of := _whole(words, i, said)):
-            counts.append(msgspec.structs.replace(n, kind="count", of=said.num(of).value))
-            read.append(of)
-        elif n.kind == "bare" and not n.places and (few := _few_of(words, i, said)):
-            rate = "rate" if words[i - 1].text == "in" else ""
-            counts.append(Num("count", few, of=n.value, mod=rate))
-        elif n.kind in ("count", "all"):
-            counts.append(n if n.of is not None else msgspec.structs.replace(n, of=n.value))
-        elif n.kind in ("bare", "loose", "value", "beeps", "goes") and not n.places and n.unit in ("", "h"):
-            if after.text in _UNITS_OF_TIME and n.kind == "bare":
-                if any(x.text in _APART for x in words[i + 2 : i + 3]):
-                    continue
-                hours.append(
-                    msgspec.structs.replace(n, kind="hours", value=n.value * _UNITS_OF_TIME[after.text])
-                )
-            else:
-                name = "beeps" if n.kind == "beeps" else after.text
-                ints.append((msgspec.structs.replace(n, text=w.sign), name))
-                continue
-        else:
-            continue
-        read.append(w.sign)
-    return tuple(hours), tuple(clocks), tuple(counts), tuple(ints), read
-
-
-_FEW = {"one": 1.0, "1": 1.0, "single": 1.0, "once": 1.0, "twice": 2.0, "thrice": 3.0}
-
-
-def _few_of(words: Sequence[Word], i: int, said: Said) -> float:
-    """``one in sixty``, ``twice out of five``: how many of the number that stands here; 0 where none is said."""
-    before = [w.text for w in words[max(0, i - 3) : i]]
-    if before[-2:] == ["out", "of"]:
-        before = before[:-1]
-    counted = i + 1 < len(words) and words[i + 1].of("board")
-    if len(before) < 2 or counted or before[-1] not in ("in", "of", "out", "out of"):
-        return 0.0
-    n = said.num(before[-2][1:-1]) if re.fullmatch(r"\{n\d+\}", before[-2]) else None
-    return _FEW.get(before[-2] if n is None else n.text, 0.0)
-
-
-def _whole(words: Sequence[Word], i: int, said: Said) -> str:
-    """The sign of the whole that a number is so many of: ``three copies in sixty``, ``ten for ten``."""
-    near = words[i + 1 : i + 5]
-    for k, w in enumerate(near):
-        if w.text in ("of", "in", "from", "for", "out of") and k + 1 < len(near):
-            of = next((x.sign for x in near[k + 1 : k + 3] if x.sign.startswith("n")), "")
-            if of and said.num(of).kind == "bare" and said.num(of).value >= said.num(words[i].sign).value:
-                return of
-            return ""
-    return ""
-
-
-def _longer(n: Num, words: Sequence[Word], i: int) -> Num:
-    """``12 hours or longer`` is at least that."""
-    near = {w.text for w in words[i + 1 : i + 4]}
-    if "or" in near and near & {"longer", "more", "better", "above", "over"}:
-        return msgspec.structs.replace(n, mod="over")
-    if "or" in near and near & {"less", "shorter", "under"}:
-        return msgspec.structs.replace(n, mod="under")
-    return n

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import msgspec
+
 from leadoff.claims.rows import constant
 from leadoff.claims.search.trials_claims import Claim
+from leadoff.claims.search.trials_heard import Part
 from leadoff.claims.search.trials_scope import Scope
 from leadoff.claims.search.trials_tests import Held, tests_of, text_of
 from leadoff.claims.search.trials_words import Word
@@ -68,6 +71,42 @@ def compared(
         why="; ".join(text_of(t) for t in shown[:4]),
         refs=tuple(t.number for t in shown),
     )
+
+
+def with_hours(parts: Sequence[Part], topic: str) -> list[Part]:
+    """Parts in which a number that is hours of a soak is read as such; ``topic``: what was spoken of before."""
+    out: list[Part] = []
+    timed = False
+    for p in parts:
+        timed = timed or bool(p.hours)
+        soaks = timed or topic == "soak" or "soak" in p.topics
+        if soaks and len(p.ints) == 1 and _of_hours(p, timed=timed):
+            n = msgspec.structs.replace(p.ints[0][0], kind="hours")
+            p = msgspec.structs.replace(p, ints=(), hours=(n,), read=p.read | {n.text})
+        out.append(p)
+    return out
+
+
+def _of_hours(p: Part, *, timed: bool) -> bool:
+    """``saw out its eight``, ``eight hours in one and twelve in the other``: hours that are only a number."""
+    n, after = p.ints[0]
+    at = next(i for i, w in enumerate(p.words) if w.sign == n.text)
+    before = p.words[at - 1].text if at else ""
+    ends = after in ("", "in", "on", "for", "without", "with", "the", "as", "to")
+    if (
+        n.places
+        or n.value > _LONGEST_SOAK
+        or any(w.of("board", "soak", "start", "copy", "state") for w in p.words)
+    ):
+        return False
+    if before in ("at", "to", "bus", "mhz", "than", "times"):
+        return False
+    return ends and (before in _WHOLE or (timed and not p.topics and not p.events))
+
+
+_WHOLE = frozenset({"its", "full", "entire", "whole", "his", "her"})
+_LONGEST_SOAK = constant("soak_longest_hours")
+"""No number larger than this is hours with nothing said of hours."""
 
 
 def _way(words: Sequence[Word]) -> tuple[int, bool] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import msgspec
@@ -31,7 +32,8 @@ def meant_by(
     """Boards and settings that one claim of a sentence is about: its own, else those named last before it, else those
     named after it. A sentence with one claim is about all that it names."""
     if len(claims) == 1:
-        return mentioned(said, parts, evidence)
+        told = [p for p in parts if p in c.parts or not _advice(p)]
+        return mentioned(said, told, evidence)
     first, last = parts.index(c.parts[0]), parts.index(c.parts[-1])
     own = mentioned(said, parts[first : last + 1], evidence)
     before = [mentioned(said, [p], evidence) for p in reversed(parts[:first])]
@@ -39,6 +41,23 @@ def meant_by(
     if m.boards or m.groups or m.wants or _counts(c):
         return m
     return _joined(m, [mentioned(said, [p], evidence) for p in parts[last + 1 :]])
+
+
+def _advice(p: Part) -> bool:
+    """``leave one in``, ``do not clear both``: what one is told to do, which is not how it was run."""
+    words = [
+        w.text
+        for w in p.words
+        if w.text not in ("please", "so", "and", "but", "always", "just", "better", "then")
+    ]
+    return bool(words) and (
+        words[0] in _DO or words[:2] in (["do", "not"], ["you", "should"], ["you", "want"])
+    )
+
+
+_DO = frozenset(
+    {"leave", "keep", "avoid", "never", "stay", "stick", "beware", "mind", "watch", "remember", "if"}
+)
 
 
 def _joined(own: Mentions, others: Sequence[Mentions]) -> Mentions:
@@ -82,7 +101,7 @@ def scopes(
         boards = tuple(dict.fromkeys(t.board for t in runs))
         return [[Scope(boards=boards, wants=(), trials=tuple(runs), named=True, carried=False)]]
     several = bool(texts & _SEVERAL) or len(m.groups) > 1
-    everyone = _universal(words, told) and not m.boards
+    everyone = (_universal(words, told) or _of_book(parts, told)) and not m.boards
     lengths = texts & {"long", "longer", "short", "shorter"}
     if (
         "other" in texts
@@ -94,9 +113,15 @@ def scopes(
         return []
     pooled = False
     found = boards_of(m, told, several=several, evidence=evidence)
-    if everyone or (not found and (quantity(c.parts[0], c.topic, "board", named=False) or texts & _SEVERAL)):
+    one = bool(texts & {"longest", "shortest"}) or (c.topic == "soak" and {"the", "failed"} <= texts)
+    ends = one and not m.boards and not any(x.boards for x in told)
+    if (
+        everyone
+        or ends
+        or (not found and (quantity(c.parts[0], c.topic, "board", named=False) or texts & _SEVERAL))
+    ):
         found = [tuple(m.groups[0]) if m.groups else tuple(evidence.ledger.boards)]
-        pooled = not everyone
+        pooled = ends or not everyone
         everyone = True
     if not found and m.wants:
         fit = sorted(
@@ -104,9 +129,13 @@ def scopes(
         )
         found = [(b,) for b in fit] if len(fit) == 1 else []
     out: list[list[Scope]] = []
+    if len(m.boards) > 1 and (each := _each_own(said, m, evidence)):
+        return [each]
     for boards in found:
         over = [] if everyone else carried(m, boards, told)
-        over = _chosen(words, told, over)
+        chosen = _chosen(words, told, over)
+        one_of_two = chosen != over
+        over = chosen
         full = [
             scope_of(evidence, boards, w, named=bool(m.wants), carried=bool(over), pooled=pooled)
             for w in combinations([*m.wants, *over])
@@ -115,7 +144,7 @@ def scopes(
             scope_of(evidence, boards, w, named=bool(m.wants), carried=False, pooled=pooled)
             for w in combinations(m.wants)
         ]
-        lasting = bool(texts & _LASTING) and c.topic in ("event", "start")
+        lasting = not one_of_two and bool(texts & _LASTING) and c.topic in ("event", "start")
         if over and m.wants and not any(s.trials for s in full) and any(s.trials for s in bare):
             out.append(bare)
         elif over and lasting and not m.wants:
@@ -123,6 +152,24 @@ def scopes(
         else:
             out.append([_by_figure(s, told) for s in full])
     return out
+
+
+def _each_own(said: Said, m: Mentions, evidence: Evidence) -> list[Scope]:
+    """``the Birch at 50 and the Elm at 124``: each board with its own settings; empty where one has none."""
+    own: dict[str, list[Want]] = {b: [] for b in m.boards}
+    last = ""
+    for word in re.findall(r"\{[bsn]\d+\}", said.low):
+        sign = word[1:-1]
+        if sign[0] == "b":
+            last = said.boards[int(sign[1:])]
+            continue
+        text = said.want(sign).text if sign[0] == "s" else f"{said.num(sign).value:g} MHz"
+        want = next((w for w in m.wants if w.text == text), None)
+        if last in own and want is not None:
+            own[last].append(want)
+    if sum(map(len, own.values())) != len(m.wants) or not all(own.values()):
+        return []
+    return [scope_of(evidence, (b,), w, named=True, carried=False) for b, w in own.items()]
 
 
 def _chosen(words: Sequence[Word], told: Sequence[Mentions], over: list[Want]) -> list[Want]:
@@ -162,6 +209,20 @@ def _by_figure(scope: Scope, told: list[Mentions]) -> Scope:
     return msgspec.structs.replace(
         scope, trials=tuple(t for t in scope.trials if t.hold_key in keys), carried=True
     )
+
+
+def _of_book(parts: Sequence[Part], told: Sequence[Mentions]) -> bool:
+    """Whether nothing was ever named, so that a sentence on all or none of them is about the whole book."""
+    words = [w for p in parts for w in p.words]
+    named = any(x.boards or x.groups for x in told) or any(
+        w.sign[:1] in ("b", "k", "s", "r", "o") for w in words
+    )
+    whole = any(w.of("deny", "all", "only") or w.text in _WHOLE_BOOK for w in words)
+    return whole and not named and not any(w.text in _IT for w in words)
+
+
+_WHOLE_BOOK = frozenset({"altogether", "total", "book", "whole", "collection", "far"})
+_IT = frozenset({"it", "its", "she", "he", "this", "that", "there", "like"})
 
 
 def _universal(words: Sequence[Word], told: list[Mentions]) -> bool:

@@ -143,13 +143,70 @@ def _says(parts: Sequence[Part], o: Oddity) -> set[str]:
         out.discard("retest")
     if not out - {"retest"} and (turned := opposite(words, o)):
         out.add(turned)
+    if (
+        not out
+        and any(i.kind == "repair" and not i.denied for p in parts for i in p.health)
+        and (_only_told(words, o) or (not o.mends and not any(w.text in _LEANS for w in words)))
+    ):
+        out.add("repair")
     return out
+
+
+def _only_told(words: Sequence[Word], o: Oddity) -> bool:
+    """Whether nothing is said but what was done, in words of the notes."""
+    if any(w.text in _LEANS for w in words):
+        return False
+    notes = stems(" ".join((o.finding, *o.details, *o.mends)))
+    rest = stems(" ".join(w.text for w in words if not w.sign and not w.of("repair", "again")))
+    return not rest - notes - _TOLD
+
+
+_TOLD = frozenset(
+    {
+        stem(w)
+        for w in (
+            "measured",
+            "reads",
+            "read",
+            "shows",
+            "has",
+            "have",
+            "had",
+            "got",
+            "gave",
+            "long",
+            "ago",
+            "already",
+            "recently",
+        )
+    }
+    | {stem(w) for w in ("was", "is", "been", "being", "it", "volt", "volts")}
+)
+
+
+_LEANS = frozenset(
+    {
+        "since",
+        "after",
+        "with",
+        "despite",
+        "spite",
+        "until",
+        "till",
+        "though",
+        "although",
+        "even",
+        "without",
+        "when",
+    }
+)
+"""Words that name a repair only to say what came of it."""
 
 
 def opposite(words: Sequence[Word], o: Oddity) -> str:
     """The opposite of the symptom said, or the symptom denied: ``found on every boot``, ``no minute lost``."""
     finding = {stem(w) for w in re.findall(r"[a-z-]+", o.finding.lower())}
-    said = {stem(t) for w in words for t in w.text.split()}
+    said = {stem(t) for w in words if w.text != "found to be" for t in w.text.split()}
     denied = any(w.of("deny", "fail") or w.text.startswith("refuse") for w in words)
     past = any(w.of("before") for w in words)
     for row in table("trials")["opposites"]["rows"]:
@@ -162,7 +219,8 @@ def opposite(words: Sequence[Word], o: Oddity) -> str:
         if said & sick and not said & well:
             if denied and not absent:
                 return "gone"
-            return "" if past or (denied and absent) else "there"
+            until = any(w.text in ("until", "till") for w in words)
+            return "gone" if until and not denied else "" if past or (denied and absent) else "there"
         if said & well and not said & sick:
             return "there" if denied else "gone"
     return ""
@@ -178,4 +236,9 @@ def other_repair(text: str, o: Oddity, every: Sequence[Oddity]) -> bool:
 def noted(o: Oddity) -> frozenset[float]:
     """Numbers in the notes on a symptom."""
     notes = " ".join(plain(t).low for t in (o.finding, *o.details, *o.mends))
-    return frozenset(float(n) for n in re.findall(r"\d+(?:\.\d+)?", notes)) | {0.0, 1.0}
+    shares = {x for word, x in _SHARES.items() if word in notes}
+    return frozenset(float(n) for n in re.findall(r"\d+(?:\.\d+)?", notes)) | {0.0, 1.0} | shares
+
+
+_SHARES = {"half": 50.0, "halv": 50.0, "third": 100.0 / 3.0, "quarter": 25.0}
+"""Shares in words, in percent."""

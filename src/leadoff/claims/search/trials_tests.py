@@ -17,10 +17,14 @@ V = Verdict
 NOUN = {"soak": "soak", "copy": "copy-compare", "start": "counted starts"}
 
 
+Counted = tuple[Num, bool | None]
+"""A number with whether it counts what went well."""
+
+
 class TestClaim(msgspec.Struct, frozen=True, kw_only=True):
     """What is said of tests of one kind: that they went well or badly (``None``: neither), every one or some; that
     there is none (``absent``); what it was ``meant`` to be; hours, times of a failure, the ``share`` that had gone by
-    then; good or bad of how many, whole numbers as they came."""
+    then; so many of how many, whole numbers as they came, each with whether it is of good ones."""
 
     kind: str
     well: bool | None
@@ -28,8 +32,8 @@ class TestClaim(msgspec.Struct, frozen=True, kw_only=True):
     absent: bool = False
     hours: tuple[Num, ...] = ()
     clocks: tuple[str, ...] = ()
-    counts: tuple[Num, ...] = ()
-    ints: tuple[Num, ...] = ()
+    counts: tuple[Counted, ...] = ()
+    ints: tuple[Counted, ...] = ()
     beeps: Num | None = None
     share: Num | None = None
     meant: bool = False
@@ -82,7 +86,8 @@ def judged(said: TestClaim, trials: Sequence[Trial], who: str, *, anywhere: bool
     refs = tuple(t.number for t in tests)
     if said.absent:
         hours = [n for n in said.hours if n.value]
-        tests = [t for t in tests if not hours or _hours_fit(t, said)]
+        tests = [t for t in tests if not hours or _beyond(t, hours) or _hours_fit(t, said)]
+        tests = [t for t in tests if not any(n.mod == "over" for n in hours) or _beyond(t, hours)]
         why = "; ".join(map(text_of, tests)) or f"{who}: no {NOUN[said.kind]} in such a state"
         return Held(verdict=V.CONTRADICTED if tests else V.SUPPORTED, why=why, refs=refs)
     if said.kind == "start" and (plain := _plain_starts(said, tests, trials, who)) is not None:
@@ -99,7 +104,9 @@ def judged(said: TestClaim, trials: Sequence[Trial], who: str, *, anywhere: bool
             return Held(verdict=V.NOT_FOUND, why=why, refs=refs)
         # "It did its eight hours" may say that it came through or only how long it was meant to be.
         open_ = said.kind == "soak" and said.well is None and not (said.clocks or said.share or said.meant)
-        doubtful = open_ and any(not passed(t) for t in fits)
+        doubtful = (open_ and any(not passed(t) for t in fits)) or (
+            said.kind != "soak" and unclear(said, tests)
+        )
         return Held(verdict=V.SUPPORTED if ok else V.CONTRADICTED, why=why, refs=refs, doubtful=doubtful)
     good = [t for t in tests if passed(t)]
     bad = [t for t in tests if not passed(t) and _event_fits(t, said)]
@@ -121,6 +128,15 @@ def longest(said: TestClaim, trials: Sequence[Trial], boards: Sequence[str], *, 
     ok = {t.board for t in who} <= set(boards) and all(_near(top / 3600, n) for n in said.hours)
     why = "; ".join(map(text_of, who))
     return Held(verdict=V.SUPPORTED if ok else V.CONTRADICTED, why=why, refs=tuple(t.number for t in who))
+
+
+def _beyond(t: Trial, hours: Sequence[Num]) -> bool:
+    """Whether it went on for longer than was said: ``for more than 24 hours``, which 24 is not."""
+    over = [n for n in hours if n.mod == "over"]
+    return bool(over) and all((t.run.after_s or 0.0) / 3600 > n.value + _SLACK_H for n in over)
+
+
+_SLACK_H = constant("soak_slack_hours")
 
 
 def _outcomes(said: TestClaim, tests: Sequence[Trial]) -> bool:
@@ -150,24 +166,42 @@ def fits_amount(t: Trial, said: TestClaim) -> bool:
 
 
 def _numbers_fit(said: TestClaim, good: int, of: int) -> bool:
-    """Every number said is the whole, or the good or bad ones as the words have it."""
-    want = good if said.well is not False else of - good
-    for n in said.counts:
+    """Every number said is the whole, or the good or bad ones as the words beside it have it."""
+    for n, well in said.counts:
         whole = round(n.of or 0)
         if n.mod == "rate" and whole < of and of % whole == 0:
             n = msgspec.structs.replace(n, value=n.value * (of // whole), of=float(of))
-        if round(n.of or 0) != of or not _is(n, want):
+        if round(n.of or 0) != of or not _is(n, of - good if well is False else good):
             return False
-    ints = [round(n.value) for n in said.ints]
-    if not ints:
-        return bool(said.counts)
-    if said.counts:
-        return all(x in (of, want, of - good, good) for x in ints)
-    if len(ints) == 1:
-        if said.every or (said.well is not None and ints[0] == of):
-            return ints[0] == of and (good == of if said.well is not False else good == 0)
-        return ints[0] == (want if said.well is not None else of)
-    return max(ints) == of and min(ints) == want
+    few = [x for x in said.ints if round(x[0].value) != of]
+    whole = len(few) < len(said.ints)
+    ways = {well for n, well in said.ints if round(n.value) == of and well is not None}
+    if not said.counts and any(good != (of if way else 0) for way in ways):
+        return False
+    if not few:
+        return bool(said.counts) or whole
+    several = whole or bool(said.counts) or len(few) > 1
+    return all(_is(n, _part(well, several, good, of, round(n.value))) for n, well in few)
+
+
+def _part(well: bool | None, several: bool, good: int, of: int, n: int) -> int:
+    """Which number is meant: the good ones, the bad ones or, of one number with nothing said of it, all."""
+    if well is not None:
+        return good if well else of - good
+    return (of - good if n == of - good else good) if several else of
+
+
+def unclear(said: TestClaim, tests: Sequence[Trial]) -> bool:
+    """Whether a number may be of the good ones or of the bad ones."""
+    halves = [n for n, well in (*said.counts, *said.ints) if well is None]
+    return any(
+        round(n.value) != of
+        and good != of - good
+        and round(n.value) in (of - good, good)
+        and 2 * n.value < of
+        for n in halves
+        for good, of in map(good_of, tests)
+    )
 
 
 def _is(n: Num, found: int) -> bool:

@@ -1,7 +1,8 @@
-"""Workloads that are said not to run on a board."""
+"""Workloads that a board can run or cannot, and the coprocessor it lacks for them."""
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 from leadoff.claims.search.trials_book import mentioned
@@ -19,50 +20,137 @@ V = Verdict
 def undefined(
     said: Said, parts: list[Part], before: list[tuple[Said, list[Part]]], evidence: Evidence
 ) -> tuple[list[Held], tuple[str, ...]] | None:
-    """A workload that is said not to run there, or for want of a coprocessor: the verdict on each board it
-    is said of; ``None`` for other sentences."""
-    workloads = {said.workloads[int(s[1:])] for s in said.signs("w")}
+    """The verdict on each board of which it is said that a workload does or does not run there; ``None`` for other
+    sentences, and where its parts speak both ways."""
+    works = {said.workloads[int(s[1:])] for s in said.signs("w")}
+    parts = [p for p in parts if not p.asked]
     words = [w for p in parts for w in p.words]
-    unable = _unable(words)
-    if not workloads and unable and any(w.of("fpu") for w in words):
-        workloads = {s.workloads[int(x[1:])] for s, _ in before[-1:] for x in s.signs("w")}
-    if len(workloads) != 1 or not unable or said.signs("ns"):
+    fpu = any(w.of("fpu") for w in words)
+    if not works and (fpu or any(w.of("unable") for w in words)):
+        works = {s.workloads[int(x[1:])] for s, _ in before[-2:] for x in s.signs("w")}
+    if not works and fpu:
+        works = {
+            w
+            for w in evidence.ledger.workloads
+            if any(evidence.undefined(w, b) for b in evidence.ledger.boards)
+        }
+    if len(works) != 1 or said.signs("sgrdf"):
         return None
-    workload = workloads.pop()
+    workload = works.pop()
+    ways = {
+        w for i, p in enumerate(parts) if (w := _way(p, fpu=any(x.has("fpu") for x in parts[:i]))) is not None
+    }
+    counted = _counted(parts, evidence)
+    if len(ways) != 1 or (ways == {True} and not counted):
+        return None
+    unable = ways == {False}
+    if any(p.signs("n") for p in parts if _way(p, fpu=fpu) is not None) and not counted:
+        return None
+    boards = tuple(evidence.ledger.boards)
+    ran = {t.board for t in evidence.ledger.of(workload)}
+    gone = {b: t for b in boards if (t := evidence.undefined(workload, b))}
+    if counted:
+        hits = set(gone) if unable else ran
+        named = set(mentioned(said, parts, evidence).boards)
+        if counted == "except":
+            named = set(boards) - named
+            counted = "only"
+        ok = hits == named if counted == "only" else len(hits) == int(counted)
+        why = (
+            f"{workload} ran on {', '.join(sorted(ran)) or 'none'}, cannot run on {', '.join(gone) or 'none'}"
+        )
+        return [Held(verdict=V.SUPPORTED if ok else V.CONTRADICTED, why=why)], tuple(sorted(named))
     told = [mentioned(s, p, evidence) for s, p in before]
     found = boards_of(mentioned(said, parts, evidence), told, several=False, evidence=evidence)
     if len(found) != 1:
         return None
+    figure = not fpu and not any(w.of("unable", "able") for w in words)
     verdicts = []
     for board in found[0]:
-        ran = [t.number for t in evidence.ledger.of(workload) if t.board == board]
-        gone = evidence.undefined(workload, board)
-        if ran:
-            why = f"{workload} ran there: {', '.join(ran[:6])}"
-            verdicts.append(Held(verdict=V.CONTRADICTED, why=why, refs=tuple(ran[:6])))
-        elif gone:
-            why = f"run {gone[0].number}: {gone[0].run.place}"
-            verdicts.append(Held(verdict=V.SUPPORTED, why=why, refs=tuple(t.number for t in gone)))
+        if board in ran:
+            runs = [t.number for t in evidence.ledger.of(workload) if t.board == board]
+            why = f"{workload} ran there: {', '.join(runs[:6])}"
+            verdicts.append(Held(verdict=V.CONTRADICTED, why=why, refs=tuple(runs[:6])))
+        elif board in gone:
+            why = f"run {gone[board][0].number}: {gone[board][0].run.place}"
+            verdicts.append(Held(verdict=V.SUPPORTED, why=why, refs=tuple(t.number for t in gone[board])))
         else:
-            verdicts.append(Held(verdict=V.UNTESTED, why=f"{workload} was never tried on {board}"))
+            why = f"{workload} was never tried on {board}"
+            verdicts.append(Held(verdict=V.SUPPORTED if figure else V.UNTESTED, why=why))
     return verdicts, found[0]
 
 
-def _unable(words: Sequence[Word]) -> bool:
-    """``can not run``, ``refuses to``, ``no coprocessor``."""
-    for i, w in enumerate(words):
-        near = words[i + 1 : i + 5]
-        if w.of("deny") and any(x.of("fpu") for x in near):
-            return True
-        if w.text == "can" and any(x.of("deny") for x in near[:2]):
-            return True
-        if (
-            w.of("deny")
-            and i
-            and words[i - 1].text in ("does", "do", "will", "did", "would")
-            and any(x.of("able") for x in near[:3])
-        ):
-            return True
-        if w.text in ("refuses", "refused", "unable", "lacks", "impossible"):
-            return True
+def _way(p: Part, *, fpu: bool) -> bool | None:
+    """Whether a part says that it runs (``True``) or does not; ``None`` where it says nothing of that. ``fpu``: a
+    coprocessor was spoken of before: ``and the other has none``."""
+    if (
+        fpu
+        and p.signs("bk")
+        and len(p.words) <= _SHORT
+        and any(w.text in ("none", "lacks", "without", "not") for w in p.words)
+    ):
+        return False
+    own, able = p.has("fpu"), _able(p)
+    speaks = own or (bool(p.signs("w")) and (able or p.has("figure"))) or p.has("unable") or _bare(p)
+    if not speaks or (own and not p.has("deny", "unable") and not able):
+        return None
+    turns = sum(w.of("deny", "unable") or (w.of("bad") and not w.of("fail")) for w in p.words)
+    turns -= sum(a.of("deny") and b.of("unable") and a.text == "not" for a, b in _pairs(p.words))
+    return turns % 2 == 0
+
+
+_SHORT = 6
+
+
+def _able(p: Part) -> bool:
+    """``did the ray trace``, ``the ray trace ran``; ``in the corridor I do not see it`` says nothing of that."""
+    for i, w in enumerate(p.words):
+        if w.of("able"):
+            near = [
+                x
+                for x in p.words[i + 1 : i + 5]
+                if x.text not in ("the", "a", "any", "it", "even", "not", "to")
+            ]
+            if any(x.sign[:1] == "w" for x in near[:2]) or (near and near[0].of("able")):
+                return True
+            if w.text in _RUNS and any(x.sign[:1] == "w" for x in p.words[max(0, i - 4) : i]):
+                return True
     return False
+
+
+_RUNS = frozenset({"run", "runs", "ran", "manage", "managed", "finish", "handle", "done", "running"})
+
+
+def _bare(p: Part) -> bool:
+    """``so no ray trace``."""
+    small = ("so", "hence", "no", "thus", "therefore", "means", "simple", "the", "then")
+    return p.has("deny") and bool(p.signs("w")) and all(w.sign or w.text in small for w in p.words)
+
+
+def _pairs(words: Sequence[Word]) -> list[tuple[Word, Word]]:
+    return list(itertools.pairwise(words))
+
+
+def _counted(parts: Sequence[Part], evidence: Evidence) -> str:
+    """On how many boards, or ``only`` those that are named; empty where it counts none."""
+    every = len(evidence.ledger.boards)
+    for p in parts:
+        if p.has("except") and p.signs("bk"):
+            return "except"
+        if not p.has("board"):
+            continue
+        if p.has("only") or any(
+            w.text in ("one", "single") and i and p.words[i - 1].text == "the" for i, w in enumerate(p.words)
+        ):
+            return "only"
+        if any(a.text in ("one", "1", "single") and b.of("board") for a, b in _pairs(p.words)):
+            return "only" if any(x.signs("b") for x in parts) else "1"
+        for n in p.counts:
+            if n.of == every:
+                return f"{n.value:.0f}"
+        ints = [n for n, _ in p.ints]
+        if len(ints) == 2 and any(n.value == every for n in ints):
+            return f"{min(n.value for n in ints):.0f}"
+        if len(ints) == 1:
+            return f"{ints[0].value:.0f}"
+    return ""

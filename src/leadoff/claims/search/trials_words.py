@@ -17,6 +17,7 @@ _LONGEST = int(constant("entry_words"))
 _JOINS = frozenset(
     {"and", "but", "while", "whereas", "yet", "though", "although", "however", "because", "since", "plus"}
 )
+_PRONOUNS = frozenset({"it", "she", "he", "they"})
 _ARTICLES = frozenset({"the", "a", "an", "my", "our", "this", "that", "at", "on", "with"})
 
 
@@ -85,7 +86,8 @@ def split(words: Sequence[Word]) -> list[list[Word]]:
         ):
             parts[-1].append(Word("but", frozenset({"except"})))
         elif w.text == "," or w.text in _JOINS:
-            if _lists(words, i):
+            if _lists(words, i) or (w.text == "since" and _dated(words, i)):
+                parts[-1] += [w] if w.text == "since" else []
                 continue
             parts.append([])
         else:
@@ -93,16 +95,26 @@ def split(words: Sequence[Word]) -> list[list[Word]]:
     return [p for p in parts if p]
 
 
+def _dated(words: Sequence[Word], i: int) -> bool:
+    """Whether a date comes next: ``since May`` gives no reason."""
+    right = next((w for w in words[i + 1 :] if w.text not in _ARTICLES), Word(""))
+    return right.sign[:1] == "d"
+
+
 def _names(words: Sequence[Word], i: int) -> bool:
     """Whether a board or a number comes next: ``all but the one``."""
     right = next((w for w in words[i + 1 :] if w.text not in _ARTICLES), Word(""))
-    return (right.sign[:1] in ("b", "k", "n") and bool(right.sign)) or right.text in ("one", "1")
+    return (right.sign[:1] in ("b", "k", "n", "w") and bool(right.sign)) or right.text in ("one", "1")
 
 
 def _lists(words: Sequence[Word], i: int) -> bool:
     """Whether a comma or ``and`` stands between two mentions of one kind."""
     left = next((w for w in reversed(words[:i]) if w.text not in _ARTICLES and w.text != ","), None)
-    right = next((w for w in words[i + 1 :] if w.text not in _ARTICLES and w.text not in ("and", ",")), None)
+    at = next((k for k in range(i + 1, len(words)) if words[k].text not in (*_ARTICLES, "and", ",")), None)
+    right = words[at] if at is not None else None
+    if at is not None and at + 1 < len(words) and words[at + 1].text in _PRONOUNS:
+        # ``with CAS 2 it is stable, with CAS 3 it is not``: another clause.
+        return False
     return bool(left and right and left.sign and right.sign and left.sign[0] == right.sign[0] in "bgksd")
 
 

@@ -29,7 +29,8 @@ _ORDINALS = (
 _TENS = rf"(?:20|30)[- ](?:{'|'.join(_ORDINALS[:9])})|thirtieth"
 _SEP = "(?: ,)? (?:of |in )?"
 _DAY = rf"(?P<day>(?:0?[1-9]|[12]\d|3[01])(?:st|nd|rd|th)?|{_TENS}|{'|'.join(_ORDINALS)})"
-_YEAR = r"(?P<year>(?:19|20)\d\d)"
+_YEAR = r"(?P<year>(?:19|20) ?\d\d)"
+"""``twenty nineteen`` is two numbers."""
 _SHORT_YEAR = rf"(?:{_YEAR}|'(?P<short>\d\d)\b)"
 _SHARES = (
     (
@@ -96,7 +97,7 @@ def dates_in(low: str, mark: Callable[[str], str]) -> str:
     def made(m: re.Match[str]) -> str:
         part = m.groupdict()
         short = f"20{part['short']}" if part.get("short") else _ANY_YEAR
-        year = part.get("year") or part.get("year_") or short
+        year = (part.get("year") or part.get("year_") or short).replace(" ", "")
         if feast := part.get("feast"):
             form = next(d for said, d in _FEASTS.items() if re.fullmatch(said, feast))
             dated = form.replace(_ANY_YEAR, year)

@@ -24,6 +24,11 @@ def _clocks(bus: str, ratio: str) -> tuple[Test, ...]:
     return ("bus_mhz", "is", bus), ("ratio", "is", ratio)
 
 
+_GONE = (
+    r"(?:off|out|gone|removed|disabled|(?:taken|pulled|stripped|cut) (?:out|away)|away|cleared|zeroed|dropped|"
+    r"deleted|set to none|nil)"
+)
+
 _FORMS: tuple[tuple[str, Maker], ...] = (
     (
         rf"\b{_N}(?: mhz)?(?: bus)? ?(?:times|x|by(?! \d+ (?:frames|fps|lines|seconds|s|"
@@ -70,7 +75,7 @@ _FORMS: tuple[tuple[str, Maker], ...] = (
         lambda m: (("ram_mb", "is", m[1]),),
     ),
     (
-        r"\bboth (?:the |its )?waits (?:out|off|gone|removed|taken out|away)\b",
+        rf"\bboth (?:the |its )?waits {_GONE}\b",
         lambda m: _waits(None, "is", "0"),
     ),
     (rf"\b{LESS}{THE}(?: 1)?(?: (read|write|memory))? waits\b", lambda m: _waits(m[1], "is", "0")),
@@ -79,7 +84,7 @@ _FORMS: tuple[tuple[str, Maker], ...] = (
         lambda m: (*_waits(m[2], "is", m[1]), *_waits(m[4], "is", m[3])),
     ),
     (
-        r"\b(?:the )?(read|write|memory) waits (?:off|out|gone|removed|disabled|taken out|away)\b",
+        rf"\b(?:the )?(read|write|memory) waits {_GONE}\b",
         lambda m: _waits(m[1], "is", "0"),
     ),
     (r"\b(\d)(?: (read|write|memory))? waits\b", lambda m: _waits(m[2], "is", m[1])),

@@ -19,10 +19,11 @@ LESS = (
     r"(?:without|no|with no|minus|dropping|dropped|drop|los(?:ing|t|e)|remov(?:ing|ed|e)|cut(?:ting)?|"
     r"kill(?:ing|ed)?|"
     r"(?:taking|took|take|taken|pulled|pulling) (?:out|off|away)|(?:getting|got|get) rid of|"
-    r"(?:switch|turn)(?:ing|ed)? off|disabl(?:ing|ed|e)|did away with|doing away with)"
+    r"(?:switch|turn)(?:ing|ed)? off|clear(?:ing|ed|s)?|zero(?:ing|ed)|neither|strip(?:ping|ped|s)?(?: (?:out|off|"
+    r"away))?|disabl(?:ing|ed|e)|did away with|doing away with)"
 )
 TO = r"(?: (?:clock|speed|down|up|back|set|put|now|left|in|was|is|at|of|to|on|pushed|turned|taken))*"
-THE = r"(?: (?:the|a|an|any|its|that|this|my))?"
+THE = r"(?: (?:both|all))?(?: (?:of (?:the|its)|the|a|an|any|its|that|this|my))?"
 _IN = r"(?: (?:is|was|are|were|set|put|left|back|in|on|to|at|as|for|turned|switched|running|runs|ran))*"
 _NO_UNIT = r"(?!\.\d)(?! (?:fps|frames|lines|seconds|%|mb/s|times|of \d))"
 
