@@ -22,16 +22,20 @@ _COUNTED = re.compile(
 )
 _OF = re.compile(r"\b(?:of|from|among|out of) (?:the |my |these |those |all )*\{(n\d+)\}")
 _TRIGGER = re.compile(
-    rf"\{{n\d+\}} (?:was|were|is|are|has|have|still) |(?:\{{n\d+\}}|\bone|\b1|\bsingle|\bno|\bnone|\ball|\bboth|"
+    rf"\{{n\d+\}} (?:was|were|is|are|has|have|still) |(?:\{{n\d+\}}|\bone|\b1|\bsingle|\bno|\bneither|\bnone|\ball|"
+    rf"\bboth|"
     rf"\bof them|\bthe others?|\bthe rest) (?:\w+ ){{0,3}}?{_FORECASTS}\b"
     rf"|(?:\{{n\d+\}}|\bone|\b1|\bnone) (?:\w+ )?of (?:the |my |all |these |those )*(?:\{{n\d+\}}|{_FORECASTS}|them)"
 )
 _LATE = re.compile(
     r"\b(?:seal\w*|made|written|wrote|put down|set down|dated|came|come|was|were) (?:\w+ ){0,4}?(?:too late|after|"
     r"late|afterwards|with hindsight)\b"
-    r"|\btoo late\b|\bwith hindsight\b|\bafter the (?:run|fact|event|reading)\b|\b(?:does|do|did) not count\b"
+    r"|\btoo late\b|(?:\{n\d+\}|\b(?:one|1)) (?:of them )?late\b|\bwith hindsight\b|\bafter the (?:run|fact|event|"
+    r"reading)\b|\b(?:does|do|did) not count\b"
 )
 _OF_THESE = re.compile(r"\bof (?:these|those) (?P<n>\{n\d+\})(?= \w)")
+_PLAINLY = re.compile(r"(?:\{n\d+\}|\b(?:one|1)) (?:of them )?(good|fine|bad)\s*$")
+"""``five good, one bad``."""
 _NOT = re.compile(r"\b(?:did|was|were|has|had|have|is|are) not\s*$")
 _APART = re.compile(
     r"\b(?:but|except|bar|save) (?:for )?(?:one|1|\{n\d+\}|the)\b|\beach\b|\bapiece\b"
@@ -160,6 +164,8 @@ def _kind(clause: str, *, denied: bool) -> str:
         return "untried"
     if _LATE.search(low):
         return "late"
+    if m := _PLAINLY.search(low):
+        return "held" if m[1] in ("good", "fine") else "missed"
     told: Sequence[bool | None] = [
         o.kind == "held" if denied else o.held for o in found if o.held is not None
     ]

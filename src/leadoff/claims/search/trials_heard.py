@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Sequence
 
@@ -144,6 +145,14 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
     elif pending and outcomes and not any(o.denied for o in outcomes) and not topic_after and _closes(words):
         outcomes[-1] = Item(outcomes[-1].kind, True)
     hours, clocks, counts, ints, read = numbers_in(words, said)
+    if (
+        "soak" in topics
+        and not hours
+        and any(
+            a.text in ("whole", "full", "entire") and b.text == "day" for a, b in itertools.pairwise(words)
+        )
+    ):
+        hours = (Num("hours", 24.0, text="a whole day"),)
     if len(counts) == 1 and counts[0].value == 1 and _not_one(words):
         # Not one of sixty was bad: none of them.
         counts = (msgspec.structs.replace(counts[0], value=0.0),)

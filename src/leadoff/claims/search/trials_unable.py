@@ -137,6 +137,8 @@ def _counted(parts: Sequence[Part], evidence: Evidence) -> str:
     for p in parts:
         if p.has("except") and p.signs("bk"):
             return "except"
+        if p.has("only") and p.signs("bk"):
+            return "only"
         if not p.has("board"):
             continue
         if p.has("only") or any(
