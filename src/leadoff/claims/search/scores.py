@@ -27,7 +27,7 @@ def _one(talk: Talk) -> Reading | None:
     if (r := orders(talk) or lone(talk) or able(talk) or apart(talk) or spread(talk)) is not None:
         return r
     if (full := in_full(talk)) is not None:
-        return ranks(full) or answers(talk)
+        return ranks(full, answer=True) or answers(talk)
     if rank_of(talk) is not None:
         return ranks(talk)
     return figures(talk) or answers(talk) or extents(talk)

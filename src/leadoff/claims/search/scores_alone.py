@@ -9,8 +9,8 @@ import msgspec
 
 from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_bounds import Asked, asked_in
-from leadoff.claims.search.scores_figures import SCORES
 from leadoff.claims.search.scores_place import Here, boards_of, clocks_said, fits_unit, workload_choices
+from leadoff.claims.search.scores_unknown import SCORES
 from leadoff.claims.search.scores_words import hears, hears_raw, strange, tried
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.spoken.evidence import Evidence
@@ -102,6 +102,9 @@ _HOW_MANY = re.compile(
     r"\{(?P<n>n\d+)\} (?:of (?:the |my |these |those |all )*(?:lot|boards?|machines?|them|\{(?P<of>n\d+)\})|"
     r"(?:different )?"
     r"(?:boards?|machines?))\b|\b(?:boards?|machines?|ones) (?:[^{},]*\{w\d+\}) (?:are|is|number) \{(?P<m>n\d+)\}|"
+    r"\b(?:number|count) of (?:boards?|machines?)[^{}]*\{w\d+\}[^{}]*(?:is|was) \{(?P<k>n\d+)\}|"
+    r"\bof (?:my|the|these|all|all my) \{(?P<of2>n\d+)\} (?:boards|machines) ,? ?(?:only |just )?\{(?P<n2>n\d+)\}|"
+    r"\bof the lot ,? ?(?:only |just )?\{(?P<n3>n\d+)\} (?=(?:have|has|had|can|could|did|do|ran|run|manage)\b)|"
     r"\b(?P<one>(?:only |just |exactly )?(?:one|a single)) (?:board|machine|of (?:the|my|them))\b"
 )
 
@@ -115,9 +118,11 @@ def able(talk: Talk) -> Reading | None:
         return None
     if _MORE.search(said.low) or tried(talk) or hears_raw(talk, "causes", "reported", "seals", "compares"):
         return None
-    n = said.num(m["n"] or m["m"]) if m["n"] or m["m"] else None
-    total = said.num(m["of"]).value if m["of"] else len(ev.ledger.boards)
-    if [s for s in said.signs("n") if s not in (m["n"], m["m"], m["of"])] or not _ABLE.search(said.low):
+    count = m["n"] or m["m"] or m["k"] or m["n2"] or m["n3"]
+    whole = m["of"] or m["of2"]
+    n = said.num(count) if count else None
+    total = said.num(whole).value if whole else len(ev.ledger.boards)
+    if [s for s in said.signs("n") if s not in (count, whole)] or not _ABLE.search(said.low):
         return None
     if (n is not None and (n.mod or n.unit)) or total != len(ev.ledger.boards):
         return None

@@ -24,7 +24,7 @@ _BAR = (
 _NOBODY = r"(?:nobody|no one|none|nothing|no (?:other )?board)"
 _ALL = (
     r"(?:everybody|everyone|everything|every (?:other )?board|all(?: the)? (?:others|rest|boards)|the rest|"
-    r"the others)"
+    r"the others|any(?: other)? board|anybody|anyone)"
 )
 _OUT = re.compile(
     rf"\b(?:only|just|{_NOBODY}[^{{}},]{{0,12}} {_BAR}) (?P<a>{_LIST})|\b{_BAR} (?P<b>{_LIST}) ,? ?{_NOBODY}\b|"
@@ -33,10 +33,21 @@ _OUT = re.compile(
 )
 _BEFORE = (
     r"(?:faster|quicker|swifter|speedier|better)\b[^{}]*(?:\{w\d+\}[^{}]*)?than|beats?|beat|ahead of|"
-    r"in front of|outruns?"
+    r"in front of|outruns?|before|above"
 )
 _AFTER = r"(?:slower|worse|weaker)\b[^{}]*(?:\{w\d+\}[^{}]*)?than|behind"
 _RELATION = re.compile(rf"\b(?:(?P<before>{_BEFORE})|(?P<after>{_AFTER})) (?P<whom>{_THE}\{{b\d+\}}|{_ALL})")
+_BEATEN = re.compile(
+    rf"(?P<t>\{{b\d+\}}) (?:only |just )?(?:loses (?:only |just )?to|is (?:only |just )?(?:beaten|outdone|"
+    rf"outrun|bettered|topped) "
+    rf"(?:only |just )?by) (?:(?:only|just) (?P<x>)|(?=[^{{}}]*\b(?:only|alone|"
+    rf"one board)\b))(?:one board )?(?:only |alone )?"
+    rf"(?:(?:in |at |over )?(?:the )?\{{w\d+\}} )?,? ?(?P<who>{_LIST})"
+)
+_BEFORE_IT = re.compile(
+    rf"(?P<t>\{{b\d+\}}) has (?:only|just|nobody but|none but|no board but) (?P<who>{_LIST}) (?:in front of|"
+    rf"ahead of|before|above) it\b"
+)
 _COUNT = re.compile(
     r"\b(?P<w>one|a single|\{(?P<n>n\d+)\}) (?:of (?:the |my |these |them )*(?:lot|boards|machines|others)?|"
     r"(?:other )?"
@@ -53,6 +64,14 @@ def apart(talk: Talk) -> Reading | None:
         return None
     if (r := _next(talk)) is not None:
         return r
+    if beaten := _BEATEN.search(said.low) or _BEFORE_IT.search(said.low):
+        who, works = _named(said, beaten["who"]), list(dict.fromkeys(said.workloads))
+        works = workload_choices(talk, Here(workloads=tuple(works)), ())
+        whole = {*who, *_named(said, beaten["t"])} == set(said.boards)
+        sole = len(who) == 1 or not re.search(r"\bone board\b", said.low)
+        if not (whole and sole and len(works) == 1) or said.signs("n"):
+            return None
+        return _judged(talk, works[0], _named(said, beaten["t"])[0], ahead=True, who=who, count=None)
     relation = _RELATION.search(said.low)
     works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
     if relation is None or len(works) != 1 or re.search(r"\bnot\b", said.low):
@@ -70,12 +89,7 @@ def apart(talk: Talk) -> Reading | None:
         return None
     if out and not counted:
         return _judged(talk, works[0], target[0], ahead, who=named, count=None)
-    if (
-        counted
-        and not out
-        and whom
-        and re.search(r"\b(?:only|just|exactly|precisely|no more than)\b", said.low)
-    ):
+    if counted and not out and whom:
         return _judged(talk, works[0], target[0], ahead, who=(), count=int(number.value) if number else 1)
     return None
 
@@ -83,16 +97,25 @@ def apart(talk: Talk) -> Reading | None:
 _AFTER_IT = re.compile(
     rf"\b(?:(?:next |right |straight |directly |just |immediately )?(?:after|"
     rf"behind) {_THE}\{{(?P<a>b\d+)\}}(?:[^{{}}]|\{{[nw]\d+\}})*\b"
-    rf"(?:comes?|came|follows?|is next|is) {_THE}\{{(?P<b>b\d+)\}}|\{{(?P<d>b\d+)\}}(?:[^{{}}]|"
+    rf"(?:comes?|came|follows?|is next|is|you (?:will )?find|we find|sits|stands|"
+    rf"there is) {_THE}\{{(?P<b>b\d+)\}}|\{{(?P<d>b\d+)\}}(?:[^{{}}]|"
     rf"\{{[nw]\d+\}})* (?:next|right|straight|directly|"
     rf"immediately) (?:after|behind|below) {_THE}\{{(?P<c>b\d+)\}})"
+)
+
+
+_NONE_BETWEEN = re.compile(
+    rf"\b(?:nobody|no one|no board|nothing|"
+    rf"none)\b[^{{}}]*\bbetween {_THE}\{{(?P<a>b\d+)\}} and {_THE}\{{(?P<b>b\d+)\}}"
+    r"(?P<c>)(?P<d>)"
 )
 
 
 def _next(talk: Talk) -> Reading | None:
     """``after the first comes this one``: nobody between them."""
     said, ev = talk.said, talk.evidence
-    m = _AFTER_IT.search(said.low)
+    m = _AFTER_IT.search(said.low) or _NONE_BETWEEN.search(said.low)
+    free = m is not None and m.re is _NONE_BETWEEN
     works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
     if m is None or len(works) != 1 or len(said.signs("b")) != 2:
         return None
@@ -111,6 +134,9 @@ def _next(talk: Talk) -> Reading | None:
         for s, b in zip(signs, whose, strict=False)
     )
     step = weigh(ev, best[one], best[two], works[0])
+    if free and _clear(step) < 0:
+        one, two = two, one
+        step = weigh(ev, best[one], best[two], works[0])
     between = [
         b
         for b, c in best.items()

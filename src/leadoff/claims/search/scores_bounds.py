@@ -89,8 +89,8 @@ def highest(n: Num) -> float:
 
 
 def step(n: Num) -> float:
-    """The last printed digit of a range's end counts by half; whole numbers are ends as they stand."""
-    return 10.0**-n.places if n.places else 0.0
+    """The last printed digit, of which an end counts by half."""
+    return 10.0**-n.places
 
 
 def asked_in(said: Said, figures: Sequence[str]) -> list[Asked]:
@@ -127,13 +127,21 @@ def asked_in(said: Said, figures: Sequence[str]) -> list[Asked]:
 
 _FROM = re.compile(
     r"\b(?:from|between|anywhere|range[sd]?|spans?|starts?|"
-    r"begins?) (?:[a-z]+ )*\{(?P<a>n\d+)\}(?P<gap>[^{}]*)\{(?P<b>n\d+)\}"
+    r"begins?) (?:[a-z]+ )*\{(?P<a>n\d+)\}(?P<gap>(?:[^{}]|\{[bw]\d+\})*)\{(?P<b>n\d+)\}"
 )
-_UP_TO = re.compile(r"\b(?:up|all the way|right|on) to\b|^to\b")
+_BEGINS = re.compile(
+    r"\b(?:begins?|starts?|opens?|started|began) (?:at|with|from) \{(?P<a>n\d+)\}[^{}]*\b"
+    r"(?:ends?|ended|stops?|stopped|finish\w*|closes?|tops out) (?:at|with|on) \{(?P<b>n\d+)\}"
+)
+_UP_TO = re.compile(r"\b(?:up|all the way|right|on) to\b|^to\b|\bto $")
 
 
 def _up_to(said: Said, figures: Sequence[str]) -> Asked | None:
     """``from 48.9 with nothing fitted up to 67.3``: both ends, whatever stands between them."""
+    m = _BEGINS.search(said.low)
+    if m is not None and list(figures) == [m["a"], m["b"]]:
+        lo, hi = sorted((said.num(m["a"]), said.num(m["b"])), key=lambda n: n.value)
+        return Asked(way="between", num=lo, hi=hi, tight=True, signs=(m["a"], m["b"]))
     m = _FROM.search(said.low)
     if m is None or list(figures) != [m["a"], m["b"]] or re.search(r" , | and ", m["gap"]):
         return None
@@ -231,10 +239,13 @@ def _near(said: Said, at: int) -> list[str]:
     return words(clause)[-NEAR:]
 
 
+_NOT_ONLY = re.compile(r"\bnot (?:only|just|even(?! (?:the |my )?\{b))\b")
+
+
 def _denied(said: Said, at: int) -> bool:
     denials = classes()["denials"]
     heard = [w for w in words(re.sub(r"\blies? $", "", _clause(said, at))) if w in denials]
-    return bool(heard) and re.search(r"\bnot (?:only|just|even)\b", _clause(said, at)) is None
+    return bool(heard) and _NOT_ONLY.search(_clause(said, at)) is None
 
 
 _NO = re.compile(

@@ -11,6 +11,7 @@ from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_bounds import Asked, asked_in, over_all
 from leadoff.claims.search.scores_place import Here, Place, boards_of, clocks_said, places, shared_out
 from leadoff.claims.search.scores_repeats import came_so_often, repeats_in
+from leadoff.claims.search.scores_unknown import SCORES, unknown_workload
 from leadoff.claims.search.scores_words import (
     OUTDONE,
     alone,
@@ -32,7 +33,6 @@ from leadoff.claims.spoken.values import Finding, Verdict, Want, weakest
 from leadoff.claims.standings import Cell, state_words
 
 V = Verdict
-SCORES = frozenset({"value", "bare"})
 _COUNT = re.compile(
     r"^ ?(?:of\b|out of\b|boards?\b|machines?\b|states?\b|runs?\b|times\b|cards?\b|settings?\b|tests?\b|"
     r"readings?\b|"
@@ -55,6 +55,11 @@ _SET_AGAINST = re.compile(
 """Two things against each other, or what made the one out of the other, without a word that says so alone."""
 
 
+_HALF = re.compile(r"\bbetween (?:about |some )?\{n\d+\}(?! (?:\w+ )?(?:and|to|or)\b)")
+"""One end of a range whose other end is elsewhere."""
+_THEM_ALL = re.compile(r"\b(?:scores|readings|figures|results|numbers|times|rates)\b")
+
+
 def figures(talk: Talk) -> Reading | None:
     """What the book says to the figures of a sentence; ``None`` where it says more than figures."""
     said, ev = talk.said, talk.evidence
@@ -62,7 +67,11 @@ def figures(talk: Talk) -> Reading | None:
         return None
     if _SET_AGAINST.search(said.low) or (not boards_of(said) and _sealed_before(talk)):
         return None
-    if extremes(said.low) or any(_SOONER.search(said.low[said.at(s) :]) for s in said.signs("n")):
+    if (
+        _HALF.search(said.low)
+        or extremes(said.low)
+        or any(_SOONER.search(said.low[said.at(s) :]) for s in said.signs("n"))
+    ):
         return None
     if OUTDONE.search(said.low) or re.search(r"\{n\d+\} to (?:one|1)\b", said.low):
         return None
@@ -95,23 +104,6 @@ def figures(talk: Talk) -> Reading | None:
     if found_one.finding.verdict is not V.SUPPORTED and (name := unknown_workload(talk)):
         return Reading(finding=Finding(verdict=V.NOT_FOUND, why=f"no workload {name} in the book"), sure=True)
     return found_one
-
-
-_SLOT = re.compile(
-    r"\b(?:in|over|on|at|through|for|with|under|during|off|of) (?:the |a |my |its |"
-    r"that )?(?P<name>(?:[a-z-]+ ){0,2}[a-z-]+)"
-    r"(?= (?:it|he|she|they|that|this|was|is|took|needs?|needed|takes?|got|gets|makes?|made|comes?|came|"
-    r"finish\w*)\b| ,| ?$)"
-)
-
-
-def unknown_workload(talk: Talk) -> str:
-    """What stands where a workload stands and is none of the book: ``over the prime sieve it took``."""
-    if talk.said.workloads or not any(talk.said.num(s).kind in SCORES for s in talk.said.signs("n")):
-        return ""
-    strangers = set(strange(talk))
-    names = [m["name"] for m in _SLOT.finditer(talk.said.low)]
-    return next((n for n in names if strangers & set(n.split())), "")
 
 
 def _counts(talk: Talk, sign: str) -> bool:
@@ -308,13 +300,14 @@ def _difference(talk: Talk, ev: Evidence, workload: str, boards: Sequence[str], 
     return bool(every) and a.num.value < constant("difference_most") * min(every)
 
 
+_SPANS = re.compile(r"\b(?:begins?|starts?|opens?|started|began) (?:at|with|from) \{n")
 _ORDER = (V.SUPPORTED, V.UNTESTED, V.CONTRADICTED, V.NOT_FOUND, V.NOT_PLACED)
 """The weakest figure decides; not placed: it cannot be told."""
 
 
 def _of_one(talk: Talk, place: Place, cells: Sequence[Cell], a: Asked) -> Verdict:
     boards = place.boards or tuple(dict.fromkeys(c.board for c in cells))
-    if len(boards) > 1 and not a.denied and over_all(talk):
+    if len(boards) > 1 and not a.denied and over_all(talk) and a.way != "between":
         each = [_of_board(talk, place, [c for c in cells if c.board == b], a, some=True) for b in boards]
         return max(each, key=_ORDER.index)
     return _of_board(talk, place, cells, a, some=False)
@@ -338,7 +331,12 @@ def _of_board(talk: Talk, place: Place, cells: Sequence[Cell], a: Asked, *, some
             for n in (a.num, a.hi)
             if n is not None
         ]
-        if all(good) and not all(ends) and a.hi is not None and hears(talk, "spans"):
+        if (
+            all(good)
+            and not all(ends)
+            and a.hi is not None
+            and (hears(talk, "spans") or _SPANS.search(talk.said.low))
+        ):
             near = (min(values) - a.num.value, a.hi.value - max(values))
             far = any(
                 x > constant("end_just_over") * n.value for x, n in zip(near, (a.num, a.hi), strict=True)
@@ -352,6 +350,7 @@ def _of_board(talk: Talk, place: Place, cells: Sequence[Cell], a: Asked, *, some
     if a.way == "between" and len(cells) == 1:
         mean = cells[0].mean.value
         return V.SUPPORTED if a.holds(mean) else V.CONTRADICTED
+    every = every or (a.way == "between" and _THEM_ALL.search(talk.said.low) is not None)
     return V.CONTRADICTED if every else V.NOT_PLACED
 
 

@@ -44,15 +44,19 @@ def contest(
     group: tuple[str, ...],
     *,
     among: bool = False,
+    soaked: bool = False,
 ) -> Contest | None:
     """The subject's scores and those it is held against; ``None`` without a workload or a score of either.
-    ``among``: the boards stand against each other, whatever figure tells which is meant."""
+    ``among``: the boards stand against each other, whatever figure tells which is meant; ``soaked``: only
+    states that were soaked count."""
     w = place.workload
     if w is None:
         return None
     mine = [c for c in place.cells(ev) if all(reads(c, n) for n in figures)]
     boards = place.boards if own else group or tuple(ev.ledger.boards)
     field = ev.cells(w, boards, (), place.rigs)
+    if soaked:
+        mine, field = ([c for c in cells if c.grade.at_least("soaked")] for cells in (mine, field))
     if not mine or not field:
         return None
     return Contest(

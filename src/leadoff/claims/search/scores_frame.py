@@ -49,6 +49,19 @@ def _turns() -> list[tuple[re.Pattern[str], str]]:
     return [(re.compile(form, re.I), words) for form, words in table("scores_words")["turns"]["rows"]]
 
 
+def _as_workload(text: str, workloads: tuple[str, ...]) -> str:
+    """``traced the rays`` of a workload that is called ray trace."""
+    for name in workloads:
+        if m := re.fullmatch(r"([a-z]{3,}) ([a-z]{3,}?)e?", name):
+            text = re.sub(
+                rf"\b{m[2]}(?:e|es|ed|ing|s)? (?:the |its |some |his )?{m[1]}s\b",
+                f"does the {name}",
+                text,
+                flags=re.I,
+            )
+    return text
+
+
 def framed(talk: Talk) -> Talk:
     """The talk with its sentence cut down; a question that it answers stands before it."""
     text, before = talk.text.replace("’", "'"), talk.before
@@ -63,6 +76,7 @@ def framed(talk: Talk) -> Talk:
     for _ in range(2):
         text = _ANSWER.sub("", text)
     text = _sayings().sub(" ", text)
+    text = _as_workload(text, tuple(talk.evidence.ledger.workloads))
     for form, words in _turns():
         text = form.sub(words, text)
     text = re.sub(r"\s+", " ", re.sub(r"\s+([,.!;])", r"\1", text)).strip(" ,")

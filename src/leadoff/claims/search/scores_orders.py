@@ -9,9 +9,9 @@ from itertools import pairwise, product
 import msgspec
 
 from leadoff.claims.rows import constant
-from leadoff.claims.search.scores_figures import SCORES
 from leadoff.claims.search.scores_firsts import Rank, contest, placed
 from leadoff.claims.search.scores_place import Here, Place, workload_choices
+from leadoff.claims.search.scores_unknown import SCORES
 from leadoff.claims.search.scores_words import (
     OUTDONE,
     alone,
@@ -42,7 +42,8 @@ _ORDER = re.compile(
 _FROM_LAST = re.compile(
     r"\b(?:from|starting (?:with|at)) the (?:slowest|worst|bottom|last|tail|back|rear)|back to front|slowest to "
     r"(?:fastest|quickest)|worst to best|slow(?:est)? to (?:fast|quick)|ascending|"
-    r"(?:slowest|worst|last) first|bottom to top|upwards?\b|bottom up"
+    r"(?:slowest|worst|last|least|lowest|smallest|poorest|weakest|longest) first|before (?:it|that|him|"
+    r"them)\b|bottom to top|upwards?\b|bottom up"
 )
 _TIE = re.compile(
     r"there is nothing between them|\b(?:level|tied|tie|ties|equal|equals|joint|jointly|share|shared|shares|"
@@ -50,13 +51,15 @@ _TIE = re.compile(
     r"neck and neck|side by side|the same|even|together|abreast|inseparable|dead heat)\b|="
 )
 _LAST = re.compile(
-    r"\b(?:last|slowest|rear|trails?|trailing|bottom|worst|lowest|tail|longest|laggard|slow end|least|fewest)\b"
+    r"\b(?:last|slowest|rear|back|trails?|trailing|bottom|worst|lowest|tail|longest|laggard|slow end|least|"
+    r"fewest)\b"
 )
 _FIRST = re.compile(
     r"\b(?:first|fastest|quickest|leads?|leading|wins?|winner|top|best|highest|ahead of them all|shortest|most|"
     r"done first|front|head|best of all|king|at the top)\b"
 )
 _PLACES = {"second": 2, "2nd": 2, "third": 3, "3rd": 3, "fourth": 4, "4th": 4, "fifth": 5, "5th": 5}
+_PLACES |= {"gold": 1, "silver": 2, "bronze": 3}
 _NTH = re.compile(rf"\b(?P<nth>{'|'.join(_PLACES)})(?! (?:last|slowest|worst|from))\b")
 _REST = re.compile(r"\b(?:rest|remaining|others|middle|between)\b")
 _STILL = re.compile(r"\b(?:better|faster|quicker|more|higher)\b")
@@ -90,6 +93,8 @@ def orders(talk: Talk) -> Reading | None:
     said, ev = talk.said, talk.evidence
     items = _items(said)
     boards = [b for i in items for b in i.boards]
+    if (chained := _chain(talk)) is not None:
+        return chained
     numbered = all(i.place is not None and i.place != _END - 1 for i in items)
     if len(boards) < (2 if numbered else LEAST) or len(set(boards)) != len(boards) or len(items) < 2:
         return None
@@ -125,15 +130,47 @@ def orders(talk: Talk) -> Reading | None:
     return Reading(finding=worst, sure=worst.verdict is not V.SUPPORTED or len(strange(talk)) == 0)
 
 
+_BEATS = re.compile(
+    r"\{(b\d+)\} (?:clearly |easily |still )?(?:beats?|beat|outruns?|outran|leads?|is (?:ahead of|in front of|"
+    r"(?:faster|quicker) than)|"
+    r"comes? before|before|ahead of) (?:the |my )?\{(b\d+)\}"
+)
+
+
+def _chain(talk: Talk) -> Reading | None:
+    """``A beats B, B beats C``: every pair by itself."""
+    said, ev = talk.said, talk.evidence
+    pairs = _BEATS.findall(said.low)
+    works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
+    if (
+        len(pairs) < 2
+        or len(works) != 1
+        or talk.asks
+        or said.signs("nkgsrdfou")
+        or len(said.signs("b")) != 2 * len(pairs)
+    ):
+        return None
+    if tried(talk) or excepts(talk) or any(w in classes()["denials"] for w in words(said.low)):
+        return None
+    best = {b: ev.best(c) for b in set(said.boards) if (c := ev.cells(works[0], [b]))}
+    if set(said.boards) - set(best):
+        return None
+    named = [(said.boards[int(a[1:])], said.boards[int(b[1:])]) for a, b in pairs]
+    found = [judge(weigh(ev, best[a], best[b], works[0]), ev, "better", []) for a, b in named]
+    worst = max(found, key=lambda f: _RANK.index(f.verdict))
+    return Reading(finding=worst, sure=worst.verdict is not V.SUPPORTED or not strange(talk))
+
+
 def _items(said: Said) -> list[Item]:
     """Boards in the order of the sentence, those that are said to be level together."""
-    spots = [(m.start(), m.end(), m[1]) for m in re.finditer(r"\{([bk]\d+)\}", said.low)]
-    heads, tails = [said.low[: spots[0][0]]] if spots else [], []
+    low = said.low.replace(" per second", "")
+    spots = [(m.start(), m.end(), m[1]) for m in re.finditer(r"\{([bk]\d+)\}", low)]
+    heads, tails = [low[: spots[0][0]]] if spots else [], []
     for a, b in pairwise(spots):
-        tail, head = _cut(said.low[a[1] : b[0]])
+        tail, head = _cut(low[a[1] : b[0]])
         tails.append(tail)
         heads.append(head)
-    tails += [said.low[spots[-1][1] :]] if spots else []
+    tails += [low[spots[-1][1] :]] if spots else []
     out: list[Item] = []
     for i, (_, _, sign) in enumerate(spots):
         at = int(sign[1:])

@@ -202,7 +202,7 @@ def wants_choices(talk: Talk, boards: tuple[str, ...], here: Here) -> list[tuple
     ev = talk.evidence
     own = here.wants
     named = bool(here.boards)
-    heard = _heard_wants(talk, boards, _taken(own)) if len(boards) == 1 else []
+    heard = _heard_wants(talk, boards, _taken(own)) if len(boards) <= 1 else []
     out: list[tuple[Want, ...]] = []
     for state in states_said(own):
         for before in states_said(heard):

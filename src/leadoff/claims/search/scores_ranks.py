@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import msgspec
 
-from leadoff.claims.search.scores_figures import SCORES, agreed
+from leadoff.claims.search.scores_figures import agreed
 from leadoff.claims.search.scores_firsts import Contest, Rank, contest, nobody_reads, placed
 from leadoff.claims.search.scores_place import Place, boards_of, clocks_said, places, shared_out
 from leadoff.claims.search.scores_repeats import repeats_in
+from leadoff.claims.search.scores_unknown import SCORES
 from leadoff.claims.search.scores_words import (
     OUTDONE,
     UNSHARED,
@@ -51,9 +52,11 @@ _OWN = re.compile(
     rf"(?<=holds the )\{{b\d+\}}(?:'s)? (?:\{{w\d+\}} )?records?\b|"
     rf"\b(?:board|machine|box)(?:'s| s) (?:own )?(?:{_ENDS}|records?|peak|top)\b|"
     rf"\b(?:its|(?<!\bi )(?<!\bwe )(?<!\byou )(?<!\bthey )own|personal)\b|"
-    rf"\b(?:{_ENDS}|most|least) (?:that )?(?:the |my )?\{{b\d+\}} (?:has|had|ever|did|could|can|does|got|managed|"
+    rf"\b(?:{_ENDS}|most|least) (?:\{{w\d+\}} |(?!is\b|was\b)[a-z]+ ){{0,3}}(?:that )?(?:the |"
+    rf"my )?\{{b\d+\}} (?:has|had|ever|did|could|can|does|got|managed|"
     rf"showed|made)\b|"
-    rf"\b(?:{_ENDS}|records?|champion|peak|top)\b(?: (?!is\b|was\b|goes\b|belongs\b)[\w{{}}]+){{0,3}} (?:for|of|"
+    rf"\b(?:{_ENDS}|records?|champion|peak|top|limit|ceiling|floor|maximum|minimum)\b(?: (?!is\b|was\b|goes\b|"
+    rf"belongs\b)[\w{{}}]+){{0,3}} (?:for|of|"
     rf"on|from|with|by) "
     rf"(?:this|that|the|my) (?:board|machine|box|one|thing|\{{b\d+\}})|\{{b\d+\}}(?:'s|s'|"
     rf" s) (?:own )?(?:\{{w\d+\}} )?"
@@ -97,6 +100,13 @@ _NOT_FIRST = re.compile(
     rf"\b(?:not|hardly|scarcely|never|no longer|neither|nowhere near) (?:(?:by any means|really|quite|exactly|even|"
     rf"actually|yet|now|been|be|in fact|at all|anywhere near|come|came|finish|rank) )*(?:the |a |its |in )*"
     rf"(?:{'|'.join(_NTH)}|{_ENDS}|last|first|top|bottom|champion|winner)\b"
+)
+_SOAKED_ONLY = re.compile(
+    r"\b(?:(?:that|which) (?:has|have|was|were|is|are|ever)(?: actually| ever)?(?: been)? soaked|"
+    r"soaked (?P<end>best|figure|state|setting|"
+    r"record)s?|(?:counting|taking) only (?:what|the states|those|the settings)[^,]*soaked|(?:among|"
+    r"of) (?:the|its) soaked"
+    r"(?: states| settings| ones)?)\b"
 )
 _SPOTLESS = re.compile(
     r"\bwithout (?:a |an |one |any |so much as a )?(?:single )?(?:blot|hitch|fault|error|bad (?:one|copy)|"
@@ -173,11 +183,13 @@ def _nth(low: str) -> int:
     return 3 if m["d"] else 2 if m["c"] else _NTH[m["a"] or m["b"]]
 
 
-def ranks(talk: Talk) -> Reading | None:
-    """What the book says to a place, a superlative or a record; ``None`` where none is claimed."""
+def ranks(talk: Talk, *, answer: bool = False) -> Reading | None:
+    """What the book says to a place, a superlative or a record; ``None`` where none is claimed. ``answer``: a board
+    was asked for, its figure is said beside it."""
     said, ev = talk.said, talk.evidence
     if rank_of(talk) is not None:
-        said = replace(said, low=UNSHARED.sub(" of all ", _SPOTLESS.sub(" clean ", said.low)))
+        low = _SOAKED_ONLY.sub(lambda m: f" {m['end'] or ''} ", said.low)
+        said = replace(said, low=UNSHARED.sub(" of all ", _SPOTLESS.sub(" clean ", low)))
         talk = msgspec.structs.replace(talk, said=said)
     if talk.asks or said.strangers or said.gone or said.seals or said.oddities or said.dates:
         return None
@@ -204,6 +216,8 @@ def ranks(talk: Talk) -> Reading | None:
         whole = whole and (rank.nth > 1 or bool(_ALL.search(said.low)))
         for p in places(talk, here, figures):
             exact = msgspec.structs.replace(rank, readings=rank.readings or bool(figures))
+            if answer and subjects:
+                exact = msgspec.structs.replace(rank, readings=False)
             found += of_place(
                 talk, exact, msgspec.structs.replace(p, boards=(), wants=()) if whole else p, figures
             )
@@ -286,7 +300,15 @@ def of_place(
     for way in ways:
         if way and len(place.boards) != 1:
             return []
-        c = contest(ev, place, list(figures), way, group, among=rank.nth > 1)
+        c = contest(
+            ev,
+            place,
+            list(figures),
+            way,
+            group,
+            among=rank.nth > 1 or not rank.readings,
+            soaked=bool(_SOAKED_ONLY.search(talk.text)),
+        )
         if c is None:
             if figures and (f := nobody_reads(ev, rank, place, way, group)) is not None:
                 out.append((place, f))

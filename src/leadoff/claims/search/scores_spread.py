@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 
-from leadoff.claims.search.scores_figures import SCORES, agreed, readings_of
+from leadoff.claims.search.scores_figures import agreed, readings_of
 from leadoff.claims.search.scores_place import boards_of, clocks_said, places, shared_out
 from leadoff.claims.search.scores_repeats import repeats_in
+from leadoff.claims.search.scores_unknown import SCORES
 from leadoff.claims.search.scores_words import excepts, hears, hears_raw, tried
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.spoken.evidence import Evidence, as_figure

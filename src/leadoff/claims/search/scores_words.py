@@ -125,7 +125,8 @@ AGAINST_ALL = (
         "best",
         re.compile(
             rf"\b(?:beats?|beat|outruns?|outran|leads?|led|(?:ahead|clear|in front) of|past|"
-            rf"(?:faster|quicker|better) than) {_EVERYBODY}|\bis ahead (?:of|in) the \{{w\d+\}}|\b(?:tops?|"
+            rf"(?:faster|quicker|better) than) {_EVERYBODY}|\bis ahead (?:of|in) the \{{w\d+\}}|"
+            rf"\bhas no (?:equal|rival|match|peer|challenger)s?\b|\b(?:tops?|"
             rf"heads?|leads?|headed|topped|led) the (?:table|list|field|pack|rankings?|order|"
             r"board|chart)\b|\b(?:nobody|no \w+|nothing|none)(?: \w+)? (?:is|was) (?:faster|quicker|"
             r"better)(?= ,| ?$)"
@@ -134,7 +135,8 @@ AGAINST_ALL = (
     (
         "worst",
         re.compile(
-            rf"\b(?:behind|after|trails?|trailed|slower than|below) {_EVERYBODY}|"
+            rf"\btrailing it\b|\bat the (?:very )?(?:tail|back|rear|foot)\b|\b(?:behind|after|trails?|trailed|"
+            rf"slower than|below) {_EVERYBODY}|"
             r"\b(?:slow|wrong|bottom) end of the\b|"
             r"\b(?:nobody|no \w+|nothing|none)(?: \w+)? (?:is|was) (?:slower|worse)(?= ,| ?$)"
         ),

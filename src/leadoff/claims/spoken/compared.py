@@ -30,10 +30,19 @@ _NOT_BY = rf"\b(?:not|never) (?:\w+ ){{0,2}}?(?:{CAUSE[2:]})"
 """A cause that is denied: ``is not due to the bus``."""
 
 
+_OF_A_PLACE = (
+    r"\b(?:by|to) (?:only |just )?one board\b|"
+    r"\bwith (?:the |my )?\{b\d+\} (?:second|third|fourth|last|behind)\b"
+)
+"""Says who else is before or behind, which a pair does not bear out."""
+
+
 def compared(ask: Ask) -> list[Finding]:
     """Every comparison the sentence makes; none when it makes none."""
     if changed := what_changed(ask):
         return changed
+    if ask.has(_OF_A_PLACE):
+        return []
     if len(ask.said.runs) < 2 and _only_scores(ask):
         return []
     relation, flipped = relation_of(ask)

@@ -76,7 +76,7 @@ EXTREMES = (
         "lowest",
         re.compile(
             r"\bbottom(?:s|ed)? out at\b|"
-            r"\bthe (?:very |absolute )?least (?:i|it|we|he|she|you|that|the|this|my|\{b\d+\})\b"
+            r"\bthe (?:very |absolute )?least (?:time|(?:i|it|we|he|she|you|that|the|this|my|\{b\d+\}))\b"
         ),
     ),
 )

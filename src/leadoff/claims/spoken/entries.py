@@ -10,7 +10,7 @@ from leadoff.claims.values import Ledger
 
 _NUMBERED = re.compile(
     r"(?:\bthe )?\b(soaks?|copy(?:-compare)?|(?:cold )?starts?|forecast|prediction|seal|symptom|oddity|run)"
-    r"(?:-|(?:,? (?:number|no\.?|nr\.?) #?)| ?#)(\d+)\b(?![./]\d)"
+    r"(?:-|(?:,? (?:number|no\.?|nr\.?) #?)| ?#)(?![2-6]86\b)(\d+)\b(?![./]\d)"
 )
 _COUNTED = re.compile(
     r"\b(soak|forecast|prediction|symptom) (\d{1,2})(?= (?:was|is|has|had|did|said|says|missed|held|came|"
