@@ -94,7 +94,9 @@ def _way(p: Part, *, fpu: bool) -> bool | None:
     speaks = own or (bool(p.signs("w")) and (able or p.has("figure"))) or p.has("unable") or _bare(p)
     if not speaks or (own and not p.has("deny", "unable") and not able):
         return None
-    turns = sum(w.of("deny", "unable") or (w.of("bad") and not w.of("fail")) for w in p.words)
+    # No difficulty is two turns; trouble by itself says nothing of what can run.
+    eased = p.has("deny")
+    turns = sum(w.of("deny", "unable") or (eased and w.of("bad") and not w.of("fail")) for w in p.words)
     turns -= sum(a.of("deny") and b.of("unable") and a.text == "not" for a, b in _pairs(p.words))
     return turns % 2 == 0
 
