@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Mapping, Sequence
+from copy import copy
 from functools import lru_cache
 
 import msgspec
@@ -11,10 +12,11 @@ import msgspec
 from leadoff.claims.pairs import pair
 from leadoff.claims.rows import constant
 from leadoff.claims.search.effects_against import against
-from leadoff.claims.search.effects_claim import CORE, Claim, claim_of, cues_of
+from leadoff.claims.search.effects_claim import CORE, NOT_BETWEEN, Claim, claim_of, cues_of
+from leadoff.claims.search.effects_listed import listed
 from leadoff.claims.search.effects_mentions import Heard, Need, heard
 from leadoff.claims.search.effects_pairs import Duo, Scene, duos, fits, scene_of
-from leadoff.claims.search.effects_turns import Turn, taken, turns_of, undecided
+from leadoff.claims.search.effects_turns import moved, taken, turns_of, undecided
 from leadoff.claims.search.effects_unrun import failed_there, never_run, untested
 from leadoff.claims.search.effects_words import class_words
 from leadoff.claims.search.scores_frame import framed
@@ -28,6 +30,7 @@ from leadoff.claims.spoken.resolving import unit_kind
 from leadoff.claims.spoken.values import Finding, Num, Verdict, weakest
 from leadoff.claims.spoken.weigh import Weighed, judge, weigh
 from leadoff.claims.standings import Cell
+from leadoff.claims.values import Trial
 from leadoff.record.runs import Direction
 
 V = Verdict
@@ -41,6 +44,8 @@ _TURN = constant("order_told")
 """Subject and reference are told apart where one order outweighs the other by this."""
 _PLAIN = constant("order_plain")
 """An order outweighed by this is plain enough to hold a claim against its speaker."""
+_CERTAIN = constant("order_certain")
+"""The same where the size that was said is right: then the order may have been misheard."""
 _TESTS = r"(?:tests?|bench\w*|scores?|games?|demos?|runs?|figures?|numbers?)"
 """What an unknown word stands before where it is the name of a workload."""
 _MANY = int(constant("pairs_most"))
@@ -60,6 +65,11 @@ def effects(talk: Talk) -> Reading | None:
     if (versus := against(h, scene)) is not None:
         return Reading(finding=versus, sure=not _unknown(h))
     claim = claim_of(h, said[1:])
+    if claim is None or (claim.way == "differs" and claim.caused is None and not claim.sizes):
+        beside = listed(h, scene)
+        if beside is not None:
+            maybe = any(x.kind == "maybe" for x in h.hits)
+            return Reading(finding=beside, sure=not maybe and not _unknown(h))
     if claim is None:
         return None
     if not scene.boards and not scene.rigs and not scene.runs:
@@ -94,8 +104,7 @@ def _in_scene(scene: Scene, said: list[Heard], claim: Claim, talk: Talk) -> Read
     top = [d for d in found if d.score >= found[0].score - MARGIN]
     if len(top) > _MANY:
         return None
-    turns = turns_of(said, claim)
-    judged = [(d, f) for d in top for f in _judged(d, claim, turns, scene, h)]
+    judged = [(d, f) for d in top for f in _judged(d, claim, said, scene)]
     figures = [n.num for n in scene.figures if n.num is not None]
     settled = _settled(judged, found[0], claim, talk, h, figures)
     if settled is not None and undecided(said) and claim.way not in ("tie", "differs"):
@@ -179,16 +188,16 @@ def _read_by(d: Duo, figures: Sequence[Num]) -> int:
 def _harmless(h: Heard, claim: Claim, found: Finding) -> bool:
     """Whether one unknown word may be passed over: it names no workload, and the claim stands in plain words. What
     is supported needs every word."""
-    words = h.said.leftovers(_known())
+    words = _left(h)
     if len(words) != 1 or re.search(rf"\b{re.escape(words[0])}\S* {_TESTS}\b", h.low):
         return False
     return found.verdict is not V.SUPPORTED and claim.way not in ("up", "down")
 
 
-def _judged(d: Duo, claim: Claim, turns: Sequence[Turn], scene: Scene, h: Heard) -> list[Finding]:
+def _judged(d: Duo, claim: Claim, said: list[Heard], scene: Scene) -> list[Finding]:
     """The findings on a pair: one where the order of its sides is plain, else one for each order."""
-    ev = scene.ev
-    lean = sum(t.weight * (_meets(t.need, d.one, ev) - _meets(t.need, d.two, ev)) for t in turns)
+    ev, h = scene.ev, said[0]
+    lean = _order(d, claim, said, ev)
     orders = [(d.one, d.two), (d.two, d.one)]
     if lean < -_TURN:
         orders = orders[1:]
@@ -200,9 +209,23 @@ def _judged(d: Duo, claim: Claim, turns: Sequence[Turn], scene: Scene, h: Heard)
     if len(found) == 1 and found[0].verdict is V.CONTRADICTED and claim.way not in ("tie", "differs"):
         a, b = orders[0]
         turned = _finding(b, a, d, claim, scene, h)
-        if turned.verdict is V.SUPPORTED and not _both_told(h) and (claim.sizes or abs(lean) < _PLAIN):
+        if (
+            turned.verdict is V.SUPPORTED
+            and not _both_told(h)
+            and abs(lean) < (_CERTAIN if claim.sizes else _PLAIN)
+        ):
             found.append(turned)  # the sides may have been taken the wrong way round
     return found
+
+
+def _order(d: Duo, claim: Claim, said: list[Heard], ev: Evidence) -> float:
+    """Above nothing where the first side is the one that is spoken of, below where it is the second."""
+
+    def met(n: Need) -> int:
+        return _meets(n, d.one, ev) - _meets(n, d.two, ev)
+
+    lean = sum(t.weight * met(t.need) for t in turns_of(said, claim, lambda n: met(n) != 0))
+    return lean + (moved(said, d.one.trials[0], d.two.trials[0], d.differ) if d.within else 0.0)
 
 
 def _both_told(h: Heard) -> bool:
@@ -304,10 +327,10 @@ def _two_valued(scene: Scene) -> frozenset[str]:
     return frozenset(name for name, had in values.items() if len(had) > 1)
 
 
-def _elsewhere(h: Heard, known: Collection[str]) -> bool:
+def _elsewhere(h: Heard, known: Mapping[str, Trial]) -> bool:
     """Whether a sentence is of another kind, or names what the book does not have (``known``: its runs)."""
     said = h.said
-    if any(r not in known for r in said.runs):
+    if any(r not in known for r in said.runs) or len({known[r].workload for r in said.runs}) > 1:
         return True
     if said.strangers or said.gone or said.seals or said.oddities:
         return True
@@ -344,7 +367,14 @@ def _known() -> frozenset[str]:
 
 def _unknown(h: Heard) -> bool:
     """Whether a word is not known, so that it could turn the claim."""
-    return bool(h.said.leftovers(_known()))
+    return bool(_left(h))
+
+
+def _left(h: Heard) -> list[str]:
+    """Words that are not known; what would not go between two things may be anything."""
+    said = copy(h.said)
+    said.low = NOT_BETWEEN.sub(" between ", said.low)
+    return said.leftovers(_known())
 
 
 def _figures_stand(h: Heard, d: Duo, ev: Evidence) -> bool:

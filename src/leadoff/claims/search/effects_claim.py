@@ -64,6 +64,17 @@ _WENT = re.compile(
 _AS_LONG = re.compile(r"\bas (?:fast|quick|quickly|long|slow|slowly)\b")
 
 
+_NONE = r"\b(?:not|no|nothing|cannot|never|hardly|barely|scarcely|neither)\b(?! only| just| even ~)"
+NOT_BETWEEN = re.compile(
+    rf"{_NONE}[^,]{{0,60}}?\b(?:between|in it)\b|\bbetween\b[^,]{{0,60}}(?:, )?[^,]{{0,24}}{_NONE}"
+)
+"""Nothing that would go between the two, whatever it is."""
+_NOT_APART = re.compile(
+    rf"{_NONE}[^,]{{0,40}}\b(?:tell|separat\w+|split|part|divid\w+)\b[^,]{{0,12}}"
+    r"\b(?:them|(?:the|those|these) two|the pair)\b"
+)
+
+
 class Claim(msgspec.Struct, frozen=True, kw_only=True):
     """``way``: better, worse, up, down, tie, differs; ``share``: the size is what the subject has of the other.
     ``clear`` is false where the words point both ways. ``told``: nothing but a figure says that there is a
@@ -201,6 +212,8 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
         way = "tie" if none else "differs"
         return msgspec.structs.replace(base, way=way, at=acts[0].start)
     apart = re.search(r"\{n\d+\} (?:in it|between|apart)\b", h.low) is not None
+    if NOT_BETWEEN.search(h.low) or (_NOT_APART.search(h.low) and not strong):
+        return msgspec.structs.replace(base, way="tie", sizes=(), at=h.low.find("between"))
     if sizes and (differ or apart or any(n.kind == "pct" for n in sizes)):
         return msgspec.structs.replace(base, way="differs", at=places[0])
     if caused is not None:
@@ -227,6 +240,9 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
 def _no_size(h: Heard, at: int, n: Num) -> bool:
     """``not a half``, and ``twice`` where it counts occasions."""
     after = h.low[h.low.index("}", at) + 1 :]
+    often = re.match(r" (?:as|the|what|that|of|\{[bw])", after) is None and " as " not in n.text
+    if n.kind == "factor" and often and _DONE_OFTEN.search(h.low[:at]):
+        return True
     if re.search(r"\bnot (?:by )?(?:a )?$", h.low[:at]) or re.match(r" (?:of )?(?:its |the )?\{s", after):
         return True
     return (
@@ -235,6 +251,13 @@ def _no_size(h: Heard, at: int, n: Num) -> bool:
         and re.match(r" (?:times )?(?:,|in a row|on the trot|running|over|$)", after) is not None
         and " as " not in n.text
     )
+
+
+_DONE_OFTEN = re.compile(
+    r"\b(?:measur|tim|test|tri|repeat|record|clock|ran|run|went|gone|sent|pass|did|done|read|took|taken|tak|put|asked|made)\w*"
+    r"(?: (?:it|them|that|this|the \{w\d+\}|through|in|there|out))* $"
+)
+"""``was measured twice``: how often, and no size."""
 
 
 def _of_setting(h: Heard, x: Hit) -> bool:
@@ -336,7 +359,7 @@ def cues_of(h: Heard, before: list[Heard]) -> Cues:
     said = [n for one in before[:2] for n in one.of("want")]
     swapped = len({n.name for one in before[:2] for n in one.of("rig")}) == 2
     change = change or (not cross and (bool(said) or swapped))
-    again = _AGAIN.search(h.low) is not None or bool(h.said.dates)
+    again = _AGAIN.search(h.low) is not None or bool(h.said.dates) or len(set(h.said.runs)) > 1
     again = again or any(len(set(one.said.dates)) > 1 for one in before[:2])
     again = again or (not wants and bool(before) and _SAME_AGAIN.search(before[0].low) is not None)
     if len(here) >= 2 or (again and not wants):

@@ -10,7 +10,8 @@ from functools import lru_cache
 import msgspec
 
 from leadoff.claims.rows import constant
-from leadoff.claims.search.effects_numbers import SMALL, as_setting
+from leadoff.claims.search.effects_numbers import SMALL, as_setting, beside
+from leadoff.claims.search.effects_skeleton import even
 from leadoff.claims.search.effects_text import worded
 from leadoff.claims.search.effects_words import Hit, hits_in
 from leadoff.claims.search.talk import Talk
@@ -43,8 +44,8 @@ _GAINS = (
 _REF = re.compile(
     rf"(?:\b(?:\w+er|more|less|worse) then|{''.join(f'(?<!{w} )' for w in _GAINS)}\bfrom|"
     r"\b(?:than|as|of|against|over|versus|vs|off|compared (?:to|with)|beside|next to|alongside|unlike|behind|"
-    r"instead of|rather than|in place of|opposed to|relative to|beyond|past|by|before|was|used to be|"
-    r"not|loses? to|lost to|out with|pulled|out goes)) " + _FILLER + "$"
+    r"instead of|rather than|in place of|opposed to|relative to|beyond|by|before|was|used to be|"
+    r"not|loses? to|lost to|out with|pulled|out goes)) " + _FILLER + r"$|\bpast (?:(?:the|my|a|an|its) )?$"
 )
 """What stands before the side that the other is held against. A gain *from* something is no such side."""
 _REF_BOARD = re.compile(rf"\b(?:to|beats?|leads?|outruns?) {_FILLER}$")
@@ -62,11 +63,18 @@ _DENIES = re.compile(
 )
 """``which is not true``: a comment that denies the claim."""
 _OF_WHOLE = re.compile(
-    r" (?:(?:of )?(?:that|it|this|what)|(?:of )?(?:the |its |their )?(?:time|speed|rate|figure|score|pace|frames))\b"
+    r" (?:(?:of )?(?:that|it|this|what)|(?:of )?(?:the |its |their |(?:the |my )?\{b\d+\}'s (?:best |own )?)?"
+    r"(?:time|speed|rate|figure|score|pace|frames))\b"
 )
+_KEPT = re.compile(
+    r"\b(?:keep|kept|retain|hold|held|leav|left|preserv|hang|hung|still|only|just|down to|remain|surviv)\w*"
+    r"(?: (?:on to|onto|with|only|just|still|has|have|makes?|does|did|made|about|some))* $"
+)
+"""What is left of it."""
 _GONE_BY = re.compile(
-    r"\b(?:los[et]s?|losing|cost\w*|drop\w*|gain\w*|sav\w+|shav\w+|cut\w*|knock\w*|took|takes? (?:away|off)|"
-    r"worth|off|by)\b[^{]*$"
+    r"\b(?:(?:los[et]|cost|drop|gain|cut|knock|steal|stole|rob|eat|swallow|sacrific|forfeit|surrender|shed|throw)\w*|"
+    r"losing|(?:sav|shav|wast)\w+|ate|threw|hand\w* (?:back|over)|(?:giv\w+|gave) (?:up|back|away)|"
+    r"took|takes? (?:away|off)|worth|off|by)\b[^{]*$"
 )
 """Percent *of* something are what is left of it, unless so much of it was lost or gained."""
 _COUNTED = re.compile(r"\b(?:those|these|the|all|both|my|of) (?:the )?\d$")
@@ -158,7 +166,7 @@ def heard(talk: Talk) -> list[Heard]:
     values: tuple[str, ...] = ()
     known: set[str] = set()
     for n, text in enumerate(texts):
-        said = _read(text, ev)
+        said = even(_read(text, ev), about, ev.ledger)
         one = _heard(said, len(texts) - 1 - n, ev, about, values, known)
         known |= {x.name for x in one.of("board")}
         named = tuple(dict.fromkeys(x.name for x in one.of("board")))
@@ -253,8 +261,16 @@ def _heard(
             num = msgspec.structs.replace(num, kind="pct", unit="%", mod="about")
         elif num.kind == "bare" and after.startswith(" -ish"):
             num = msgspec.structs.replace(num, mod="about")
-        if num.kind == "pct" and _OF_WHOLE.match(after) and not _GONE_BY.search(low[:at]):
+        gone = _GONE_BY.search(low[:at]) is not None and not low[:at].endswith(" to ")
+        kept = (
+            not gone
+            and _KEPT.search(low[:at]) is not None
+            and re.match(r" of (?:the|its|my|your|his)\b", after)
+        )
+        if num.kind == "pct" and (kept or (_OF_WHOLE.match(after) and not gone)):
             num = msgspec.structs.replace(num, kind="part")
+        elif num.kind == "part" and gone and num.value < constant("lost_most"):
+            num = msgspec.structs.replace(num, kind="pct")
         if num.kind == "value" and _GAINED.search(low[:at]):
             num = msgspec.structs.replace(num, kind="difference")
         if num.kind in ("part", "factor", "pct") and re.search(r"\bnot even (?:\w+ )?$", low[:at]):
@@ -264,7 +280,12 @@ def _heard(
         over = num.kind == "bare" and num.mod == "over" and num.text.startswith("over ") and bool(values)
         if over and num.value <= constant("small_setting"):
             num = msgspec.structs.replace(num, mod="")  # held against it, and no bound
-        if not figure and (want_ := as_setting(num, low[:at], after, own, values, scope, ev)):
+        next_to = beside(low[:at], after)
+        partner = said.num(next_to) if next_to else None
+        small = partner is not None and num.value <= constant("small_setting")
+        if (not figure or small) and (
+            want_ := as_setting(num, low[:at], after, own, values, scope, ev, partner)
+        ):
             turned.add(s)
             place = _PLACE.search(low[:at]) is not None
             want_ = ev.settle(want_, scope)
@@ -347,6 +368,8 @@ def _role(left: str, *, board: bool = False) -> str:
     then = re.search(r"(?<!, )\bthen " + _FILLER + "$", left)
     if then and re.search(r"\b(?:\w+er|less|more|worse|other)\b[^,]*$", left[: then.start()]):
         return "ref"
+    if not board and re.search(r"\bby (?:\w+ing )?" + _FILLER + "$", left):
+        return "new"  # the means
     if _REF.search(left) or (board and _REF_BOARD.search(left)):
         return "ref"
     return "new" if _NEW.search(left) else ""

@@ -24,10 +24,42 @@ _FIRST_OF = re.compile(
 """``Three to four``, ``Three gets you nothing``: a value of the setting that was spoken of."""
 
 
+_PUT_FOR = "instead of|rather than|in place of|over|not|against|versus|vs"
+_FROM = re.compile(
+    r"\b(?:from|going|between) \{(n\d+)\} (?:up |down |back |straight )*(?:to|and) $|"
+    rf"\{{(n\d+)\}} (?:{_PUT_FOR}) $"
+)
+_TO = re.compile(rf" (?:up |down |back |straight )*(?P<by>to|and|{_PUT_FOR}) (?:only )?\{{(?P<other>n\d+)\}}")
+
+
+def beside(left: str, after: str) -> str:
+    """The sign of the number that this one was moved from or to, or is put in place of."""
+    if m := _FROM.search(left):
+        return m[1] or m[2]
+    m = _TO.match(after)
+    led = re.search(r"\b(?:from|going|between|with|of|at) $", left) is not None
+    return m["other"] if m is not None and (led or m["by"] not in ("to", "and")) else ""
+
+
+def _only_one(num: Num, partner: Num | None, had: dict[str, set[float | None]]) -> str:
+    """The one setting that had both of two values."""
+    if partner is None or partner.kind != "bare":
+        return ""
+    both = [d for d, values in had.items() if num.value in values and partner.value in values]
+    return both[0] if len(both) == 1 else ""
+
+
 def as_setting(
-    num: Num, left: str, after: str, own: list[str], values: tuple[str, ...], scope: set[str], ev: Evidence
+    num: Num,
+    left: str,
+    after: str,
+    own: list[str],
+    values: tuple[str, ...],
+    scope: set[str],
+    ev: Evidence,
+    partner: Num | None = None,
 ) -> Want | None:
-    """A bare number that is a clock or the value of a setting just spoken of."""
+    """A bare number that is a clock or the value of a setting just spoken of; ``partner``: the other of two."""
     if (
         num.kind != "bare"
         or num.mod
@@ -42,6 +74,10 @@ def as_setting(
     if num.value <= constant("small_setting"):
         if _COUNTS.match(after):
             return None
+        if partner is not None and not (set(small) & set(own)):
+            had = {d: {number_of(t.settings.get(d)) for t in states} for d in SMALL}
+            if one := _only_one(num, partner, had):
+                return Want(num.text, ((one, "is", f"{num.value:g}"),))
         had = {d: {number_of(t.settings.get(d)) for t in states} for d in small}
         for d in dict.fromkeys(small):
             if num.value in had[d] and (

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
+from leadoff.claims.rows import table
 from leadoff.claims.spoken.plain import spelled
 
 _TAKEN = re.compile(
@@ -19,8 +21,8 @@ _RID_OF = re.compile(
 )
 _CAME_OUT = re.compile(
     r"\b(?:the |its |that |my )?(l2(?: cache)?|write-back|(?:(?:read|write|memory|cache|bus) )*waits?) (?:now |"
-    r"then |all )?(?:(?:came|comes|coming|come|went|goes|"
-    r"going|go|dropped|drops) (?:out|away|off)|out(?= ,|$)|taken out|taken away|switched off|turned off)(?! of)\b"
+    r"then |all )?(?:(?:is|was|are|were|gets|got|being|been) )?(?:now |all )?(?:(?:came|comes|coming|come|went|goes|"
+    r"going|go|dropped|drops) (?:out|away|off)|out(?= |$)|gone|taken out|taken away|switched off|turned off)(?! of)\b"
 )
 _HALF_STEP = re.compile(
     r"\b(?:(?:an|the|that|another|one) )?(?:extra |other |next |last )?half(?:[ -]a)?[ -]?(?:step|notch|turn|"
@@ -126,8 +128,32 @@ _SECONDS_OFF = re.compile(
 """``Took nearly three seconds off``."""
 
 
+_WITHIN = re.compile(
+    r"\b(?:to )?within (?:a |an |one |two |three |half a |\d[\d.]* ?)?"
+    r"(?:%|percent|tenths?|hair|whisker|hundredths?|frames?|seconds?|lines?|points?)(?: or (?:two|so|less))?"
+    r"(?: of (?:a|an|each|one|the) (?:other|another|frame|second|line|megabyte))?",
+    re.I,
+)
+_SAME = re.compile(r"\b(?:same|level|equal\w*|identical\w*|agree\w*|match\w*|tie\w?|alike|repeat\w*)\b", re.I)
+_MONTHS = r"january|february|march|april|june|july|august|september|october|november|december"
+_MONTH = re.compile(rf"(?<!in )(?<!in early )(?<!in late )(?<!\d )(?<!of )\b({_MONTHS})\b(?! \d)", re.I)
+
+
+@lru_cache(maxsize=1)
+def _rows() -> tuple[tuple[re.Pattern[str], str], ...]:
+    """Wordings and the ones that the search reads, tried in their order."""
+    what = str(table("effects")["text"]["thing"])
+    rows = table("effects")["text"]["rows"]
+    return tuple((re.compile(old.replace("<thing>", what), re.I), new) for old, new in rows)
+
+
 def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
+    for form, new in _rows():
+        text = form.sub(new, text)
+    text = _WITHIN.sub("" if _SAME.search(text) else "level", text)
+    if len(re.findall(rf"\b(?:{_MONTHS})\b", text, re.I)) > 1:
+        text = _MONTH.sub(r"in \1", text)
     text = _EGGS.sub("level", _MEGABYTE.sub(r"\g<mod>1 mb/s", _HALF_STEP.sub(r"the higher \g<what>", text)))
     text = _FOR_ALL.sub(r"no difference\g<where>", text)
     text = _HOME.sub("is ahead", _SIX.sub("level", _ASIDE.sub("", text)))

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from functools import lru_cache
 
 import msgspec
 
+from leadoff.claims.rows import table
 from leadoff.claims.search.effects_claim import Claim
 from leadoff.claims.search.effects_mentions import Heard, Need
+from leadoff.claims.search.effects_words import moves
 from leadoff.claims.spoken.settings_said import taken_out
 from leadoff.claims.spoken.values import Want
+from leadoff.claims.values import Trial, number_of
 
 
 class Turn(msgspec.Struct, frozen=True, kw_only=True):
@@ -23,9 +28,10 @@ _SIDE_BY_SIDE = re.compile(r"(?<!from )\{n\d+\} (?:\w+ )?(?:vs|versus|against|an
 """Two figures held up beside each other: either may be the one that is spoken of."""
 
 
-def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
+def turns_of(said: list[Heard], claim: Claim, tells: Callable[[Need], bool]) -> list[Turn]:
     """What speaks for a side being the subject: the last thing named before the word that tells the way, the new over
-    the old; what stands after ``than`` or ``from`` is the other side."""
+    the old; what stands after ``than`` or ``from`` is the other side. ``tells``: whether something is so of one side
+    only; all else was said of both."""
     h = said[0]
     out: list[Turn] = []
     here = [n.name for n in h.of("board")]
@@ -33,7 +39,7 @@ def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
         r"\b(?:it|this|that one|this one|the other|newcomer|second|former|latter|first)\b", h.low[: claim.at]
     )
     for kind in ("board", "want", "rig", "figure", "run", "date"):
-        needs = [n for n in h.of(kind) if kind != "want" or n.valued]
+        needs = [n for n in h.of(kind) if (kind != "want" or n.valued) and (kind == "board" or tells(n))]
         free = [n for n in needs if n.role != "ref"]
         before = [n for n in free if n.at < claim.at]
         lead = before[-1] if before else (free[0] if free else None)
@@ -85,6 +91,41 @@ def turns_of(said: list[Heard], claim: Claim) -> list[Turn]:
                     continue  # whom this sentence names counts, not what was said of another board
                 out.append(Turn(need=n, weight=weight * fade))
     return out
+
+
+def moved(said: list[Heard], a: Trial, b: Trial, differ: frozenset[str]) -> float:
+    """What a setting that is named without a value speaks for, as the numbers of the two states stand: its being
+    raised or lowered, or else its presence."""
+    total = 0.0
+    for n in (x for one in said[:2] for x in one.of("want") if not x.valued and not x.place):
+        one = said[n.back]
+        for d in sorted(n.dims & differ):
+            step = _number(a.settings.get(d)) - _number(b.settings.get(d))
+            sign = _moved(one.low, n.at, d) or (1.0 if n.back == 0 and d in _listed("present") else 0.0)
+            weight = (-1.0 if n.role == "ref" else 1.0) * 0.6**n.back
+            total += weight * sign * ((step > 0) - (step < 0))
+    return total
+
+
+def _moved(low: str, at: int, d: str) -> float:
+    """More, less or neither, by the words around a setting."""
+    near = " ".join(low[:at].split()[-4:]) + " ~ " + " ".join(low[at:].split()[1:3])
+    clock = 1.0 if d in _listed("clocks") else -1.0
+    signs = {"more": 1.0, "less": -1.0, "quick": clock, "slow": -clock}
+    found = {sign for kind, sign in signs.items() if moves(kind).search(near)}
+    return found.pop() if len(found) == 1 else 0.0
+
+
+def _number(value: str | None) -> float:
+    """The number of a setting; what is switched on has more of it than what is off."""
+    if value in ("on", "wb"):
+        return 1.0
+    return number_of(value) or 0.0
+
+
+@lru_cache(maxsize=4)
+def _listed(name: str) -> frozenset[str]:
+    return frozenset(str(table("effects")["moves"][name]).split())
 
 
 _GONE = re.compile(

@@ -69,10 +69,7 @@ def _lacking_before(scene: Scene, h: Heard, board: str, cells: Sequence[Cell]) -
     now = {d for n in h.of("want") for d in n.dims}
     past = [n for n in scene.wants if n.back and n.valued and n.owner in ("", board) and not n.dims & now]
     latest = min((n.back for n in past), default=0)
-    for n in past:
-        if n.back == latest and not any(fits(n, c, scene.ev) for c in cells):
-            return n.want.text if n.want else ""
-    return ""
+    return _lacking([n for n in past if n.back == latest], cells, scene.ev)
 
 
 def untested(load: str, board: str, why: str) -> Finding:

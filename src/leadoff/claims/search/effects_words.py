@@ -67,11 +67,19 @@ def hits_in(low: str) -> tuple[Hit, ...]:
     return tuple(sorted(kept, key=lambda h: (h.start, h.end)))
 
 
+@lru_cache(maxsize=4)
+def moves(kind: str) -> re.Pattern[str]:
+    """How a setting was moved: more, less, quick, slow."""
+    forms = (w.replace("_", " ") for w in str(table("effects")["moves"][kind]).split())
+    return re.compile(rf"(?<![\w{{-])(?:{'|'.join(forms)})(?![\w}}-])")
+
+
 @lru_cache(maxsize=1)
 def class_words() -> frozenset[str]:
     """Every plain word that stands in one of the classes, with the endings that their patterns allow."""
     out: set[str] = set()
-    for words in table("effects")["words"].values():
+    tables = table("effects")
+    for words in (*tables["words"].values(), *tables["moves"].values()):
         for word in re.split(r"[\s_]+", words):
             stem, _, ends = word.partition("(?:")
             out.add(stem)
