@@ -183,6 +183,8 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
         return msgspec.structs.replace(
             base, way="differs" if turned else "tie", at=first.start, clear=clear and not sizes and not scarce
         )
+    if strong and not level and any(x.text == "neither" and x.start < strong[0].start for x in h.hits):
+        return msgspec.structs.replace(base, way="tie", at=strong[0].start, clear=not sizes)
     if strong:
         use = plain or strong
         ways = {(x.kind, _denied(h, x)) for x in use}
@@ -198,7 +200,7 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
         )
     if any(n.kind == "part" or (n.kind == "factor" and (not raw or _AS_LONG.search(n.text))) for n in sizes):
         return _share(h, sizes, places, base)
-    if raw and (sizes or h.of("workload") or figured or _FIGURE.search(h.low)):
+    if raw and (sizes or h.of("workload") or h.of("run") or figured or _FIGURE.search(h.low)):
         near = min(raw, key=lambda x: min((abs(x.start - p) for p in places), default=0))
         up_down = {x.kind for x in raw}
         way = "up" if near.kind == "high" else "down"
@@ -231,6 +233,9 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
         return msgspec.structs.replace(
             base, way=way, denied=_denied(h, raw[0]), at=raw[0].start, clear=not scarce
         )
+    favour = [x for x in h.hits if x.kind == "favour"]
+    if favour and len({n.name for n in h.of("board")}) == 2:
+        return msgspec.structs.replace(base, way="better", at=favour[0].start)
     moved = _moved(h)
     if moved is not None:
         return msgspec.structs.replace(base, way=moved, at=h.nums[0][0])
@@ -240,10 +245,12 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
 def _no_size(h: Heard, at: int, n: Num) -> bool:
     """``not a half``, and ``twice`` where it counts occasions."""
     after = h.low[h.low.index("}", at) + 1 :]
-    often = re.match(r" (?:as|the|what|that|of|\{[bw])", after) is None and " as " not in n.text
+    often = re.match(r" (?:in|on|at|with|through|and|,|there|$)", after) is not None and " as " not in n.text
     if n.kind == "factor" and often and _DONE_OFTEN.search(h.low[:at]):
         return True
-    if re.search(r"\bnot (?:by )?(?:a )?$", h.low[:at]) or re.match(r" (?:of )?(?:its |the )?\{s", after):
+    if re.search(r"\bnot (?:by )?(?:a )?$", h.low[:at]) or re.match(
+        r" (?:of )?(?:its |the |an? )?\{s", after
+    ):
         return True
     return (
         bool(h.of("figure"))
@@ -254,8 +261,8 @@ def _no_size(h: Heard, at: int, n: Num) -> bool:
 
 
 _DONE_OFTEN = re.compile(
-    r"\b(?:measur|tim|test|tri|repeat|record|clock|ran|run|went|gone|sent|pass|did|done|read|took|taken|tak|put|asked|made)\w*"
-    r"(?: (?:it|them|that|this|the \{w\d+\}|through|in|there|out))* $"
+    r"\b(?:measur|tim|test|tri|repeat|record|clock|ran|run|went|gone|sent|asked)\w*"
+    r"(?: (?:it|them|that|this|the \{w\d+\}|through|there))* $"
 )
 """``was measured twice``: how often, and no size."""
 

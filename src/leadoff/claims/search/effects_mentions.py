@@ -11,6 +11,7 @@ import msgspec
 
 from leadoff.claims.rows import constant
 from leadoff.claims.search.effects_numbers import SMALL, as_setting, beside
+from leadoff.claims.search.effects_roles import owner_of, role_of, want_role
 from leadoff.claims.search.effects_skeleton import even
 from leadoff.claims.search.effects_text import worded
 from leadoff.claims.search.effects_words import Hit, hits_in
@@ -22,34 +23,6 @@ from leadoff.claims.spoken.reading import Said, read
 from leadoff.claims.spoken.values import Num, Want
 
 SIZES = ("pct", "part", "factor", "difference")
-_FILLER = r"(?:(?:the|my|a|an|its|his|her|at|on|with|only|just|of|that|same|old|in|bus|clock|board) )*"
-_GAINS = (
-    "gain",
-    "gains",
-    "gained",
-    "benefit",
-    "benefits",
-    "benefited",
-    "profit",
-    "profits",
-    "profited",
-    "comes",
-    "come",
-    "came",
-    "stem",
-    "stems",
-    "is",
-    "was",
-)
-_REF = re.compile(
-    rf"(?:\b(?:\w+er|more|less|worse) then|{''.join(f'(?<!{w} )' for w in _GAINS)}\bfrom|"
-    r"\b(?:than|as|of|against|over|versus|vs|off|compared (?:to|with)|beside|next to|alongside|unlike|behind|"
-    r"instead of|rather than|in place of|opposed to|relative to|beyond|by|before|was|used to be|"
-    r"not|loses? to|lost to|out with|pulled|out goes)) " + _FILLER + r"$|\bpast (?:(?:the|my|a|an|its) )?$"
-)
-"""What stands before the side that the other is held against. A gain *from* something is no such side."""
-_REF_BOARD = re.compile(rf"\b(?:to|beats?|leads?|outruns?) {_FILLER}$")
-_NEW = re.compile(rf"\b(?:to|then|now|in with|put|in comes|afterwards|later|finally) {_FILLER}$")
 _PLACE = re.compile(r"\b(?:at|same|still at|again at|both at|on an?) (?:the |a |an |its |bus |\{s\d+\} )*$")
 _DIMS = {"waits": ("dram_read_ws", "dram_write_ws"), "core_mhz": ("bus_mhz", "ratio"), "clock": ("bus_mhz",)}
 _COMMENT = re.compile(
@@ -63,6 +36,7 @@ _DENIES = re.compile(
 )
 """``which is not true``: a comment that denies the claim."""
 _OF_WHOLE = re.compile(
+    r"(?: ,)? (?:(?:that|this|it) is (?:the|all the) (?:time|speed|pace)\b)|"
     r" (?:(?:of )?(?:that|it|this|what)|(?:of )?(?:the |its |their |(?:the |my )?\{b\d+\}'s (?:best |own )?)?"
     r"(?:time|speed|rate|figure|score|pace|frames))\b"
 )
@@ -82,6 +56,7 @@ _SPAN = re.compile(
     r" (?:(?:whole|full|long|more|odd) )?(?:days?|weeks?|months?|years?|evenings?|nights?|sundays?|weekends?)\b"
 )
 """A number of these is how long ago something was."""
+_OF_THEM = re.compile(r" (?:figures|readings|numbers|results|scores|values)\b")
 
 
 _GAINED = re.compile(
@@ -184,7 +159,7 @@ def _heard(
     needs: list[Need] = []
     spots = [(said.at(s), said.boards[int(s[1:])]) for s in said.signs("b")]
     for at, board in spots:
-        needs.append(Need(kind="board", back=back, at=at, name=board, role=_role(low[:at], board=True)))
+        needs.append(Need(kind="board", back=back, at=at, name=board, role=role_of(low[:at], board=True)))
     for s in said.signs("k"):
         members = said.groups[int(s[1:])]
         other = low[: said.at(s)].rstrip().endswith("other")
@@ -201,8 +176,8 @@ def _heard(
                 back=back,
                 at=at,
                 name=rig,
-                role=_role(low[:at]),
-                owner=_owner(low, at, spots, about),
+                role=role_of(low[:at]),
+                owner=owner_of(low, at, spots, about),
             )
         )
     for s in said.signs("r"):
@@ -212,7 +187,7 @@ def _heard(
                 back=back,
                 at=said.at(s),
                 name=said.runs[int(s[1:])],
-                role=_role(low[: said.at(s)]),
+                role=role_of(low[: said.at(s)]),
             )
         )
     scope = {b for _, b in spots} or set(about) or set(ev.ledger.boards)
@@ -223,14 +198,14 @@ def _heard(
     counted = False
     for s in said.signs("s"):
         at, want = said.at(s), ev.settle(said.want(s), scope)
-        owner = _owner(low, at, spots, about)
+        owner = owner_of(low, at, spots, about)
         needs += [
             Need(
                 kind="want",
                 back=back,
                 at=at,
                 want=Want(want.text, (_one_wait(t, low[at:], (*own, *values)),)),
-                role=_role(low[:at]) or ("new" if _DONE.match(want.text) else ""),
+                role=want_role(low, at) or ("new" if _DONE.match(want.text) else ""),
                 owner=owner,
                 place=any(form.search(low[:at]) for form in (_PLACE, _UNTOUCHED))
                 or bool(_STAYED.match(low[at:])),
@@ -244,14 +219,14 @@ def _heard(
                 back=back,
                 at=said.at(s),
                 name=said.dates[int(s[1:])],
-                role=_role(low[: said.at(s)]),
+                role=role_of(low[: said.at(s)]),
             )
         )
     for s in said.signs("n"):
         at, num = said.at(s), said.num(s)
         after = low[at + len(s) + 2 :]
-        owner = _owner(low, at, spots, about)
-        if num.kind == "bare" and _SPAN.match(after):
+        owner = owner_of(low, at, spots, about)
+        if num.kind == "bare" and (_SPAN.match(after) or _OF_THEM.match(after)):
             continue
         if num.kind == "bare" and re.match(r" times (?:i|we|he|she|they|it)\b", after):
             num = msgspec.structs.replace(num, kind="count")
@@ -295,7 +270,7 @@ def _heard(
                     back=back,
                     at=at,
                     want=want_,
-                    role="ref" if over else _role(low[:at]),
+                    role="ref" if over else want_role(low, at),
                     owner=owner,
                     place=place,
                 )
@@ -327,7 +302,7 @@ def _heard(
             num = msgspec.structs.replace(num, value=1.0, hi=num.value)
         nums.append((at, num))
         if num.kind in ("bare", "value"):
-            needs.append(Need(kind="figure", back=back, at=at, num=num, owner=owner, role=_role(low[:at])))
+            needs.append(Need(kind="figure", back=back, at=at, num=num, owner=owner, role=role_of(low[:at])))
     needs.sort(key=lambda n: n.at)
     return Heard(
         said=said,
@@ -359,33 +334,3 @@ def _without_comments(low: str) -> str:
 def _comments(part: str) -> bool:
     """Whether a part is a comment, and none that takes back what was said."""
     return _COMMENT.match(part) is not None and _DENIES.search(part) is None
-
-
-def _role(left: str, *, board: bool = False) -> str:
-    """``left`` ends at the mention. A size takes in its ``as``: ``{n0} the`` of ``twice as fast as the``."""
-    if board and re.search(r"\{n\d+\} (?:the |my )?$", left):
-        return "ref"
-    then = re.search(r"(?<!, )\bthen " + _FILLER + "$", left)
-    if then and re.search(r"\b(?:\w+er|less|more|worse|other)\b[^,]*$", left[: then.start()]):
-        return "ref"
-    if not board and re.search(r"\bby (?:\w+ing )?" + _FILLER + "$", left):
-        return "new"  # the means
-    if _REF.search(left) or (board and _REF_BOARD.search(left)):
-        return "ref"
-    return "new" if _NEW.search(left) else ""
-
-
-def _owner(low: str, at: int, spots: Sequence[tuple[int, str]], about: tuple[str, ...]) -> str:
-    """The board that something at this place was said of; empty where it is open or was said of several."""
-    boards = {b for _, b in spots}
-    if len(boards) == 1:
-        return next(iter(boards))
-    if not boards:
-        return about[0] if len(about) == 1 else ""
-    if re.match(r"\{\w+\}(?: \w+)? (?:each|both|apiece|alike)\b", low[at:]):
-        return ""
-    left = [b for s, b in spots if s < at]
-    between = low[max((s for s, _ in spots if s < at), default=0) : at]
-    if not left or re.search(r"\b(?:both|each|all|same)\b", between):
-        return ""
-    return left[-1]

@@ -139,17 +139,17 @@ _MONTHS = r"january|february|march|april|june|july|august|september|october|nove
 _MONTH = re.compile(rf"(?<!in )(?<!in early )(?<!in late )(?<!\d )(?<!of )\b({_MONTHS})\b(?! \d)", re.I)
 
 
-@lru_cache(maxsize=1)
-def _rows() -> tuple[tuple[re.Pattern[str], str], ...]:
+@lru_cache(maxsize=2)
+def _rows(kind: str) -> tuple[tuple[re.Pattern[str], str], ...]:
     """Wordings and the ones that the search reads, tried in their order."""
     what = str(table("effects")["text"]["thing"])
-    rows = table("effects")["text"]["rows"]
+    rows = table("effects")["text"][kind]
     return tuple((re.compile(old.replace("<thing>", what), re.I), new) for old, new in rows)
 
 
 def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
-    for form, new in _rows():
+    for form, new in _rows("rows"):
         text = form.sub(new, text)
     text = _WITHIN.sub("" if _SAME.search(text) else "level", text)
     if len(re.findall(rf"\b(?:{_MONTHS})\b", text, re.I)) > 1:
@@ -164,6 +164,8 @@ def worded(text: str) -> str:
     text = re.sub(r"\bthe (read|write) one\b", r"the \1 wait", text, flags=re.I)
     text = _AND_PART.sub(lambda m: f"{_PARTS[m[2].lower()]} {m[1]}s", text)
     low = _NONE.sub("makes no difference", _WAY_OF.sub("with", spelled(text)))
+    for form, new in _rows("plain"):
+        low = form.sub(new, low)
     low = _SECONDS_OFF.sub(r"saved \1", low)
     low = _LESS.sub(lambda m: f"{_way(m)} {m['n']} of the {m['what']}{m['where']}", low)
     low = _AWAY.sub(lambda m: f"{_way(m)} {m['n']} of the {m['what']}", low)

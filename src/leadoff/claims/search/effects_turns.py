@@ -66,7 +66,7 @@ def turns_of(said: list[Heard], claim: Claim, tells: Callable[[Need], bool]) -> 
                 weight *= 0.5
             out.append(Turn(need=n, weight=weight))
     out += [
-        Turn(need=n, weight=2.0)
+        Turn(need=n, weight=4.0)
         for x in h.hits
         if x.kind == "favour"
         for n in [m for m in h.of("board") if m.at >= x.end][:1]

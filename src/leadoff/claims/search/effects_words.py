@@ -12,7 +12,9 @@ from leadoff.claims.rows import table
 _NO_DENIAL = re.compile(
     r"\b(?:not even|nothing more than|no more than|not more than|no less than|not only|not just|not merely|no doubt|"
     r"no question|(?:and )?nothing but|(?<=, )(?:every|each) (?:single )?(?:time|day|evening)(?= ?$)|hands off|"
-    r"(?:and )?no (?:more|less|fewer) than that|(?:and )?not an? "
+    r"(?:and )?no (?:more|less|fewer) than that|"
+    r"(?<=\} , )(?:and |but )?(?:no|nothing|not any|not a \w+) (?:more|less|fewer)(?= ?$| ,)|"
+    r"(?:and )?not an? "
     r"(?:frame|second|line|point|bit) (?:more|less)|ever (?:did|does|do|got|gets|managed|manages|made|makes|had|"
     r"has|reached|"
     r"reaches|saw|scored|read|ran|was)|not bad|no wonder|nothing else|and nothing else|not least|no problem|no "
