@@ -21,6 +21,10 @@ _BOUND = re.compile(
     r"\b(?:past|over|under|above|below|beyond|at least|at most|between|up to|short of|only \{n\d+\})\b"
 )
 """Words of a bound, or of an order."""
+_ORDER = re.compile(
+    r"\b(?:first|second|third|fourth|fifth|last|next|then|after|before|follow\w*|rank\w*|place\w*|behind|comes?|came|place)\b"
+)
+"""Words of a place in an order: whether another board comes between is asked elsewhere."""
 _KINDS = ("board", "rig", "want", "run", "date")
 
 
@@ -32,7 +36,7 @@ def listed(h: Heard, scene: Scene) -> Finding | None:
     if _BOUND.search(h.low) or any(x.kind in ("better", "worse", "high", "low", "margin") for x in h.hits):
         return None
     sides = _sides(h, figures)
-    if sides is None:
+    if sides is None or (sides[0].kind == "board" and _ORDER.search(h.low)):
         return None
     loads = scene.workloads or tuple(scene.ev.ledger.workloads)
     found = [f for w in loads if (f := _on(w, figures, sides, scene)) is not None]

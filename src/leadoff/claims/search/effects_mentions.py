@@ -48,7 +48,7 @@ _KEPT = re.compile(
 _GONE_BY = re.compile(
     r"\b(?:(?:los[et]|cost|drop|gain|cut|knock|steal|stole|rob|eat|swallow|sacrific|forfeit|surrender|shed|throw)\w*|"
     r"losing|(?:sav|shav|wast)\w+|ate|threw|hand\w* (?:back|over)|(?:giv\w+|gave) (?:up|back|away)|"
-    r"took|takes? (?:away|off)|worth|off|by)\b[^{]*$"
+    r"took|takes? (?:away|off)|worth|off|by)\b[^{]*(?:\{b\d+\} )?$"
 )
 """Percent *of* something are what is left of it, unless so much of it was lost or gained."""
 _COUNTED = re.compile(r"\b(?:those|these|the|all|both|my|of) (?:the )?\d$")

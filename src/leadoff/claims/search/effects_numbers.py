@@ -78,6 +78,11 @@ def as_setting(
             had = {d: {number_of(t.settings.get(d)) for t in states} for d in SMALL}
             if one := _only_one(num, partner, had):
                 return Want(num.text, ((one, "is", f"{num.value:g}"),))
+        if num.places and not small and re.search(r"\b(?:at|on|to|with) $", left):
+            had = {d: {number_of(t.settings.get(d)) for t in states} for d in SMALL}
+            ones = [d for d, values_had in had.items() if num.value in values_had]
+            if len(ones) == 1 and not any(as_figure(r.value, num) for t in states for r in t.readings):
+                return Want(num.text, ((ones[0], "is", f"{num.value:g}"),))
         had = {d: {number_of(t.settings.get(d)) for t in states} for d in small}
         for d in dict.fromkeys(small):
             if num.value in had[d] and (
