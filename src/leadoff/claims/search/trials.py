@@ -30,10 +30,11 @@ _MANY = int(constant("unknown_words"))
 
 
 SINGLE = re.compile(
-    r"\b(?:its|the|my|his|her|their) (?:only|sole|single|one) (?:\w+ )?(?:soak|copy|copies|compare|start|test)s?\b",
+    r"\b(?:its|the|my|his|her|their) (?:only|sole|single|one) (?:\w+ )?(?:soak|copy|copies|compare|start|test)s?\b|"
+    r"\bbelongs? to\b.*\balone\b",
     re.I,
 )
-"""``Its only soak``: that there is no other is not read here."""
+"""``Its only soak``, ``it belongs to the one alone``: that there is no other is not read here."""
 
 
 _ONE_BAD = re.compile(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import itertools
 
+import msgspec
+
 from leadoff.claims.grade import failed, undefined
 from leadoff.claims.search.trials_claims import Claim
 from leadoff.claims.search.trials_heard import Part
@@ -59,8 +61,23 @@ def _held(c: Claim, scope: Scope, evidence: Evidence, read: frozenset[str]) -> H
         return longest(
             test_claim(c, c.topic, read), evidence.ledger.trials, scope.boards, most=end == "longest"
         )
-    return judged(
+    found = judged(
         test_claim(c, c.topic, read), scope.trials, who, anywhere=not (scope.named or scope.carried)
+    )
+    return msgspec.structs.replace(found, doubtful=found.doubtful or _failed_later(c))
+
+
+_UP = frozenset({"started", "picture", "up"})
+"""Says that a start came off, unless it is denied."""
+
+
+def _failed_later(c: Claim) -> bool:
+    """Whether a start that came off is told, and a failure after it: no failed start bears that out."""
+    if c.topic != "start" or any(p.counts or p.has("deny") for p in c.parts):
+        return False
+    kinds = {i.kind for p in c.parts for i in p.outcomes}
+    return (
+        any(w.text in _UP for p in c.parts for w in p.words) and bool(kinds) and not kinds & {"dark", "good"}
     )
 
 
