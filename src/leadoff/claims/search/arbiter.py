@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 import msgspec
 
 from leadoff.claims.search.effects import effects
+from leadoff.claims.search.effects_words import hits_in
 from leadoff.claims.search.parts import parts
 from leadoff.claims.search.runs import runs
 from leadoff.claims.search.scores import scores
@@ -59,7 +60,20 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     scored = scored and not any(r.finding.verdict is V.CONTRADICTED for r in found if not r.sure)
     if scored and by_rules.verdict is V.SUPPORTED and sure[0].verdict is V.CONTRADICTED:
         return _two_ways(by_rules)
+    figures_alone = all(search is scores for search, r in by_search if r.sure)
+    if (
+        figures_alone
+        and by_rules.verdict is V.CONTRADICTED
+        and sure[0].verdict is V.SUPPORTED
+        and _compares(talk)
+    ):
+        return _two_ways(sure[0])
     return sure[0]
+
+
+def _compares(talk: Talk) -> bool:
+    """Whether something is said to be faster or slower, of which right figures bear nothing out."""
+    return any(x.kind in ("better", "worse") for x in hits_in(talk.said.low))
 
 
 def agreed(talk: Talk) -> Finding | None:
