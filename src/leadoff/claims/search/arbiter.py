@@ -54,7 +54,14 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     if failed and {f.verdict for f in sure} == {V.UNTESTED, V.CONTRADICTED}:
         # A state that was never measured for it failed.
         sure = [f for f in sure if f.verdict is V.CONTRADICTED]
-    if len({f.verdict for f in sure}) > 1 or sure[0].verdict is by_rules.verdict:
+    held = [r.finding for s, r in by_search if s is trials and r.sure and r.finding.verdict is V.SUPPORTED]
+    if held and {f.verdict for f in sure} == {V.SUPPORTED, V.NOT_COMPARABLE}:
+        # That it cannot be run is what is said, and no comparison.
+        return held[0]
+    if len({f.verdict for f in sure}) > 1:
+        denied = any(f.verdict is V.CONTRADICTED for f in sure)
+        return _two_ways(by_rules) if denied and by_rules.verdict is V.SUPPORTED else by_rules
+    if sure[0].verdict is by_rules.verdict:
         return by_rules
     scored = all(search in (effects, scores) for search, r in by_search if r.sure)
     scored = scored and not any(r.finding.verdict is V.CONTRADICTED for r in found if not r.sure)
