@@ -58,6 +58,11 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     if held and {f.verdict for f in sure} == {V.SUPPORTED, V.NOT_COMPARABLE}:
         # That it cannot be run is what is said, and no comparison.
         return held[0]
+    weaker = [r.finding for s, r in by_search if s is effects and r.sure and r.finding.verdict in _NO_LEAD]
+    figures = [r.finding for s, r in by_search if s is scores and r.sure and r.finding.verdict is V.SUPPORTED]
+    if weaker and len(figures) + len(weaker) == len(sure):
+        # The figures are right, but what is said of them is not borne out.
+        return weaker[0]
     if len({f.verdict for f in sure}) > 1:
         denied = any(f.verdict is V.CONTRADICTED for f in sure)
         return _two_ways(by_rules) if denied and by_rules.verdict is V.SUPPORTED else by_rules
@@ -110,4 +115,5 @@ def _two_ways(holds: Finding) -> Finding:
     return Finding(verdict=V.NOT_PLACED, why=why, refs=holds.refs, boards=holds.boards, true=holds.why)
 
 
+_NO_LEAD = (V.WITHIN_NOISE, V.NOT_COMPARABLE)
 _AGAINST = (V.CONTRADICTED, V.NOT_FOUND, V.NOT_PLACED)

@@ -306,7 +306,12 @@ def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, 
             return untested(d.workload, a.board, f"was run with one value only of {', '.join(sorted(named))}")
     if named is None or found.verdict is V.NOT_COMPARABLE:
         return found
-    unknown = any(c.trials[0].settings.get(n) is None for c in (a, b) for n in d.differ - {"rig"})
+    one, two = a.trials[0].settings, b.trials[0].settings
+    unknown = any(x.get(n) is None for x in (one, two) for n in d.differ - {"rig"})
+    # What nobody noted on one side, and somebody on the other, may have been the cause.
+    unknown = unknown or (
+        d.within and any((one[n] is None) != (two[n] is None) for n in one.keys() & two.keys())
+    )
     unknown = unknown or (named >= CORE and "bus_mhz" in d.differ)  # the bus moved the core with it
     rest = d.differ - family(named) - {"rig"} if "rig" in named else d.differ - family(named)
     if unknown or rest:

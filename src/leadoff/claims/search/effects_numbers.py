@@ -70,7 +70,7 @@ def as_setting(
     if re.match(r" (?:\{[kbr]|boards|machines|cards|runs|states|systems|of them)", after):
         return None
     states = [t for t in ev.ledger.trials if t.board in scope]
-    small = [d for d in (*own, *values) if d in SMALL]
+    small = [d for d in (*reversed(own), *values) if d in SMALL]  # what was named last comes first
     if num.value <= constant("small_setting"):
         if _COUNTS.match(after):
             return None

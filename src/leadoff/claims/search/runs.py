@@ -64,6 +64,7 @@ def runs(talk: Talk) -> Reading | None:
     if any(s[0] == "n" for s in left):
         return None
     sure = not left and not loose and all(c.clear for c in found) and not supposed(parts)
+    sure = sure and not _of_more_than_runs(said, parts)
     why = "; ".join(dict.fromkeys(c.why for c in shown))
     boards = tuple(dict.fromkeys(t.board for c in shown for t in c.runs))
     finding = Finding(
@@ -74,6 +75,17 @@ def runs(talk: Talk) -> Reading | None:
         true=why,
     )
     return Reading(finding=finding, sure=sure)
+
+
+def _of_more_than_runs(said: Said, parts: Sequence[Part]) -> bool:
+    """Whether runs are said to have come through, which a run alone does not show; or it is denied that the first or
+    the last was before or after a day."""
+    if said.signs("w") and any(p.has("through") for p in parts):
+        return True
+    ends = re.search(r"\b(?:first|last)\b", said.low) and re.search(
+        r"\b(?:before|after|until|till)\b", said.low
+    )
+    return bool(ends) and any(p.has("deny") for p in parts)
 
 
 def _rejoined(clauses: list[list[Word]]) -> list[list[Word]]:
