@@ -70,6 +70,18 @@ def third(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledge
 
 
 @pytest.fixture(scope="session")
+def fifth(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
+    """A blog's: boards with letters and numbers for names, a workload with two names."""
+    return _written("fifth_book.toml", tmp_path_factory, shared_cache)
+
+
+@pytest.fixture(scope="session")
+def sixth(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
+    """A club evening's, from 286 to slot 1."""
+    return _written("sixth_book.toml", tmp_path_factory, shared_cache)
+
+
+@pytest.fixture(scope="session")
 def tour(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
     """The demo book as it is before the walk."""
     folder = Tour(str(tmp_path_factory.mktemp("tour") / "demo")).folder

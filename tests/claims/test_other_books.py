@@ -1,4 +1,4 @@
-"""The claim check on books it was not made on: two other invented books, and the demo's."""
+"""The claim check on books it was not made on: four other invented books, and the demo's."""
 
 from __future__ import annotations
 
@@ -14,7 +14,9 @@ from leadoff.claims.values import Ledger
 HERE = Path(__file__).parent
 
 
-@pytest.mark.parametrize(("book", "share"), [("second", 0.8), ("third", 0.65), ("tour", 0.65)])
+@pytest.mark.parametrize(
+    ("book", "share"), [("second", 0.85), ("third", 0.75), ("tour", 0.65), ("fifth", 0.65), ("sixth", 0.72)]
+)
 def test_what_is_said_of_another_book(request: pytest.FixtureRequest, book: str, share: float) -> None:
     ledger: Ledger = request.getfixturevalue(book)
     file = str(HERE / f"{book}_book_sentences.toml")
@@ -29,11 +31,3 @@ def test_a_soak_that_is_not_the_only_one_is_not_called_so(ledger: Ledger) -> Non
     checker.text("Birch, long runs.")
     (found,) = checker.text("Its only soak so far is the eight hours at times 3.")
     assert found.verdict is not Verdict.SUPPORTED, found.why
-
-
-def test_what_was_drilled_on_tests_forecasts_and_runs(ledger: Ledger) -> None:
-    file = str(HERE / "drilled_trials.toml")
-    found = score(ledger, file)
-    assert sum(found.values()) == len(half(file)) >= 700
-    assert {true for true, given in found if given == "supported"} == {"supported"}
-    assert sum(n for (true, given), n in found.items() if true == given) >= 0.88 * sum(found.values())

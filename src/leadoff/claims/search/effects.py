@@ -16,6 +16,7 @@ from leadoff.claims.search.effects_claim import CORE, NOT_BETWEEN, Claim, claim_
 from leadoff.claims.search.effects_listed import listed
 from leadoff.claims.search.effects_mentions import Heard, Need, heard
 from leadoff.claims.search.effects_pairs import Duo, Scene, duos, fits, scene_of
+from leadoff.claims.search.effects_roles import CLEFT
 from leadoff.claims.search.effects_turns import moved, taken, turns_of, undecided
 from leadoff.claims.search.effects_unrun import failed_there, never_run, untested
 from leadoff.claims.search.effects_words import class_words
@@ -297,7 +298,8 @@ def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, 
         return found if single and d.differ <= spoken else several(a, b, d.workload)
     if named is None:
         agents = [n for n in h.of("want") if d.within and not n.place and "*" not in n.dims]
-        if any(n.role == "ref" and n.valued for n in h.of("want")) and not claim.only:
+        blamed = CLEFT.search(h.low) is not None
+        if any(n.role == "ref" and n.valued for n in h.of("want")) and not claim.only and not blamed:
             agents = []
         if d.differ and d.differ <= _two_valued(scene) and all(n.valued for n in agents) and not claim.only:
             agents = []  # two states are compared, and neither is said to be the cause

@@ -70,7 +70,13 @@ def as_setting(
     if re.match(r" (?:\{[kbr]|boards|machines|cards|runs|states|systems|of them)", after):
         return None
     states = [t for t in ev.ledger.trials if t.board in scope]
-    small = [d for d in (*reversed(own), *values) if d in SMALL]  # what was named last comes first
+    said_before = left.count("{s")
+    nearest = (
+        *reversed(own[:said_before]),
+        *own[said_before:],
+        *values,
+    )  # what was named last before it comes first
+    small = [d for d in nearest if d in SMALL]
     if num.value <= constant("small_setting"):
         if _COUNTS.match(after):
             return None

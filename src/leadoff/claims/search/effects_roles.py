@@ -47,6 +47,12 @@ _MEANS = re.compile(
 """``twelve frames from the faster bus``: what they came from, unless it goes on with ``to``."""
 
 
+CLEFT = re.compile(
+    r"\b(?:it|that) (?:is|was) (?:the |its |my )?\{s\d+\}(?: being)?(?: \w+)? (?:that|which)\b"
+)
+"""``It was the write-back that held it down``: a cause, whatever its value is held against."""
+
+
 def want_role(low: str, at: int) -> str:
     """The role of a setting, by the words before it and the one after it."""
     left, here = low[:at], low[at:]
