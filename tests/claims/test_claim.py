@@ -160,6 +160,7 @@ def test_a_cause_that_moved_with_another_is_not_supported(bench: Bench) -> None:
     "text",
     [
         "Everything was measured in 2019, but two of the sixty-two runs are dated January 2020.",
+        "There is no retest in the book scores 67.3 in the corridor, whatever the bus.",
         "Rebooted. 75 The is at stable, it 3 with CAS not Cedar",
         "Nine point six she made, three times over and zero times as fast.",
     ],

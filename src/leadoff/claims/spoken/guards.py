@@ -122,7 +122,7 @@ def whichever(ask: Ask, found: Finding, evidence: Evidence) -> Finding | None:
     if verdict is V.SUPPORTED:
         return None
     why = f"{found.why}; " + (
-        f"run {other[0].number} does not read that" if nums else "whether so in every state"
+        f"run {other[0].number} does not read that" if nums and other else "whether so in every state"
     )
     return msgspec.structs.replace(
         found, verdict=verdict, why=why, true=f"what the book holds on it: {found.why}"
