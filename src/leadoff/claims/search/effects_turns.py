@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import msgspec
 
-from leadoff.claims.rows import table
+from leadoff.claims.rows import constant, table
 from leadoff.claims.search.effects_claim import Claim
 from leadoff.claims.search.effects_mentions import Heard, Need
 from leadoff.claims.search.effects_words import moves
@@ -24,6 +24,8 @@ class Turn(msgspec.Struct, frozen=True, kw_only=True):
     weight: float
 
 
+_FADE = constant("order_fade")
+"""How much less each sentence back says of which side is meant."""
 _SIDE_BY_SIDE = re.compile(r"(?<!from )\{n\d+\} (?:\w+ )?(?:vs|versus|against|and|,|/) (?:\w+ )?\{n\d+\}")
 """Two figures held up beside each other: either may be the one that is spoken of."""
 
@@ -78,7 +80,7 @@ def turns_of(said: list[Heard], claim: Claim, tells: Callable[[Need], bool]) -> 
             needs = [n for n in one.of(kind) if kind != "want" or n.valued]
             for n in needs:
                 alike = [o for o in needs if kind != "want" or o.dims == n.dims]
-                fade = 0.6**n.back
+                fade = _FADE**n.back
                 if n.role == "ref":
                     weight = -0.7
                 elif n.role == "new":
@@ -102,7 +104,7 @@ def moved(said: list[Heard], a: Trial, b: Trial, differ: frozenset[str]) -> floa
         for d in sorted(n.dims & differ):
             step = _number(a.settings.get(d)) - _number(b.settings.get(d))
             sign = _moved(one.low, n.at, d) or (1.0 if n.back == 0 and d in _listed("present") else 0.0)
-            weight = (-1.0 if n.role == "ref" else 1.0) * 0.6**n.back
+            weight = (-1.0 if n.role == "ref" else 1.0) * _FADE**n.back
             total += weight * sign * ((step > 0) - (step < 0))
     return total
 

@@ -67,6 +67,7 @@ _BEHIND = re.compile(r"\b(?:behind|after|without|below|under)\b(?! (?:it|them|hi
 LEAST = int(constant("order_boards"))
 """Two boards are a comparison; three and more make an order."""
 _END = 99
+"""Stands for the last place, whatever its number."""
 
 
 class Item(msgspec.Struct, frozen=True, kw_only=True):

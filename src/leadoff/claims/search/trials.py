@@ -337,7 +337,7 @@ def _elsewhere(p: Part) -> bool:
     )
 
 
-_FEW = 4
+_FEW = int(constant("opposite_words"))
 _BOARDS = ("boards", "machines", "computers", "systems")
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.trials_heard import TESTS, Part
 from leadoff.claims.spoken.values import Num, Verdict
 
@@ -162,7 +163,7 @@ def _granted(p: Part) -> bool:
     return last.of("suppose") and last.text in ("maybe", "perhaps", "probably") and len(p.words) < _SHORT
 
 
-_SHORT = 3
+_SHORT = int(constant("grant_words"))
 """So few words grant a thing and say no more."""
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.trials_book import mentioned
 from leadoff.claims.search.trials_heard import Part
 from leadoff.claims.search.trials_scope import boards_of
@@ -101,7 +102,7 @@ def _way(p: Part, *, fpu: bool) -> bool | None:
     return turns % 2 == 0
 
 
-_SHORT = 6
+_SHORT = int(constant("unable_words"))
 
 
 def _able(p: Part) -> bool:
