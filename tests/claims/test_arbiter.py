@@ -53,6 +53,22 @@ def test_a_sure_reading_outweighs_the_rules(monkeypatch: pytest.MonkeyPatch) -> 
     assert settled(monkeypatch, V.SUPPORTED, (V.UNTESTED, True)).verdict is V.UNTESTED
 
 
+def test_what_the_book_does_not_have_is_not_borne_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    sure = Reading(finding=said(V.SUPPORTED, "by search"), sure=True)
+    monkeypatch.setattr(arbiter, "SEARCHES", (lambda _: sure,))
+    missing = Finding(verdict=V.NOT_FOUND, why="there is no run 99 in this book", absent=True)
+    assert arbiter.settled(TALK, missing).verdict is V.NOT_FOUND
+    assert arbiter.settled(TALK, said(V.NOT_FOUND)).verdict is V.SUPPORTED
+
+
+def test_a_cause_is_borne_out_by_a_search_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(arbiter, "SEARCHES", ())
+    monkeypatch.setattr(arbiter, "parts", lambda talk, read: None)
+    because = talk("{b0} is faster because of {s0}")
+    assert arbiter.settled(because, said(V.SUPPORTED)).verdict is V.NOT_PLACED
+    assert arbiter.settled(because, said(V.CONTRADICTED)).verdict is V.CONTRADICTED
+
+
 def test_where_both_agree_the_rules_give_the_words(monkeypatch: pytest.MonkeyPatch) -> None:
     assert settled(monkeypatch, V.SUPPORTED, (V.SUPPORTED, True)).why == "by rules"
 

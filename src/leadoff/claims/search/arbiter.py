@@ -29,6 +29,8 @@ sealed forecasts; runs counted and dated. Each says ``None`` where a sentence is
 
 def settled(talk: Talk, by_rules: Finding) -> Finding:
     """The finding that counts."""
+    if by_rules.absent:
+        return by_rules
     by_search = [(search, r) for search in SEARCHES if (r := search(talk)) is not None]
     found = [r for _, r in by_search]
     sure = [r.finding for r in found if r.sure]
@@ -42,6 +44,9 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
         answers = bool(talk.before) and talk.before[-1].plain.text.rstrip().endswith("?")
         if by_rules.verdict is V.SUPPORTED and not answers and not talk.said.signs("bkwgsnrfo"):
             why = f"nothing is named in it, and what it means may be another thing than this: {by_rules.why}"
+            return msgspec.structs.replace(by_rules, verdict=V.NOT_PLACED, why=why, true=by_rules.why)
+        if by_rules.verdict is V.SUPPORTED and any(x.kind == "cause" for x in hits_in(talk.said.low)):
+            why = f"whether it is the cause was not looked at: {by_rules.why}"
             return msgspec.structs.replace(by_rules, verdict=V.NOT_PLACED, why=why, true=by_rules.why)
         if by_rules.verdict is V.SUPPORTED and any(
             s is effects and r.finding.verdict is V.CONTRADICTED for s, r in by_search

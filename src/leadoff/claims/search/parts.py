@@ -10,6 +10,8 @@ import msgspec
 
 from leadoff.claims.rows import constant
 from leadoff.claims.search.talk import Reading, Talk, said_of
+from leadoff.claims.search.trials_heard import EVENTS
+from leadoff.claims.search.trials_words import words_of
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.names import Names, names_of
 from leadoff.claims.spoken.reading import Said
@@ -85,8 +87,10 @@ def _weighty(cut: re.Pattern[str], talk: Talk) -> list[str]:
 
 
 def _weighs(said: Said) -> bool:
-    """Whether a piece has a figure or a workload, and so may be right or wrong by itself."""
-    return bool(said.signs("nw")) or bool(_SIZE.search(said.low) and said.signs("sbg"))
+    """Whether a piece has a figure, a workload or a failure, and so may be right or wrong by itself."""
+    if said.signs("nw") or (_SIZE.search(said.low) and said.signs("sbg")):
+        return True
+    return any(word.of(*EVENTS) for word in words_of(said.low))
 
 
 def _each(pieces: Sequence[str], talk: Talk, read: Callable[[Talk], Finding | None]) -> list[Finding] | None:
@@ -125,5 +129,4 @@ def _ways(piece: str, earlier: Sequence[str]) -> Iterator[str]:
         assert lead is not None
         if size.start() <= lead.end():
             yield f"{last[: model.start()]}{full[lead.end() :]}"
-            return
     yield full

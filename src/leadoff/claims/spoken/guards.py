@@ -173,10 +173,10 @@ def stranger_in(ask: Ask) -> Finding | None:
     gone = [*ask.said.gone, *(f"run {r}" for r in ask.said.runs if r not in ask.evidence.by_number)]
     if gone:
         text = f"there is no {gone[0]} in this book"
-        return Finding(verdict=V.NOT_FOUND, why=text, true=text)
+        return Finding(verdict=V.NOT_FOUND, why=text, true=text, absent=True)
     if ask.stranger:
         text = f"there is no {ask.stranger} in this book"
-        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text, absent=True)
     m = re.search(
         (
             r"(?:\b(?:in|of|for|at|through|on) (?:the |my |our )?|^ (?:the|my|our) )((?:[a-z-]+ ){0,2}(?:demo|test|"
@@ -186,7 +186,7 @@ def stranger_in(ask: Ask) -> Finding | None:
     )
     if m and not ask.said.signs("w") and not set(re.split("[ -]", m[1])) <= harmless():
         text = f"there is no workload called {m[1]} in this book"
-        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+        return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text, absent=True)
     ranked = ask.has(r"\b(?:quickest|fastest|slowest|faster|slower|quicker|record|beats?)\b")
     if (
         not ask.said.signs("w")
@@ -196,7 +196,7 @@ def stranger_in(ask: Ask) -> Finding | None:
         words = [w for w in n.groups() if w]
         if words and not any(w in harmless() | remarks() | everyday() for w in words):
             text = f"there is no workload called {' '.join(words)} in this book"
-            return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text)
+            return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text, absent=True)
     return None
 
 

@@ -145,6 +145,8 @@ def _read(plain: Plain, same: _Same, names: Names) -> Said:
         for form, name in forms:
             mark = put(kind, items)
             low = re.sub(rf"(?<![\w{{-]){form}(?![\w}}-])", lambda m, mark=mark, name=name: mark(name), low)  # type: ignore[misc]
+        if kind == "g":
+            low = _other_cards(low, names, put("g", said.rigs))
     for form, members in names.groups:
 
         def group(m: re.Match[str], members: tuple[str, ...] = members) -> str:
@@ -225,6 +227,20 @@ def _same_workload(said: Said, m: re.Match[str]) -> str:
     return f"{{w{m[1]}}}" if same else m[0]
 
 
+def _other_cards(low: str, names: Names, mark: Callable[[str], str]) -> str:
+    """``17.4 with the ISA card, 24.9 with the PCI one``: after a card one is a card, if no board comes between."""
+    first = re.search(r"\{g\d+\}", low)
+    if first is None:
+        return low
+    head, rest = low[: first.end()], low[first.end() :]
+    for _, name in names.rigs:
+        short = re.escape(name.lower().split()[0])
+        m = re.search(rf"(?<=\bthe ){short} (?:one|1)(?![\w}}-])", rest)
+        if m is not None and not _BOARDS.search(rest[: m.start()]):
+            rest = f"{rest[: m.start()]}{mark(name)}{rest[m.end() :]}"
+    return head + rest
+
+
 def _bare_rigs(low: str, names: Names, mark: Callable[[str], str]) -> str:
     """``VLB beats PCI``: a rig by its short name alone, where no board goes by it."""
     for _, name in names.rigs:
@@ -233,6 +249,7 @@ def _bare_rigs(low: str, names: Names, mark: Callable[[str], str]) -> str:
     return low
 
 
+_BOARDS = re.compile(r"\b(?:boards?|machines?|\d86|socket|slot)\b")
 _CLASS = re.compile(
     r"^ ((?:socket|slot)-\d+)\b|"
     r"(?<=\bmy )(\d86|(?:socket|slot)-\d+)\b|\b(\d86|(?:socket|slot)-\d+)(?= (?:board|machine|box|system|one)\b)|"

@@ -70,7 +70,8 @@ class Num(msgspec.Struct, frozen=True):
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
     """One claim of a sentence, judged. ``used`` are the mentions it rests on, such as ``n0``
     or ``s1``, words that its rule has understood, such as ``longest``, and
-    ``?n0`` for a figure that is right only if one of ``refs`` reads it."""
+    ``?n0`` for a figure that is right only if one of ``refs`` reads it. ``absent``: it names a board, run or workload
+    that the book does not have."""
 
     verdict: Verdict
     why: str
@@ -78,6 +79,7 @@ class Finding(msgspec.Struct, frozen=True, kw_only=True):
     boards: tuple[str, ...] = ()
     true: str = ""
     used: frozenset[str] = frozenset()
+    absent: bool = False
 
 
 def weakest(found: list[Finding]) -> Finding:
@@ -94,4 +96,5 @@ def weakest(found: list[Finding]) -> Finding:
         boards=boards,
         true=". ".join(dict.fromkeys(f.true for f in same if f.true)),
         used=used,
+        absent=any(f.absent for f in same),
     )
