@@ -45,7 +45,7 @@ class Datum(msgspec.Struct, frozen=True, kw_only=True):
     def mid(self) -> float:
         return 0.5 * (self.lo + self.hi)
 
-    def noise_var(self, repeat_sd: float, boot_sd: float) -> float:
+    def noise_var(self, repeat_sd: float, boot_sd: float = 0.0) -> float:
         """Variance of the mean by repeats and boots, rounding apart."""
         return repeat_sd**2 / self.readings + boot_sd**2 / self.boots
 

@@ -19,8 +19,7 @@ from leadoff.forecast.geometry import FIELDS, Gap
 from leadoff.forecast.layout import Columns, Index, Layout, generics, varying
 from leadoff.forecast.normal import Vec
 from leadoff.forecast.repeat import Repeatability, repeatability
-from leadoff.forecast.rows import group
-from leadoff.forecast.solve import Problem, evaluate, local_problem, newton
+from leadoff.forecast.solve import Problem, columns_by, evaluate, local_problem, newton
 from leadoff.forecast.sweeps import demand_of, is_sweep, sweep_columns, sweep_data, sweep_noise_var
 from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import combinations
@@ -89,17 +88,13 @@ def collect(workloads: Sequence[Workload], runs: Sequence[Observed]) -> Rows:
         states.setdefault(d.setup.board, []).append(d.setup)
     alternatives = {b: combinations(s) for b, s in states.items()}
     repeat = {n: repeatability(w, (o.run for o in runs)) for n, w in by_name.items()}
-    boot = group("repeat", "house")["boot"]
     return Rows(
         data=tuple(kept),
         workloads=by_name,
         alternatives=alternatives,
         demands=tuple(demands_of(by_name, d, alternatives[d.setup.board]) for d in kept),
         noise_var=np.array(
-            [
-                sweep_noise_var(d) if is_sweep(d) else d.noise_var(repeat[d.workload].sd_log, boot)
-                for d in kept
-            ]
+            [sweep_noise_var(d) if is_sweep(d) else d.noise_var(repeat[d.workload].sd_log) for d in kept]
         ),
         repeat=repeat,
         left_out=tuple(left_out),
@@ -144,8 +139,12 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
     )
     chosen = {b: len(a) // 2 for b, a in rows.alternatives.items()}
     z: Vec = np.zeros(len(layout))
-    levels = _levels(rows, _with(rows, base, chosen), z[None])
-    base = base._replace(level0=np.array([levels.get(d.workload, 0.0) for d in rows.data]))
+    start = _with(rows, base, chosen)
+    levels = _levels(rows, start, z[None])
+    base = base._replace(
+        level0=np.array([levels.get(d.workload, 0.0) for d in rows.data]),
+        noise_var=rows.noise_var + _boots(rows, start, z[None]),
+    )
     problem = _with(rows, base, chosen)
     row = noise.outlier()
 
@@ -181,7 +180,7 @@ def fit(rows: Rows, known: Known | None = None) -> Fit:
         if found is not None:
             modes.append(mode(found.modes[-1 - len(modes)], float(g), row["share"], 1e-3, steps=0))
             continue
-        modes.append(mode(z, float(g), row["share"], 1e-3))
+        modes.append(mode(z, float(g), row["share"], 1e-4))
         z = modes[-1].z
     return Fit(
         rows=rows,
@@ -219,6 +218,12 @@ def _levels(rows: Rows, problem: Problem, z: Arr) -> dict[str, float]:
         mine = [i for i, d in enumerate(rows.data) if d.workload == name]
         out[name] = float(np.median(mid[mine] - mu[mine])) if mine else 0.0
     return out
+
+
+def _boots(rows: Rows, problem: Problem, z: Arr) -> Vec:
+    """Variance by boots of every datum, the parameters at their centres: a spread of runs is no part of the mode."""
+    by_curve = columns_by(problem, evaluate(problem, z)[1], "b.curve")
+    return noise.boot_var(by_curve[0], problem.features["luck"][0]) / [d.boots for d in rows.data]
 
 
 def _choose(

@@ -29,7 +29,8 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     ``store_through``: clocks of a store to memory that a write-through second level passes on; ``beyond``: share of
     memory outside of the cacheable range, ``beyond_marked`` the same if the dirty mark takes a bit of the tag.
     ``victim_through``: clocks of a replaced line beyond those to the second level where that passes it on; ``alloc``
-    is 1 where a store that misses fills a line.
+    is 1 where a store that misses fills a line. ``luck``: how far one boot's pages may lie from another's in a second
+    level, over those of 128 KB.
     """
 
     f_core: float
@@ -56,6 +57,7 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     victim_through: float
     video: float
     video_fixed: float
+    video_depth: float
     refresh: float
     mem_bare: float
     ticks: float
@@ -65,6 +67,7 @@ class Demand(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     beyond: float
     beyond_marked: float
     alloc: float
+    luck: float
 
 
 FIELDS: tuple[str, ...] = Demand.__struct_fields__
@@ -132,9 +135,10 @@ class _Reader:
         inner = inner_kb > 0.0
         sync = cost["sync"] * self._off_edge()
         outer, logit, f_l2, hit_lead, hit_rest = self._second(inner, sync)
-        mem_lead, mem_rest, rows = self._memory(inner, sync, outer > 0.0)
+        size = self._outer_kb()
+        mem_lead, mem_rest, rows = self._memory(inner, sync)
         wb = self._write_back(inner)
-        scaled, fixed = self._video()
+        scaled, fixed, depth = self._video()
         past = self.beyond(outer > 0.0)
         log_rate = (
             math.log(cost["narrow"]) if self.core == "386sx" or "sx" in self.setup.sheet.board_class else 0.0
@@ -166,6 +170,7 @@ class _Reader:
             else 0.0,
             video=scaled,
             video_fixed=fixed,
+            video_depth=depth,
             refresh=self._refresh(),
             mem_bare=float(not inner),
             ticks=self._ticks(),
@@ -175,6 +180,7 @@ class _Reader:
             beyond=past[0],
             beyond_marked=past[1],
             alloc=float(wb > 0.0 and self.value("write_alloc") == "on"),
+            luck=math.sqrt(128.0 / size) if size else 0.0,
         )
 
     def _off_edge(self) -> float:
@@ -191,12 +197,18 @@ class _Reader:
             return float(part.l1_kb)
         return _group("l1_kb").get(self.core, 8.0)
 
+    def _outer_kb(self) -> float:
+        """Size of the second level that is at work; 0 without one."""
+        part = self.setup.processor
+        if self.value("l2") == "off":
+            return 0.0
+        return self.number("l2_kb") or (float(part.l2_kb) if part is not None and part.l2_kb else 0.0)
+
     def _second(self, inner: bool, sync: float) -> tuple[float, float, float, float, float]:
         """Whether there is a second level, its miss curve, its clock and the two parts of a hit."""
-        part = self.setup.processor
         on_part = self.setup.clock("l2_mhz")
-        size = self.number("l2_kb") or (float(part.l2_kb) if part is not None and part.l2_kb else 0.0)
-        if not size or self.value("l2") == "off":
+        size = self._outer_kb()
+        if not size:
             return 0.0, 0.0, self.fb, 0.0, 0.0
         logit = _miss("curve" if inner else "outer", size)
         if on_part is not None:
@@ -208,7 +220,7 @@ class _Reader:
             return 1.0, logit, self.fb, lead, 0.0
         return 1.0, logit, self.fb, lead + self.cost["cache_fixed"] + sync, 3.0 * rest
 
-    def _memory(self, inner: bool, sync: float, looked: bool) -> tuple[float, float, float]:
+    def _memory(self, inner: bool, sync: float) -> tuple[float, float, float]:
         cost = self.cost
         if (self.value("ram_type") or "") == "sdram" or self.value("cas") is not None:
             cas = self.number("cas") or cost["cas"]
@@ -226,7 +238,7 @@ class _Reader:
         lead, rest = self._beats(
             "dram_read", self.usual[f"memory_lead_{tail}"], self.usual[f"memory_rest_{tail}"]
         )
-        return lead + sync + (cost["look"] if looked else 0.0), 3.0 * rest, 1.0
+        return lead + sync, 3.0 * rest, 1.0
 
     def _beats(self, name: str, lead: float, rest: float) -> tuple[float, float]:
         text = self.value(name)
@@ -290,8 +302,9 @@ class _Reader:
             return full * self.cost["victim_to_l2"] + (self.number("l2_write_ws") or 0.0)
         return full + (self.number("dram_write_ws") or 0.0)
 
-    def _video(self) -> tuple[float, float]:
-        """Microseconds of one display access: as its bus clock goes, and at the usual clock of that bus."""
+    def _video(self) -> tuple[float, float, float]:
+        """Microseconds of one display access: as its bus clock goes, and at the usual clock of that bus; and how many
+        accesses wait behind it while the processor goes on."""
         kinds = _group("video_clocks")
         bus = (self.value("video_bus") or "").lower()
         if bus not in kinds:
@@ -299,7 +312,7 @@ class _Reader:
         usual = _group("video_usual")[bus]
         clock = self.setup.clock(f"{bus}_mhz") or usual
         clocks = kinds[bus] + ((self.number("vlb_ws") or 0.0) if bus == "vlb" else 0.0)
-        return clocks / clock, clocks / usual
+        return clocks / clock, clocks / usual, _group("video_depth")[bus]
 
     def _full(self) -> bool:
         """Anything but a bare boot profile."""

@@ -20,8 +20,7 @@ from leadoff.forecast.kinds import kind_of
 from leadoff.forecast.layout import BEHIND, Columns, Index, Layout, Name, deviations, generics
 from leadoff.forecast.mixture import Mixture
 from leadoff.forecast.normal import Vec
-from leadoff.forecast.rows import group
-from leadoff.forecast.solve import Mode, Problem, evaluate, spread
+from leadoff.forecast.solve import Mode, Problem, columns_by, evaluate, spread
 from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import combinations
 from leadoff.record.runs import Workload
@@ -123,7 +122,8 @@ def tell(
         [np.ones((len(z), plain)), np.repeat(known.g[live][:, None], fresh - plain, axis=1)], axis=1
     )
     unseen = whole[:, :, z.shape[1] :] * scale[:, None, :] if apart else np.zeros((len(z), len(asks), 0))
-    boot = group("repeat", "house")["boot"]
+    boots = noise.boot_var(columns_by(problem, columns, "b.curve"), problem.features["luck"])
+    weights = known.weights[live]
     repeat = np.array([fit.rows.repeat[a.workload.name].sd_log for a in asks])
     misfit_new = g2 * misfit
     mean, misfit = _same_state(fit, known, live, asks, board, mu, misfit_new)
@@ -138,7 +138,7 @@ def tell(
         mean=mean,
         param_var=variance,
         misfit_var=misfit,
-        noise_var=repeat**2 + boot**2,
+        noise_var=repeat**2 + weights @ boots / weights.sum(),
         jac=own_jac,
         new_var=new,
         unseen=unseen,
@@ -254,7 +254,7 @@ def _same_state(
         if i is None:
             continue
         d = fit.rows.data[i]
-        noise_var = fit.rows.noise_var[i] + (d.hi - d.lo) ** 2 / 12.0
+        noise_var = fit.problem.noise_var[i] + (d.hi - d.lo) ** 2 / 12.0
         kept = misfit[:, k] / (misfit[:, k] + noise_var)
         mean[:, k] += kept * (d.mid - known.mode.mu[live][:, places[i]])
         left[:, k] *= 1.0 - kept

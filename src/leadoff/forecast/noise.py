@@ -31,6 +31,12 @@ def misfit_var(shares: Mapping[str, Vec], loose: float = 1.0) -> Vec:
     return out
 
 
+def boot_var(by_curve: Vec, luck: Vec) -> Vec:
+    """Variance from boot to boot, since pages fall otherwise into the second level. ``by_curve``: derivative of log
+    time by the logit of the share that misses it."""
+    return np.asarray((group("repeat", "house")["boot_miss"] * by_curve * luck) ** 2)
+
+
 @lru_cache(maxsize=1)
 def misfit() -> Mapping[str, float]:
     """Spread of the misfit by term at g = 1."""

@@ -72,6 +72,12 @@ def evaluate(problem: Problem, z: Arr) -> tuple[Arr, Arr, Arr]:
     return mu, made * problem.sds, misfit_var(shares, problem.loose)
 
 
+def columns_by(problem: Problem, columns: Arr, name: str) -> Arr:
+    """Derivatives by one of ``COLUMNS`` itself, in logs; 0 where a run does not have it."""
+    k = COLUMNS.index(name)
+    return np.asarray(columns[:, :, k] / np.where(problem.sds[:, k] > 0.0, problem.sds[:, k], np.inf))
+
+
 def spread(problem: Problem, columns: Arr, size: int) -> Arr:
     """Column derivatives as a full matrix (alternatives, runs, parameters)."""
     n = columns.shape[1]

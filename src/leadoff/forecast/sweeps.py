@@ -69,6 +69,7 @@ def demand_of(workloads: Mapping[str, Workload], d: Datum, over: Mapping[str, st
         victim2=0.0,
         victim_through=0.0,
         alloc=0.0,
+        luck=0.0,
         video=0.0,
         video_fixed=0.0,
         ticks=0.0,

@@ -24,8 +24,11 @@ SHARED: tuple[tuple[str, str], ...] = tuple(
 )
 """What boards of one family, chipset or display bus share: its column, and the board's factor that it goes with."""
 
-SLOWER = group("geometry", "video_slower")["power"]
-"""How sharply the slower of bus and display card rules: the larger the nearer to a plain maximum."""
+BOTH = group("geometry", "video_slower")["both"]
+"""How far display bus and card add up where both need as long: 0 is a plain maximum."""
+
+CLUSTERED = group("geometry", "video_slower")["clustered"]
+"""How far display accesses come closer together than their mean: what one entry lets show at any pace."""
 
 TERMS = ("core", "cache", "memory", "store", "victims", "video")
 
@@ -44,19 +47,21 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     fills = level * np.exp(rate + f["log_rate"] + p["c.fetch"])
     slope = np.exp(p["w.slope"]) * f["logit_miss"]
     bare = np.where(inner > 0.0, 0.0, p["s.outer"] + p["b.outer"])
-    x = p["w.shift"] + bare + p["b.curve"] + slope
+    # What misses the second level goes little with the first: behind a larger first it is more of the misses.
+    x = p["w.shift"] + bare + p["b.curve"] + slope - p["s.deeper"] * f["halvings"]
     share = 1.0 / (1.0 + np.exp(-x))
     top, marked = 1.0 / (1.0 + np.exp(-p["w.top"])), 1.0 / (1.0 + np.exp(-p["k.marked"]))
     more_beyond = f["beyond_marked"] - f["beyond"]
     past = top * (f["beyond"] + marked * more_beyond)
     missed = np.where(outer > 0.0, share + past * (1.0 - share), 1.0)
-    tail = np.exp(p["s.tail"])
+    tail = np.exp(p["s.tail"] + p["c.tail"])
     hit_scale = np.exp(p["b.cache"] + p["c.reach"]) / f["f_l2"]
     hit = (f["hit_lead"] + tail * f["hit_rest"]) * hit_scale
     mem_scale = np.exp(p["b.memory"] + np.where(inner > 0.0, 0.0, p["b.bare"])) / f["f_mem"]
     rows = np.exp(p["s.rows"] + p["s.near"] * (1.0 - outer)) * f["mem_rows"]
     more = np.exp(p["s.bare"]) * f["mem_bare"]
-    mem = (f["mem_lead"] + tail * f["mem_rest"] + rows + more) * mem_scale
+    look = np.exp(p["k.look"]) * outer
+    mem = (f["mem_lead"] + tail * f["mem_rest"] + rows + more + look) * mem_scale
     out_of = np.where(wb > 0.0, np.exp(p["s.misses"]), 1.0)
     # With write allocation a store that misses fills a line instead of leaving.
     leaving = level * np.exp(p["w.stores"] + p["b.stores"]) * out_of * (1.0 - f["alloc"])
@@ -76,12 +81,12 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     memory = fills * read * mem
     victims = fills * (back * (1.0 + allocated) + read * back2)
     # The slower of the bus and the card's own time. Write combining spares bus clocks, not what the card needs.
-    on_bus = np.power(f["video"] * np.exp(p["s.combine"] * f["combined"] + p["b.video"]), SLOWER)
-    in_card = np.power(f["video_fixed"] * np.exp(p["d.card"] + p["s.merge"] * f["combined"]), SLOWER)
-    both = np.maximum(on_bus + in_card, 1e-30)  # a state without a display is nothing to be slow at
-    pace, by_bus = np.power(both, 1.0 / SLOWER), on_bus / both
-    fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
-    video = level * np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
+    on_bus = f["video"] * np.exp(p["s.combine"] * f["combined"] + p["b.video"])
+    in_card = f["video_fixed"] * np.exp(p["d.card"] + p["s.merge"] * f["combined"])
+    pace, by_bus = slower(on_bus, in_card)
+    feed = np.exp(-p["s.feed"]) * clocks / f["f_core"]
+    shown, steep = waited(pace / feed, f["video_depth"])
+    video = level * np.exp(p["w.video"]) * feed * shown
     total = core + cache + memory + store + victims + video
     inv = 1.0 / total
     by_fill = (cache + memory + victims + stores.behind) * inv
@@ -90,9 +95,12 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
     by_leaving = (stores.full + stores.by_load) * inv
     by_passing = (stores.through + fills * (1.0 + allocated) * hidden * behind / f["f_bus"]) * inv
     turn = by_miss * share * (1.0 - share) * (1.0 - past)
+    by_tail = (
+        tail * fills * ((1.0 - missed) * f["hit_rest"] * hit_scale + read * f["mem_rest"] * mem_scale) * inv
+    )
     # Posted accesses hide behind the core's own work: a display access shows more the faster the core is.
-    by_pace = video * (1.0 + 1.0 / (1.0 + fed)) * inv
-    d_core = (core - stores.by_load - video / (1.0 + fed)) * inv
+    by_pace = video * steep * inv
+    d_core = (core - stores.by_load - video * (steep - 1.0)) * inv
     # Resident programs and refresh take a share of all time; held below one half so that no guess stops the
     # machine.
     resident, refresh = taken(p, f)
@@ -109,10 +117,10 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "w.video": video * inv,
         "s.halving": np.where(inner > 0.0, by_fill * f["halvings"], zero),
         "w.slope": turn * slope,
-        "s.tail": tail
-        * fills
-        * ((1.0 - missed) * f["hit_rest"] * hit_scale + read * f["mem_rest"] * mem_scale)
-        * inv,
+        "s.tail": by_tail,
+        "c.tail": by_tail,
+        "s.deeper": -turn * f["halvings"],
+        "k.look": fills * read * look * mem_scale * inv,
         "s.rows": by_rows,
         "s.near": by_rows * (1.0 - outer),
         "w.alloc": fills * allocated * (mem + back + back2) * inv,
@@ -125,7 +133,7 @@ def log_time(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, dict[str,
         "s.expose": stores.by_load * inv,
         "s.behind": stores.behind * inv,
         "s.drained": np.where(wb > 0.0, stores.behind * inv, zero),
-        "s.feed": video / (1.0 + fed) * inv,
+        "s.feed": video * (steep - 1.0) * inv,
         "s.refresh": refresh / (1.0 - away),
         "b.refresh": refresh / (1.0 - away),
         "s.misses": np.where(wb > 0.0, by_leaving, zero),
@@ -170,6 +178,27 @@ def _with_shared(p: Mapping[str, Arr]) -> Mapping[str, Arr]:
     return out
 
 
+def slower(a: Arr, b: Arr) -> tuple[Arr, Arr]:
+    """The larger of two times, smoothly, and its derivative by the first, in logs; the rest is the other's."""
+    # A state without a display is nothing to be slow at.
+    a, b = np.maximum(a, 1e-12), np.maximum(b, 1e-12)
+    half = 0.5 * (a - b)
+    root = np.sqrt(half * half + BOTH * a * b)
+    out = 0.5 * (a + b) + root
+    return out, a * (0.5 + 0.5 * (half + BOTH * b) / root) / out
+
+
+def waited(pace: Arr, depth: Arr) -> tuple[Arr, Arr]:
+    """What shows of a posted access whose bus and card take ``pace`` times what lies between two of them, in units of
+    that, behind a buffer of ``depth`` entries: all beyond one when the bus is behind, hardly any when it is not; and
+    the derivative of its log by that of the pace."""
+    half, some = 0.5 * (pace - 1.0), CLUSTERED / depth
+    root = np.sqrt(half * half + some * pace)
+    # The same as half + root, without taking nearly equal numbers from each other.
+    shown = np.where(half > 0.0, half + root, some * pace / (root - np.minimum(half, 0.0)))
+    return shown, pace * (0.5 + 0.5 * (half + some) / root) / shown
+
+
 def taken(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> tuple[Arr, Arr]:
     """Shares of all time that interrupts, with the resident programs behind them, and refresh take."""
     ticks = np.exp(p["w.ticks"]) * (f["ticks"] + np.exp(p["s.resident"]) * f["resident"])
@@ -191,15 +220,15 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     rate = np.where(inner > 0.0, p["w.fills"] + p["s.halving"] * f["halvings"], p["w.refs"])
     fills = np.exp(rate + f["log_rate"] + p["c.fetch"])
     allocated = np.exp(p["w.alloc"]) * f["alloc"]
-    x = np.exp(p["w.slope"]) * f["logit_miss"] + (p["w.shift"] + p["b.curve"])
+    x = np.exp(p["w.slope"]) * f["logit_miss"] + (p["w.shift"] + p["b.curve"]) - p["s.deeper"] * f["halvings"]
     x = x + (1.0 - inner) * (p["s.outer"] + p["b.outer"])
     top, marked = 1.0 / (1.0 + np.exp(-p["w.top"])), 1.0 / (1.0 + np.exp(-p["k.marked"]))
     past = top * (f["beyond"] + marked * (f["beyond_marked"] - f["beyond"]))
     missed = 1.0 - outer * (1.0 - past) / (1.0 + np.exp(x))
-    tail = np.exp(p["s.tail"])
+    tail = np.exp(p["s.tail"] + p["c.tail"])
     hit = (f["hit_lead"] + tail * f["hit_rest"]) * (np.exp(p["b.cache"] + p["c.reach"]) / f["f_l2"])
     rows = np.exp(p["s.rows"]) * np.where(f["outer"] > 0.0, 1.0, np.exp(p["s.near"])) * f["mem_rows"]
-    mem = f["mem_lead"] + tail * f["mem_rest"] + rows
+    mem = f["mem_lead"] + tail * f["mem_rest"] + rows + np.exp(p["k.look"]) * outer
     mem = (mem + np.exp(p["s.bare"]) * f["mem_bare"]) * np.exp(p["b.memory"]) / f["f_mem"]
     mem = mem * np.where(inner > 0.0, 1.0, np.exp(p["b.bare"]))
     through = np.exp(p["s.through"] + p["k.through"])
@@ -212,11 +241,11 @@ def log_time_only(p: Mapping[str, Arr], f: Mapping[str, Arr]) -> Arr:
     back = back + np.exp(p["b.dirty"]) * (missed + allocated) * f["victim2"] / f["f_mem"] * outer
     back = np.exp(p["w.dirty"]) * back
     spared, merged = (np.where(f["combined"] > 0.0, np.exp(p[n]), 1.0) for n in ("s.combine", "s.merge"))
-    on_bus = np.power(f["video"] * spared * np.exp(p["b.video"]), SLOWER)
-    in_card = np.power(f["video_fixed"] * merged * np.exp(p["d.card"]), SLOWER)
-    pace = np.power(on_bus + in_card, 1.0 / SLOWER)
-    fed = np.exp(p["s.feed"]) * pace * f["f_core"] / clocks
-    shown = np.exp(p["w.video"]) * pace * fed / (1.0 + fed)
+    pace = slower(
+        f["video"] * spared * np.exp(p["b.video"]), f["video_fixed"] * merged * np.exp(p["d.card"])
+    )[0]
+    feed = np.exp(-p["s.feed"]) * clocks / f["f_core"]
+    shown = np.exp(p["w.video"]) * feed * waited(pace / feed, f["video_depth"])[0]
     total = (
         clocks / f["f_core"]
         + fills * ((1.0 - missed) * hit + (missed + allocated) * mem + back)

@@ -98,7 +98,7 @@ def memory_clocks(
     """A line from memory on a page hit, and where the clocks come from. ``looked``: a second level is asked
     first. ``kept``: memory is what it was, so that a sweep of the board counts."""
     cost = group("geometry", "cost")
-    more = cost["look"] if looked else 0.0
+    more = math.exp(prior("k", "look").centre) if looked else 0.0
     if setup.state.value("ram_type") == "sdram" or setup.state.value("cas") is not None:
         cas = float(setup.state.value("cas") or cost["cas"])
         total = cost["sdram_controller"] + cas + (0 if single else 3)
