@@ -25,7 +25,7 @@ from leadoff.forecast.terms import Arr
 from leadoff.forecast.unknowns import combinations
 from leadoff.record.runs import Workload
 
-MODEL = "joint 6"
+MODEL = "joint 7"
 """Name and version of the score model, kept in sealed forecasts."""
 
 
