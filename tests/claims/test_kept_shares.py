@@ -18,7 +18,7 @@ HERE = Path(__file__).parent
     ("file", "least", "share"),
     [
         ("drilled_trials.toml", 850, 0.88),
-        ("drilled_scores.toml", 670, 0.9),
+        ("drilled_scores.toml", 1120, 0.9),
         ("drilled_effects.toml", 270, 0.9),
         ("strangers.toml", 896, 0.82),
         ("writers.toml", 832, 0.9),

@@ -33,11 +33,12 @@ _ALL_BUT = re.compile(rf"\b{_ALL}[^{{}}]{{0,24}} {_BUT} {_NAME}|\b{_BUT} {_NAME}
 _COUNTED = re.compile(
     r"\{(?P<n>n\d+)\} (?:of (?:the |my |these |those |all )*(?:lot|boards?|machines?|five|them|\{n\d+\})|"
     r"(?:different )?(?:boards?|machines?))\b|\b(?P<w>two|three|four) (?:boards|machines|of (?:the|my|them))\b|"
-    r"\b(?:only|just|exactly) (?P<one>one|a single) (?:board|machine|of (?:the|my|them))\b"
+    r"\b(?:only|just|exactly|no more than|at most|at least|not more than|no fewer than|more than) "
+    r"(?P<one>one|a single) "
+    r"(?:board|machine|of (?:the|my|them))\b|\b(?P<lone>one|a single) (?:board|machine) (?:only|alone)\b"
 )
-_MORE = re.compile(
-    r"\b(?:at least|no fewer than|no less than|at most|up to|more than|fewer than|less than)\b"
-)
+_AT_LEAST = re.compile(r"\b(?:at least|no fewer than|no less than|not fewer than|not less than)\b")
+_AT_MOST = re.compile(r"\b(?:at (?:the )?most|no more than|not more than|up to)\b")
 _STAYS = re.compile(
     r"\b(?:stays?|stayed|remain\w*|keeps?|kept|always|consistently|whatever|throughout|every time)\b"
 )
@@ -49,8 +50,8 @@ _HARMLESS = re.compile(r"\bnot (?:only|even|just)\b")
 
 
 class Split(msgspec.Struct, frozen=True, kw_only=True):
-    """What is claimed: ``way`` is ``only`` (these and no other), ``all_but`` (every other and not these) or
-    ``count`` (so many)."""
+    """What is claimed: ``way`` is ``only`` (these and no other), ``all_but`` (every other and not these), ``count``
+    (so many), ``least`` or ``most`` (so many or more, or fewer)."""
 
     way: str
     boards: tuple[str, ...] = ()
@@ -67,7 +68,7 @@ def lone(talk: Talk) -> Reading | None:
     if hears_raw(talk, "causes", "seals", "reported", "supposes") or hears(talk, "record"):
         return None
     split, spare = _split(talk)
-    if split is None or _MORE.search(said.low):
+    if split is None:
         return None
     signs = [s for s in said.signs("n") if s != spare]
     if len(signs) != 1 or said.num(signs[0]).kind not in SCORES:
@@ -80,8 +81,8 @@ def lone(talk: Talk) -> Reading | None:
     works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), [asked[0].num])
     if len(works) != 1 or not fits_unit(ev, works[0], asked[0].num):
         return None
-    none = re.search(rf"\b{_NO}\b", said.low) is not None
-    denied = asked[0].denied and not none
+    none = re.search(rf"\b{_NO}\b", _AT_MOST.sub(" ", said.low)) is not None
+    denied = asked[0].denied and not none and not _AT_MOST.search(said.low)
     good = (asked[0].way != "below") == (ev.ledger.workloads[works[0]].direction is Direction.HIGHER)
     some = good and not _STAYS.search(said.low)
     found = [_judged(ev, works[0], asked[0], split, some=s, denied=denied) for s in (some, not some)]
@@ -113,10 +114,15 @@ def able(talk: Talk) -> Reading | None:
     """How many boards have a score in a workload, or have none; ``None`` where that is not counted."""
     said, ev = talk.said, talk.evidence
     m = _HOW_MANY.search(said.low)
-    works = list(dict.fromkeys(said.workloads))
+    works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
     if m is None or talk.asks or len(works) != 1 or said.signs("bkgsrdfou") or said.gone or said.seals:
         return None
-    if _MORE.search(said.low) or tried(talk) or hears_raw(talk, "causes", "reported", "seals", "compares"):
+    if (
+        _AT_LEAST.search(said.low)
+        or _AT_MOST.search(said.low)
+        or tried(talk)
+        or hears_raw(talk, "causes", "reported", "seals", "compares")
+    ):
         return None
     count = m["n"] or m["m"] or m["k"] or m["n2"] or m["n3"]
     whole = m["of"] or m["of2"]
@@ -147,11 +153,23 @@ def _split(talk: Talk) -> tuple[Split | None, str]:
         return Split(way="only", boards=boards), ""
     if not boards and (m := _COUNTED.search(low)):
         n = talk.said.num(m["n"]) if m["n"] else None
-        if n is not None and (n.mod or n.value != int(n.value) or not 1 <= n.value <= MOST):
+        if n is not None and (n.value != int(n.value) or not 1 <= n.value <= MOST):
             return None, ""
-        count = 1 if m["one"] else _SMALL[m["w"]] if m["w"] else int(n.value) if n else 0
-        return Split(way="count", count=count), m["n"] or ""
+        count = 1 if m["one"] or m["lone"] else _SMALL[m["w"]] if m["w"] else int(n.value) if n else 0
+        way, more = _how_many(n.text if n else low[: m.end()], n.mod if n else "")
+        return Split(way=way, count=count + more), m["n"] or ""
     return None, ""
+
+
+def _how_many(text: str, mod: str) -> tuple[str, int]:
+    """Whether a number of boards is the least, the most or all there are; ``more than two`` is three or more."""
+    if _AT_LEAST.search(text):
+        return "least", 0
+    if _AT_MOST.search(text):
+        return "most", 0
+    if mod == "over" or re.search(r"\bmore than (?:one|a single)\b", text):
+        return "least", 1
+    return ("most", -1) if mod == "under" else ("count", 0)
 
 
 def _judged(
@@ -172,6 +190,10 @@ def _judged(
         good = set(there) == set(split.boards)
     elif split.way == "all_but":
         good = there == others
+    elif split.way == "least":
+        good = len(there) >= split.count
+    elif split.way == "most":
+        good = len(there) <= split.count
     else:
         good = len(there) == split.count
     verdict = V.SUPPORTED if good else V.CONTRADICTED

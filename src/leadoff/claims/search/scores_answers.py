@@ -7,6 +7,7 @@ import re
 import msgspec
 
 from leadoff.claims.rows import constant
+from leadoff.claims.search.scores_asked import framed_question
 from leadoff.claims.search.scores_figures import agreed
 from leadoff.claims.search.scores_place import Here, boards_of, places
 from leadoff.claims.search.scores_ranks import of_place, rank_of
@@ -24,7 +25,7 @@ def answers(talk: Talk) -> Reading | None:
     boards = boards_of(said)
     if len(boards) != 1 or not talk.before or said.signs("kwgsrdfonu") or said.gone or said.seals:
         return None
-    asked = talk.before[-1]
+    asked = framed_question(talk)
     if (
         (boards_of(asked) and not asked.signs("k"))
         or asked.signs("snrdfou")

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from leadoff.claims.search.scores_place import Here, Place, workload_choices
-from leadoff.claims.search.scores_words import hears, hears_raw, strange, tried
+from leadoff.claims.search.scores_words import classes, hears, hears_raw, strange, tried, words
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.reading import Said
@@ -33,7 +33,8 @@ _OUT = re.compile(
 )
 _BEFORE = (
     r"(?:faster|quicker|swifter|speedier|better)\b[^{}]*(?:\{w\d+\}[^{}]*)?than|beats?|beat|ahead of|"
-    r"in front of|outruns?|before|above"
+    r"in front of|outruns?|before|above|leaves? behind|left behind|keeps? behind|outpaces?|outdoes|"
+    r"can beat|overtakes?"
 )
 _AFTER = r"(?:slower|worse|weaker)\b[^{}]*(?:\{w\d+\}[^{}]*)?than|behind"
 _RELATION = re.compile(rf"\b(?:(?P<before>{_BEFORE})|(?P<after>{_AFTER})) (?P<whom>{_THE}\{{b\d+\}}|{_ALL})")
@@ -48,6 +49,22 @@ _BEFORE_IT = re.compile(
     rf"(?P<t>\{{b\d+\}}) has (?:only|just|nobody but|none but|no board but) (?P<who>{_LIST}) (?:in front of|"
     rf"ahead of|before|above) it\b"
 )
+_ONLY_THAT = re.compile(
+    rf"\bonly (?:other )?(?:board|machine|one|rival|thing)s? (?:that |which )?{_THE}\{{(?P<t>b\d+)\}} "
+    rf"(?:ever |really |actually )?"
+    rf"(?:(?P<before>{_BEFORE}|is (?:faster|quicker) than)|(?P<after>loses to|lost to|trails|is "
+    rf"(?:slower than|behind|beaten by)|"
+    rf"has to let pass|cannot beat|can not beat))\b"
+)
+"""``the only board that this one leaves behind``."""
+_PAST_SO_MANY = re.compile(
+    rf"\{{(?P<t>b\d+)\}} (?:is |was |stays |comes |finishes )?(?:only |just |exactly "
+    rf")?(?:(?P<before>{_BEFORE})|(?P<after>{_AFTER}))"
+    r" (?:than )?(?:only |just |exactly )?(?:(?P<w>one|a single)|\{(?P<n>n\d+)\}|(?P<few>two|three|four)) "
+    r"(?:of (?:the |my |them |its )*(?:other )?)?(?:boards?|machines?|others)?(?= |$)"
+)
+"""``slower than two boards``."""
+_FEW = {"two": 2, "three": 3, "four": 4}
 _COUNT = re.compile(
     r"\b(?P<w>one|a single|\{(?P<n>n\d+)\}) (?:of (?:the |my |these |them )*(?:lot|boards|machines|others)?|"
     r"(?:other )?"
@@ -72,6 +89,8 @@ def apart(talk: Talk) -> Reading | None:
         if not (whole and sole and len(works) == 1) or said.signs("n"):
             return None
         return _judged(talk, works[0], _named(said, beaten["t"])[0], ahead=True, who=who, count=None)
+    if (r := _only_that(talk) or _past_so_many(talk)) is not None:
+        return r
     relation = _RELATION.search(said.low)
     works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
     if relation is None or len(works) != 1 or re.search(r"\bnot\b", said.low):
@@ -94,20 +113,51 @@ def apart(talk: Talk) -> Reading | None:
     return None
 
 
+def _only_that(talk: Talk) -> Reading | None:
+    said = talk.said
+    m = _ONLY_THAT.search(said.low)
+    works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
+    boards = tuple(dict.fromkeys(said.boards))
+    if m is None or len(works) != 1 or len(boards) != 2 or said.signs("n") or re.search(r"\bnot\b", said.low):
+        return None
+    target = said.boards[int(m["t"][1:])]
+    who = tuple(b for b in boards if b != target)
+    return _judged(talk, works[0], target, m["after"] is not None, who=who, count=None)
+
+
+def _past_so_many(talk: Talk) -> Reading | None:
+    said = talk.said
+    m = _PAST_SO_MANY.search(said.low)
+    works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
+    if m is None or len(works) != 1 or len(set(said.boards)) != 1 or re.search(r"\bnot\b", said.low):
+        return None
+    n = said.num(m["n"]) if m["n"] else None
+    if set(said.signs("n")) - {m["n"]} or (
+        n is not None and (n.mod or n.unit or n.places or n.kind not in ("bare", "count"))
+    ):
+        return None
+    count = int(n.value) if n else _FEW[m["few"]] if m["few"] else 1
+    if count > len(talk.evidence.ledger.boards):
+        return None
+    return _judged(talk, works[0], said.boards[0], m["after"] is not None, who=(), count=count)
+
+
 _AFTER_IT = re.compile(
-    rf"\b(?:(?:next |right |straight |directly |just |immediately )?(?:after|"
+    rf"(?:\b(?:next |right |straight |directly |just |immediately )?(?:after|"
     rf"behind) {_THE}\{{(?P<a>b\d+)\}}(?:[^{{}}]|\{{[nw]\d+\}})*\b"
     rf"(?:comes?|came|follows?|is next|is|you (?:will )?find|we find|sits|stands|"
     rf"there is) {_THE}\{{(?P<b>b\d+)\}}|\{{(?P<d>b\d+)\}}(?:[^{{}}]|"
     rf"\{{[nw]\d+\}})* (?:next|right|straight|directly|"
-    rf"immediately) (?:after|behind|below) {_THE}\{{(?P<c>b\d+)\}})"
+    rf"immediately) (?:after|behind|below) {_THE}\{{(?P<c>b\d+)\}}|\{{(?P<e>b\d+)\}}(?:[^{{}}]|"
+    rf"\{{[nw]\d+\}})*\bfollowed "
+    rf"(?:[\w-]+ ){{0,5}}by {_THE}\{{(?P<f>b\d+)\}})"
 )
 
 
 _NONE_BETWEEN = re.compile(
     rf"\b(?:nobody|no one|no board|nothing|"
     rf"none)\b[^{{}}]*\bbetween {_THE}\{{(?P<a>b\d+)\}} and {_THE}\{{(?P<b>b\d+)\}}"
-    r"(?P<c>)(?P<d>)"
+    r"(?P<c>)(?P<d>)(?P<e>)(?P<f>)"
 )
 
 
@@ -119,7 +169,9 @@ def _next(talk: Talk) -> Reading | None:
     works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
     if m is None or len(works) != 1 or len(said.signs("b")) != 2:
         return None
-    one, two = (said.boards[int(s[1:])] for s in ((m["a"], m["b"]) if m["a"] else (m["c"], m["d"])))
+    first = m["a"] or m["e"]
+    pair = (first, m["b"] or m["f"]) if first else (m["c"], m["d"])
+    one, two = (said.boards[int(s[1:])] for s in pair)
     best = {b: ev.best(c) for b in ev.ledger.boards if (c := ev.cells(works[0], [b]))}
     signs = said.signs("n")
     if (
@@ -128,7 +180,7 @@ def _next(talk: Talk) -> Reading | None:
         or any(said.num(s).kind not in ("bare", "value") for s in signs)
     ):
         return None
-    whose = (one, two) if len(signs) == 2 and m["a"] else (two, one) if len(signs) == 2 else (two,)
+    whose = (one, two) if len(signs) == 2 and first else (two, one) if len(signs) == 2 else (two,)
     right = all(
         any(reads(c, said.num(s)) for c in ev.cells(works[0], [b]))
         for s, b in zip(signs, whose, strict=False)
@@ -144,6 +196,8 @@ def _next(talk: Talk) -> Reading | None:
         and _clear(weigh(ev, best[one], c, works[0])) > 0
         and _clear(weigh(ev, c, best[two], works[0])) > 0
     ]
+    if m["e"] and _asked_for_first(talk):
+        between += [b for b, c in best.items() if b != one and _clear(weigh(ev, best[one], c, works[0])) < 0]
     if step.pair is None:
         verdict = V.NOT_COMPARABLE
     elif _clear(step) < 0 or between or not right:
@@ -153,6 +207,12 @@ def _next(talk: Talk) -> Reading | None:
     text = f"{in_figures(step, ev)}; between them: {', '.join(between) or 'none'}"
     finding = Finding(verdict=verdict, why=text, refs=step.refs, boards=(one, two), true=text)
     return Reading(finding=finding, sure=verdict is not V.SUPPORTED or not strange(talk))
+
+
+def _asked_for_first(talk: Talk) -> bool:
+    """Whether the best was asked for just before."""
+    asked = talk.before[-1].low if talk.before else ""
+    return bool(set(words(asked)) & classes()["best"])
 
 
 def _clear(p: Weighed) -> int:

@@ -6,7 +6,7 @@ import re
 
 import msgspec
 
-from leadoff.claims.search.scores_frame import names_in
+from leadoff.claims.search.scores_frame import names_in, turned
 from leadoff.claims.search.scores_place import boards_of
 from leadoff.claims.search.scores_ranks import rank_of
 from leadoff.claims.search.scores_words import is_in, words
@@ -31,7 +31,7 @@ def in_full(talk: Talk) -> Talk | None:
     said = talk.said
     if not talk.before or talk.asks or rank_of(talk) is not None or not said.signs("bn"):
         return None
-    question = talk.before[-1]
+    question = framed_question(talk)
     text = question.plain.text.strip()
     asked = text.endswith("?")
     if not asked and (not _TOPIC.match(text) or boards_of(question) or question.signs("n")):
@@ -39,13 +39,21 @@ def in_full(talk: Talk) -> Talk | None:
     rest = (_WHO.sub("", text, count=1) if asked else text).strip(" ?.!:,")
     if not rest or question.signs("snrdfou") or any(is_in(w, "denials") for w in words(question.low)):
         return None
-    if rank_of(msgspec.structs.replace(talk, said=question)) is None or not _short(said):
+    twice = bool(said.signs("w")) and bool(question.signs("w"))
+    if rank_of(msgspec.structs.replace(talk, said=question)) is None or twice or not _short(said):
         return None
     whole = f"{talk.text.rstrip(' .!')}, {rest}"
     read = said_of(whole, talk.evidence, names_in(talk.evidence))
     return msgspec.structs.replace(talk, text=whole, said=read, before=talk.before[:-1])
 
 
+def framed_question(talk: Talk) -> Said:
+    """What was said just before, its ways of speech in one spelling each."""
+    said = talk.before[-1]
+    text = turned(said.plain.text)
+    return said if text == said.plain.text else said_of(text, talk.evidence, names_in(talk.evidence))
+
+
 def _short(said: Said) -> bool:
     """An answer names one board or one figure and little beside it."""
-    return len(set(boards_of(said))) <= 1 and len(said.signs("n")) <= 1 and not said.signs("kwdfrou")
+    return len(set(boards_of(said))) <= 1 and len(said.signs("n")) <= 1 and not said.signs("kdfrou")

@@ -31,6 +31,8 @@ _REACH = re.compile(
     r"makes? it to) "
     r"(?:about |the )?$"
 )
+_NEEDS = re.compile(r"\b(?:needs?|needed|takes?|took|wants?|asks? for) (?:as much as |even |a |the )*$")
+"""``neither needs half a minute``: not so long and not longer."""
 _INCLUSIVE = re.compile(r"\b(?:least|most|no (?:more|less|fewer)|minimum|maximum|or (?:more|less|better))\b")
 """The figure itself is within the bound."""
 NEAR = int(constant("bound_reach"))
@@ -177,6 +179,9 @@ def _one(said: Said, sign: str) -> Asked:
             way = "below"
         elif any(is_in(w, "above") and (w not in _WEAK or denied) for w in near):
             way = "above"
+    if way == "is" and denied and n.unit == "s" and _NEEDS.search(said.low[:at]):
+        way = "above"
+        n = msgspec.structs.replace(n, text=f"at least {n.text}")
     if way == "is" and n.unit != "s" and _REACH.search(said.low[:at]):
         way = "reach"
     only = _ONLY.search(_clause(said, at)) is not None
@@ -234,8 +239,16 @@ def _clause(said: Said, at: int) -> str:
     return re.split(r" , | and (?!a half)", said.low[:at])[-1]
 
 
+_PASSES = re.compile(
+    r"(?<=[a-z}] )(?:over|in|on|of|for) (?:the |all |all of the |these |those |its )*\{n\d+\}|"
+    r"(?:\b(?:the|a|an|one|every|each|both|all|these|those|my|its|last|first|second|third|next|other|final|same|single|either)|"
+    r"\{[nw]\d+\}(?:'s)?) (?:\w+ )?pass(?:es)?\b|^ over \{n\d+\}"
+)
+"""``both passes``, ``over three passes``: how often it was read, and no bound."""
+
+
 def _near(said: Said, at: int) -> list[str]:
-    clause = re.sub(r"\{[a-z]\d+\}", " ", _clause(said, at))
+    clause = re.sub(r"\{[a-z]\d+\}", " ", _PASSES.sub(" ", _clause(said, at)))
     return words(clause)[-NEAR:]
 
 
@@ -254,13 +267,15 @@ _NO = re.compile(
 
 
 _SETTINGS = re.compile(
-    r"\b(?:both|all)(?: of)?(?: the| its)?(?: memory| cache)? (?:wait|timing|latenc|delay|cache)\w*"
+    r"\b(?:both|all)(?: of)?(?: the| its)?(?: memory| cache)? (?:wait|timing|latenc|delay|cache)\w*|"
+    r"(?:\bwait\w*(?: states?)?|\bone|\bzero|\bnone|\{s\d+\}) (?:on|for|in|at) (?:each|both|either|all)"
+    r"(?: of (?:them|the two)| counts| sides)?\b"
 )
 
 
 def over_all(talk: Talk) -> bool:
     """Whether every score is spoken of. Both waits, both timings are settings of one state."""
-    heard = (*words(talk.said.low), *words(_SETTINGS.sub(" ", talk.text.lower())))
+    heard = (*words(_SETTINGS.sub(" ", talk.said.low)), *words(_SETTINGS.sub(" ", talk.text.lower())))
     if re.search(r"\b(?:my|the|our|these|those) \{n\d+\} (?:boards|machines)\b", talk.said.low):
         return True
     return any(w in classes()["each"] for w in heard) or _NO.search(talk.said.low) is not None

@@ -9,24 +9,18 @@ import msgspec
 
 from leadoff.claims.rows import constant
 from leadoff.claims.search.scores_bounds import Asked, asked_in, over_all
+from leadoff.claims.search.scores_only import only_figures
 from leadoff.claims.search.scores_place import Here, Place, boards_of, clocks_said, places, shared_out
 from leadoff.claims.search.scores_repeats import came_so_often, repeats_in
 from leadoff.claims.search.scores_unknown import SCORES, unknown_workload
 from leadoff.claims.search.scores_words import (
-    OUTDONE,
-    alone,
-    compares,
     excepts,
     hears,
     hears_raw,
-    is_in,
     strange,
     supposed,
-    tried,
-    words,
 )
 from leadoff.claims.search.talk import Reading, Talk
-from leadoff.claims.spoken.cues import extremes
 from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.evidence import Evidence, as_figure, reads
 from leadoff.claims.spoken.values import Finding, Verdict, Want, weakest
@@ -40,46 +34,13 @@ _COUNT = re.compile(
 )
 
 
-_SOONER = re.compile(
-    r"^\{n\d+\} (?:frames |fps |seconds |lines )?(?:sooner|earlier|faster|quicker|shorter|longer|slower|later|more|"
-    r"fewer|less|better|worse|higher|lower|ahead|behind|apart|off|in front|in hand|to spare|down|up|in it)\b"
-)
-"""A difference: so many seconds sooner."""
-_SET_AGAINST = re.compile(
-    r"(?=.*\b(?:more|less|fewer|extra)\b).*\{n\d+\} (?:against|versus|vs) (?:the |its |a )?\{n\d+\}|"
-    r"\{[bgsw]\d+\} (?:under|over|above|below|past|behind|before|after|against|to|in front of) "
-    r"(?:the |my )?\{[bg]\d+\}|"
-    r"\ball (?:of )?(?:it|that|this|from|down to)\b(?! (?:book|house|bench|fleet|time|while|year))|"
-    r"\b(?:purely|entirely|solely|down to|comes? from|came from)\b"
-)
-"""Two things against each other, or what made the one out of the other, without a word that says so alone."""
-
-
-_HALF = re.compile(r"\bbetween (?:about |some )?\{n\d+\}(?! (?:\w+ )?(?:and|to|or)\b)")
-"""One end of a range whose other end is elsewhere."""
 _THEM_ALL = re.compile(r"\b(?:scores|readings|figures|results|numbers|times|rates)\b")
 
 
 def figures(talk: Talk) -> Reading | None:
     """What the book says to the figures of a sentence; ``None`` where it says more than figures."""
     said, ev = talk.said, talk.evidence
-    if compares(talk) or hears(talk, "causes", "seals") or hears_raw(talk, "causes", "seals", "reported"):
-        return None
-    if _SET_AGAINST.search(said.low) or (not boards_of(said) and _sealed_before(talk)):
-        return None
-    if (
-        _HALF.search(said.low)
-        or extremes(said.low)
-        or any(_SOONER.search(said.low[said.at(s) :]) for s in said.signs("n"))
-    ):
-        return None
-    if OUTDONE.search(said.low) or re.search(r"\{n\d+\} to (?:one|1)\b", said.low):
-        return None
-    if tried(talk) or alone(talk) or hears(talk, "best", "worst", "highest", "lowest", "record"):
-        return None
-    if said.strangers or said.gone or said.seals or said.oddities or talk.asks:
-        return None
-    if said.dates and (len(said.dates) > 1 or not _ON_DAY.search(said.low)):
+    if not only_figures(talk):
         return None
     again = repeats_in(talk)
     numbers = [
@@ -91,8 +52,10 @@ def figures(talk: Talk) -> Reading | None:
         return None
     if any(_COUNT.search(said.low[said.at(s) + len(s) + 2 :]) or _counts(talk, s) for s in numbers):
         return None
-    if len(said.runs) > 1 or (not said.workloads and hears_raw(talk, "tests")):
+    if len(said.runs) > 1:
         return None
+    if not said.workloads and hears_raw(talk, "tests"):
+        return _no_such_work(talk)
     boards = boards_of(said)
     sure, may = clocks_said(said, ev, boards)
     found: list[tuple[Place, Finding]] = []
@@ -101,9 +64,13 @@ def figures(talk: Talk) -> Reading | None:
     if not found:
         return None
     found_one = agreed(talk, found, exact=_exact(talk, numbers))
-    if found_one.finding.verdict is not V.SUPPORTED and (name := unknown_workload(talk)):
-        return Reading(finding=Finding(verdict=V.NOT_FOUND, why=f"no workload {name} in the book"), sure=True)
-    return found_one
+    return found_one if found_one.finding.verdict is V.SUPPORTED else _no_such_work(talk) or found_one
+
+
+def _no_such_work(talk: Talk) -> Reading | None:
+    name = unknown_workload(talk)
+    why = f"no workload {name} in the book"
+    return Reading(finding=Finding(verdict=V.NOT_FOUND, why=why), sure=True) if name else None
 
 
 def _counts(talk: Talk, sign: str) -> bool:
@@ -113,11 +80,6 @@ def _counts(talk: Talk, sign: str) -> bool:
     works = talk.said.workloads or list(talk.evidence.ledger.workloads)
     read = [r.value for w in works for t in talk.evidence.ledger.of(w) for r in t.readings]
     return small and not any(as_figure(v, n) for v in read)
-
-
-_ON_DAY = re.compile(
-    r"^(?!.*\b(?:since|before|after|until|till|by|from|between|throughout|than|only|then)\b)"
-)
 
 
 def _on_day(talk: Talk, found: Sequence[Place]) -> list[Place]:
@@ -164,13 +126,6 @@ _OTHER_SUBJECT = re.compile(
 def _two_subjects(talk: Talk) -> bool:
     """Whether a figure may belong to somebody who is spoken of without a name: ``where the little one has``."""
     return len(talk.said.signs("n")) > 1 and _OTHER_SUBJECT.search(talk.said.low) is not None
-
-
-def _sealed_before(talk: Talk) -> bool:
-    """Whether a forecast was spoken of just before: a figure may be its own."""
-    return bool(talk.before) and (
-        bool(talk.before[-1].seals) or any(is_in(w, "seals") for w in words(talk.before[-1].low))
-    )
 
 
 def _in_one_way(

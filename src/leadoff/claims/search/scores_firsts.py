@@ -18,12 +18,14 @@ V = Verdict
 
 class Rank(msgspec.Struct, frozen=True, kw_only=True):
     """What is claimed. ``end``: best, worst, highest, lowest; ``nth``: the place counted from that end; ``record``:
-    a word that asks for a soaked state; ``readings``: the figure itself is spoken of, not who made it."""
+    a word that asks for a soaked state; ``readings``: the figure itself is spoken of, not who made it; ``among``: the
+    boards that are left where some were left out."""
 
     end: str
     nth: int = 1
     record: bool = False
     readings: bool = False
+    among: tuple[str, ...] = ()
 
 
 class Contest(msgspec.Struct, frozen=True, kw_only=True):
@@ -77,6 +79,25 @@ def nobody_reads(ev: Evidence, rank: Rank, place: Place, own: bool, group: tuple
     text = f"{w}: " + ", ".join(f"{name(c)} {c.mean.value:.4g}" for c in best)
     refs = tuple(dict.fromkeys(r for c in best for r in c.mean.runs))
     return Finding(verdict=V.CONTRADICTED, why=text, refs=refs, boards=tuple(boards), true=text)
+
+
+def unread(ev: Evidence, place: Place) -> Finding | None:
+    """One board that is given a place where it has no score: it cannot run there, or never was run."""
+    w = place.workload
+    if w is None or len(place.boards) != 1 or place.cells(ev):
+        return None
+    board = place.boards[0]
+    shown = ev.undefined(w, board)
+    state = " ".join(x.text for x in place.wants)
+    if any(t.workload == w for t in ev.trials(place.boards, place.wants)) and not shown:
+        return None  # it failed there
+    why = (
+        f"{w} cannot run on {board}"
+        if shown
+        else f"{board}: {w} was never run{f' at {state}' if state else ''}"
+    )
+    verdict = V.NOT_COMPARABLE if shown else V.UNTESTED
+    return Finding(verdict=verdict, why=why, refs=tuple(t.number for t in shown), boards=(board,), true=why)
 
 
 def placed(ev: Evidence, rank: Rank, c: Contest) -> Finding | None:

@@ -49,6 +49,13 @@ def _turns() -> list[tuple[re.Pattern[str], str]]:
     return [(re.compile(form, re.I), words) for form, words in table("scores_words")["turns"]["rows"]]
 
 
+def turned(text: str) -> str:
+    """Ways of speech in one spelling each."""
+    for form, words in _turns():
+        text = form.sub(words, text)
+    return text
+
+
 def _as_workload(text: str, workloads: tuple[str, ...]) -> str:
     """``traced the rays`` of a workload that is called ray trace."""
     for name in workloads:
@@ -75,10 +82,8 @@ def framed(talk: Talk) -> Talk:
             text = m["rest"]
     for _ in range(2):
         text = _ANSWER.sub("", text)
-    text = _sayings().sub(" ", text)
-    text = _as_workload(text, tuple(talk.evidence.ledger.workloads))
-    for form, words in _turns():
-        text = form.sub(words, text)
+    text = _sayings().sub(" ", turned(text))
+    text = turned(_as_workload(text, tuple(talk.evidence.ledger.workloads)))
     text = re.sub(r"\s+", " ", re.sub(r"\s+([,.!;])", r"\1", text)).strip(" ,")
     if text == talk.text or not re.search(r"\w", text):
         return talk

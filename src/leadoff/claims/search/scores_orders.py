@@ -29,15 +29,16 @@ from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.spoken.weigh import Weighed, judge, weigh
 from leadoff.claims.standings import Cell
+from leadoff.record.runs import Direction
 
 V = Verdict
 _ORDER = re.compile(
-    r"\b(?:order|rank(?:ing|ings|ed|s)?|sequence|table|league|podium|ladder|descending|ascending|downwards?|"
+    r"\b(?:order|list|standings|hierarchy|rank(?:ing|ings|ed|s)?|sequence|table|league|podium|ladder|descending|ascending|downwards?|"
     r"upwards?|followed|back to front|front to back|from the (?:back|rear|tail|bottom|top|front|head)|"
-    r"follow|top (?:to bottom|\{n\d+\}|three|four|five)|from first to last|"
+    r"follow|top (?:to bottom|three|four|five)|from first to last|"
     r"(?:best|fastest|quickest) to (?:worst|slowest)|(?:worst|slowest) to (?:best|fastest|quickest)|"
     r"pecking|then|in turn|(?:line|sort) (?:them|these|those)(?: up)?|line-?up|"
-    r"(?:fastest|slowest|best|worst|quickest) first)\b|\bfrom the (?:\w+est)\b"
+    r"(?:fastest|slowest|best|worst|quickest) first)\b|\bfrom the (?:\w+est)\b|\btop \{n\d+\}"
 )
 _FROM_LAST = re.compile(
     r"\b(?:from|starting (?:with|at)) the (?:slowest|worst|bottom|last|tail|back|rear)|back to front|slowest to "
@@ -94,7 +95,7 @@ def orders(talk: Talk) -> Reading | None:
     said, ev = talk.said, talk.evidence
     items = _items(said)
     boards = [b for i in items for b in i.boards]
-    if (chained := _chain(talk)) is not None:
+    if (chained := _chain(talk) or _amid(talk)) is not None:
         return chained
     numbered = all(i.place is not None and i.place != _END - 1 for i in items)
     if len(boards) < (2 if numbered else LEAST) or len(set(boards)) != len(boards) or len(items) < 2:
@@ -115,6 +116,10 @@ def orders(talk: Talk) -> Reading | None:
     if any(c is None for c in best.values()):
         return None
     cells = {b: c for b, c in best.items() if c is not None}
+    if all(i.figures for i in row) and not _WHICH_END.search(f"{said.low} {said.plain.low}"):
+        if not all(reads(cells[b], n) for i in row for n in i.figures for b in i.boards):
+            return None
+        row = sorted(items, key=lambda i: i.figures[0].value, reverse=_more_is_better(ev, works[0]))
     found = _judged(ev, works[0], row, cells)
     if numbered:
         found += [f for i in items for b in i.boards if (f := _at_place(ev, works[0], b, i)) is not None]
@@ -162,6 +167,36 @@ def _chain(talk: Talk) -> Reading | None:
     return Reading(finding=worst, sure=worst.verdict is not V.SUPPORTED or not strange(talk))
 
 
+_AMID = re.compile(
+    r"\{(?P<x>b\d+)\} (?:\w+ ){0,3}?(?:between|in between|sandwiched between) (?:the |my "
+    r")?\{(?P<a>b\d+)\} and (?:the |my )?\{(?P<b>b\d+)\}"
+)
+
+
+def _amid(talk: Talk) -> Reading | None:
+    """``the one sits between these two``: after one of them and before the other."""
+    said, ev = talk.said, talk.evidence
+    m = _AMID.search(said.low)
+    works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
+    if m is None or len(works) != 1 or talk.asks or said.signs("nkgsrdfou") or len(said.signs("b")) != 3:
+        return None
+    if tried(talk) or excepts(talk) or any(w in classes()["denials"] for w in words(said.low)):
+        return None
+    x, a, b = (said.boards[int(m[g][1:])] for g in ("x", "a", "b"))
+    best = {n: ev.best(c) for n in (x, a, b) if (c := ev.cells(works[0], [n]))}
+    if len(best) != 3:
+        return None
+    ways = [
+        max(
+            (judge(weigh(ev, best[p], best[q], works[0]), ev, "better", []) for p, q in ((one, x), (x, two))),
+            key=lambda f: _RANK.index(f.verdict),
+        )
+        for one, two in ((a, b), (b, a))
+    ]
+    found = min(ways, key=lambda f: _RANK.index(f.verdict))
+    return Reading(finding=found, sure=found.verdict is not V.SUPPORTED or not strange(talk))
+
+
 def _items(said: Said) -> list[Item]:
     """Boards in the order of the sentence, those that are said to be level together."""
     low = said.low.replace(" per second", "")
@@ -173,6 +208,7 @@ def _items(said: Said) -> list[Item]:
         heads.append(head)
     tails += [low[spots[-1][1] :]] if spots else []
     out: list[Item] = []
+    row = _row_of_figures(said, spots)
     for i, (_, _, sign) in enumerate(spots):
         at = int(sign[1:])
         own = (said.boards[at],) if sign[0] == "b" else said.groups[at]
@@ -182,7 +218,9 @@ def _items(said: Said) -> list[Item]:
             else heads[i]
         )
         around = f"{head} {tails[i]}"
+        around = _TOP_SO_MANY.sub(" ", around)
         figures = tuple(said.num(s) for s in re.findall(r"\{(n\d+)\}", around) if said.num(s).kind in SCORES)
+        figures = (row[i],) if row else figures
         tied = (
             sign[0] == "b"
             and i > 0
@@ -203,9 +241,26 @@ def _items(said: Said) -> list[Item]:
     return out
 
 
+_TOP_SO_MANY = re.compile(r"\b(?:top|first|best|leading|last|bottom|fastest|quickest|slowest) \{n\d+\}")
+_WHICH_END = re.compile(
+    r"\b(?:from|top|bottom|best|worst|fastest|slowest|first|last|ascending|"
+    r"descending|upwards?|downwards?|then)\b"
+)
+
+
+def _row_of_figures(said: Said, spots: Sequence[tuple[int, int, str]]) -> list[Num]:
+    """All the figures in a row and all the boards in a row: one for each, in their order."""
+    signs = [s for s in said.signs("n") if said.num(s).kind in SCORES]
+    if len(signs) != len(spots) or len(spots) < LEAST or len(signs) != len(said.signs("n")):
+        return []
+    at = [said.at(s) for s in signs]
+    apart = max(at) < said.at(spots[0][2]) or min(at) > said.at(spots[-1][2])
+    return [said.num(s) for s in signs] if apart else []
+
+
 def _cut(gap: str) -> tuple[str, str]:
     """What belongs to the board before and to the board behind: they part at a comma or at a word for next."""
-    m = re.search(r" ,| (?:then|followed|before|ahead|next|and|over|in front)\b", gap)
+    m = re.search(r" ,", gap) or re.search(r" (?:then|followed|before|ahead|next|and|over|in front)\b", gap)
     return (gap[: m.start()], gap[m.start() :]) if m else (gap, "")
 
 
@@ -230,6 +285,10 @@ def _in_order(talk: Talk, items: Sequence[Item]) -> list[Item] | None:
     if not down and _FROM_LAST.search(asked):
         down.append(False)
     return list(items) if down in ([], [True], [True, True]) else list(reversed(items))
+
+
+def _more_is_better(ev: Evidence, workload: str) -> bool:
+    return ev.ledger.workloads[workload].direction is Direction.HIGHER
 
 
 def _figures_fit(said: Said, items: Sequence[Item]) -> bool:

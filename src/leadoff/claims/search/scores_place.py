@@ -33,6 +33,10 @@ _AT = re.compile(
     r"just )?$"
 )
 _MAY_BE_AT = re.compile(r"\b(?:to|with|for|from|of|the|a) $|^ ?(?:the |a )?$|, $")
+_BUS_STOOD = re.compile(
+    r"\{(s\d+)\} (?:(?:was|is|stood|sat|ran|stayed|set|running|being|standing|sitting|still) )*(?:at|"
+    r"on|to) (?:a |just )?$"
+)
 _BUS_AFTER = re.compile(r"^ ?(?:on the bus|bus|mhz|megahertz|mhz bus|fsb)\b")
 
 
@@ -135,7 +139,8 @@ def clocks_said(said: Said, ev: Evidence, boards: Sequence[str]) -> tuple[dict[s
         at = said.at(sign)
         head, tail = said.low[:at], said.low[at + len(sign) + 2 :]
         want = Want(n.text, (("clock", "clock", f"{n.value:g}"),))
-        if _BUS_AFTER.search(tail):
+        bus = _BUS_STOOD.search(head)
+        if _BUS_AFTER.search(tail) or (bus and "bus_mhz" in said.want(bus[1]).names):
             sure[sign] = want
         elif not clock_of(ev, boards, n):
             if _AT.search(head) and not n.places and n.value < 150:
@@ -238,14 +243,20 @@ def rigs_heard(talk: Talk, boards: tuple[str, ...]) -> tuple[str, ...]:
     return ()
 
 
-def _by_figures(ev: Evidence, boards: Sequence[str], here: Here, figures: Sequence[Num]) -> list[str]:
-    """The workload that nobody named, where a figure and the card tell it: it was read in that one and no other."""
-    if not (boards and here.rigs and len(figures) == 1 and figures[0].places and not figures[0].mod):
+def _by_figures(
+    ev: Evidence, boards: Sequence[str], wants: Sequence[Want], rigs: Sequence[str], figures: Sequence[Num]
+) -> list[str]:
+    """The workload that nobody named, where a figure and the card or the state tell it: it was read there in that one
+    and no other; or where only one was ever run there with that card."""
+    if len(boards) != 1:
+        return []
+    with_card = [w for w in ev.ledger.workloads if rigs and ev.cells(w, boards, (), rigs)]
+    if len(with_card) == 1 and figures:
+        return with_card
+    if not (wants or rigs) or len(figures) != 1 or not figures[0].places or figures[0].mod:
         return []
     there = [
-        w
-        for w in ev.ledger.workloads
-        if any(reads(c, figures[0]) for c in ev.cells(w, boards, (), here.rigs))
+        w for w in ev.ledger.workloads if any(reads(c, figures[0]) for c in ev.cells(w, boards, wants, rigs))
     ]
     return there if len(there) == 1 else []
 
@@ -255,9 +266,10 @@ def places(talk: Talk, here: Here, figures: Sequence[Num]) -> list[Place]:
     ev = talk.evidence
     out: list[Place] = []
     for boards in board_choices(talk, here):
-        for w in workload_choices(talk, here, figures) or _by_figures(ev, boards, here, figures):
-            for wants in wants_choices(talk, boards, here):
-                rigs = here.rigs or rigs_heard(talk, boards)
+        rigs = here.rigs or rigs_heard(talk, boards)
+        named = workload_choices(talk, here, figures)
+        for wants in wants_choices(talk, boards, here):
+            for w in named or _by_figures(ev, boards, wants, rigs, figures):
                 place = Place(boards=boards, workload=w, wants=wants, rigs=rigs)
                 if rigs and not here.rigs and not place.cells(ev):
                     place = msgspec.structs.replace(place, rigs=())

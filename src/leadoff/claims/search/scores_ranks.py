@@ -8,9 +8,19 @@ from dataclasses import replace
 
 import msgspec
 
+from leadoff.claims.search.scores_among import OF_THESE, behind_these, of_its_states, these, without
 from leadoff.claims.search.scores_figures import agreed
-from leadoff.claims.search.scores_firsts import Contest, Rank, contest, nobody_reads, placed
+from leadoff.claims.search.scores_firsts import Rank, contest, nobody_reads, placed, unread
 from leadoff.claims.search.scores_place import Place, boards_of, clocks_said, places, shared_out
+from leadoff.claims.search.scores_proof import (
+    BY_HUNDRED,
+    PROOF,
+    by_so_much,
+    copies_in,
+    margins_in,
+    proved,
+    soaked_for_less,
+)
 from leadoff.claims.search.scores_repeats import repeats_in
 from leadoff.claims.search.scores_unknown import SCORES
 from leadoff.claims.search.scores_words import (
@@ -27,7 +37,6 @@ from leadoff.claims.search.scores_words import (
 )
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.spoken.cues import extremes
-from leadoff.claims.spoken.evidence import as_figure
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 
 V = Verdict
@@ -51,7 +60,8 @@ _BEHIND = re.compile(
 _OWN = re.compile(
     rf"(?<=holds the )\{{b\d+\}}(?:'s)? (?:\{{w\d+\}} )?records?\b|"
     rf"\b(?:board|machine|box)(?:'s| s) (?:own )?(?:{_ENDS}|records?|peak|top)\b|"
-    rf"\b(?:its|(?<!\bi )(?<!\bwe )(?<!\byou )(?<!\bthey )own|personal)\b|"
+    rf"\b(?:its(?! (?:state|soak|copies|grade|settings? (?:was|were|has|have))\b)|(?<!\bi )(?<!\bwe "
+    rf")(?<!\byou )(?<!\bthey )own|personal)\b|"
     rf"\b(?:{_ENDS}|most|least) (?:\{{w\d+\}} |(?!is\b|was\b)[a-z]+ ){{0,3}}(?:that )?(?:the |"
     rf"my )?\{{b\d+\}} (?:has|had|ever|did|could|can|does|got|managed|"
     rf"showed|made)\b|"
@@ -93,9 +103,7 @@ _HELD = re.compile(
 )
 """A record that somebody holds is the record of the house."""
 _THIS = re.compile(r"\bhere\b|\b(?:this|that) (?:board|one|machine)\b|\bits\b")
-_BY_HUNDRED = re.compile(r"\bby (?:an? |some |about )?(?:good |full |whole |round |clear )?hundred\b")
 _ONE_READING = re.compile(r"\bsingle (?:readings?|runs?|figures?|scores?|go|shot|measurement)\b")
-_HUNDRED = Num(kind="difference", value=100.0, mod="just", text="a hundred")
 _NOT_FIRST = re.compile(
     rf"\b(?:not|hardly|scarcely|never|no longer|neither|nowhere near) (?:(?:by any means|really|quite|exactly|even|"
     rf"actually|yet|now|been|be|in fact|at all|anywhere near|come|came|finish|rank) )*(?:the |a |its |in )*"
@@ -114,25 +122,6 @@ _SPOTLESS = re.compile(
     r"flaw|stumble|hiccup|complaint|wobble|bit out of place|bit wrong)\b"
 )
 _PROVES = frozenset(["compared", "compare"])
-_PROOF = frozenset(
-    [
-        "soak",
-        "soaks",
-        "soaked",
-        "copy",
-        "copies",
-        "copied",
-        "clean",
-        "compare",
-        "compared",
-        "copy-compare",
-        "passed",
-        "overnight",
-        "survived",
-        "verified",
-    ]
-)
-"""Words that show what a record rests on."""
 
 
 def rank_of(talk: Talk) -> Rank | None:
@@ -193,9 +182,12 @@ def ranks(talk: Talk, *, answer: bool = False) -> Reading | None:
         talk = msgspec.structs.replace(talk, said=said)
     if talk.asks or said.strangers or said.gone or said.seals or said.oddities or said.dates:
         return None
+    talk, among = without(talk)
+    said = talk.said
     rank = rank_of(talk)
-    if rank is None or not _is_of_ranks(talk, rank):
+    if rank is None or not _is_of_ranks(behind_these(talk), rank):
         return None
+    rank = msgspec.structs.replace(rank, among=among)
     boards = boards_of(said)
     sure, may = clocks_said(said, ev, boards)
     subjects = _subjects(talk)
@@ -204,7 +196,7 @@ def ranks(talk: Talk, *, answer: bool = False) -> Reading | None:
     found: list[tuple[Place, Finding]] = []
     told = False
     for clocks in ({**sure, **may}, sure) if may else (sure,):
-        aside = {*clocks, *repeats_in(talk), *_margins(talk), *_copies(talk)}
+        aside = {*clocks, *repeats_in(talk), *margins_in(talk), *copies_in(talk)}
         figures = [said.num(s) for s in said.signs("n") if s not in aside and said.num(s).kind in SCORES]
         told = told or bool(figures)
         heres = shared_out(talk, clocks, 1)
@@ -212,6 +204,7 @@ def ranks(talk: Talk, *, answer: bool = False) -> Reading | None:
             continue
         here = msgspec.structs.replace(heres[0], boards=subjects)
         nobody = OUTDONE.search(said.low) is not None
+        nobody = nobody or of_its_states(talk)
         whole = not subjects and not here.wants and not nobody and bool(figures)
         whole = whole and (rank.nth > 1 or bool(_ALL.search(said.low)))
         for p in places(talk, here, figures):
@@ -221,7 +214,8 @@ def ranks(talk: Talk, *, answer: bool = False) -> Reading | None:
             found += of_place(
                 talk, exact, msgspec.structs.replace(p, boards=(), wants=()) if whole else p, figures
             )
-        if not subjects and figures and not whole and not _THIS.search(said.plain.low):
+        told_of = _THIS.search(said.plain.low) or of_its_states(talk)
+        if not subjects and figures and not whole and not told_of:
             exact = msgspec.structs.replace(rank, readings=True)
             wants = tuple(ev.settle(x, ()) for x in here.wants)
             for w in here.workloads:
@@ -238,7 +232,7 @@ def _is_of_ranks(talk: Talk, rank: Rank) -> bool:
     outdone = bool(OUTDONE.search(said.low) or against_all(said.low))
     allowed = _ALLOWED | _PROVES if rank.record else _ALLOWED
     others = [w for w in words(said.low) if w in classes()["compares"] and w not in allowed and not outdone]
-    trials = [w for w in words(said.low) if w in classes()["trials"] and not (rank.record and w in _PROOF)]
+    trials = [w for w in words(said.low) if w in classes()["trials"] and w not in PROOF]
     if (
         others
         or trials
@@ -249,7 +243,7 @@ def _is_of_ranks(talk: Talk, rank: Rank) -> bool:
         return False
     kinds = {said.num(s).kind for s in said.signs("n") if s not in repeats_in(talk)}
     if (
-        kinds - SCORES - ({"hours", "count"} if rank.record else {"difference"})
+        kinds - SCORES - ({"hours", "count"} if rank.record else {"difference", "hours"})
         or excepts(talk)
         or len(said.runs) > 1
     ):
@@ -264,7 +258,10 @@ def _subjects(talk: Talk) -> tuple[str, ...]:
     """Boards that are said to be in the place, without those that are only behind or before."""
     said = talk.said
     out = []
+    of_these = OF_THESE.search(said.low) if these(talk) else None
     for sign in said.signs("b"):
+        if of_these and said.at(sign) < of_these.start():
+            continue
         head = said.low[: said.at(sign)]
         said_so = _BEHIND.findall(re.split(r"\{b\d+\}| , ", head)[-1])
         if not said_so or OUTDONE.search(said.low) or (set(said_so) == {"from"} and "{b" not in head):
@@ -279,11 +276,14 @@ def of_place(
     tell."""
     said, ev = talk.said, talk.evidence
     group = tuple(b for s in said.signs("k") for b in said.groups[int(s[1:])])
+    group = rank.among or these(talk) or group
     own = bool(_OWN.search(f"{said.low} {said.plain.low}") or extremes(said.low)) or (
         not boards_of(said) and len(place.boards) == 1 and _THIS.search(said.plain.low) is not None
     )
     nobody = OUTDONE.search(said.low) is not None
     every = nobody or bool(_ALL.search(said.low)) or bool(group) or bool(_HELD.search(said.low))
+    if of_its_states(talk) and len(place.boards) == 1:
+        own, every = True, False
     own = own and not nobody and bool(place.boards)
     if not group and not own and not every and _group_heard(talk, place):
         return []
@@ -313,17 +313,22 @@ def of_place(
             if figures and (f := nobody_reads(ev, rank, place, way, group)) is not None:
                 out.append((place, f))
                 continue
+            if not figures and (f := unread(ev, place)) is not None:
+                out.append((place, f))
+                continue
             return []
         f = placed(ev, rank, c)
         if f is None:
             return []
-        if f.verdict is V.SUPPORTED and not (_proved(talk, c) and _by_so_much(talk, rank, c)):
+        if f.verdict is V.SUPPORTED and soaked_for_less(talk, c):
+            f = msgspec.structs.replace(f, verdict=V.CONTRADICTED, why=f"{f.why}; {c.mine[0].grade.said}")
+        if f.verdict is V.SUPPORTED and not (proved(talk, c) and by_so_much(talk, rank, c)):
             return []
         m = OUTDONE.search(said.low)
         if m and f.verdict is V.WITHIN_NOISE and not _REACHED.search(m[0]):
             f = msgspec.structs.replace(f, verdict=V.SUPPORTED)
         if not m and _NOT_FIRST.search(said.low):
-            if rank.record or f.verdict not in _TURNED or _margins(talk) or _BY_HUNDRED.search(said.low):
+            if rank.record or f.verdict not in _TURNED or margins_in(talk) or BY_HUNDRED.search(said.low):
                 return []
             f = msgspec.structs.replace(f, verdict=_TURNED[f.verdict])
         out.append((place, f))
@@ -333,62 +338,6 @@ def of_place(
 _REACHED = re.compile(r"\b(?:near|close|match\w*|touch\w*)\b")
 """Nobody is said to be even level."""
 _TURNED = {V.SUPPORTED: V.CONTRADICTED, V.CONTRADICTED: V.SUPPORTED}
-
-
-def _copies(talk: Talk) -> list[str]:
-    """Numbers of copies that a record rests on."""
-    said = talk.said
-    return [
-        s
-        for s in said.signs("n")
-        if re.match(
-            r" (?:clean |good |perfect )*(?:cop(?:y|ies)|compares?|copy-compares?)\b",
-            said.low[said.at(s) + len(s) + 2 :],
-        )
-    ]
-
-
-def _margins(talk: Talk) -> list[str]:
-    """Numbers that say by how much: ``last by a hundred lines``."""
-    said = talk.said
-    return [
-        s
-        for s in said.signs("n")
-        if said.num(s).kind == "difference" or re.search(r"\bby (?:\w+ ){0,3}$", said.low[: said.at(s)])
-    ]
-
-
-def _proved(talk: Talk, c: Contest) -> bool:
-    """Whether the state has the soak, the hours and the copies that are said of it."""
-    said = talk.said
-    heard = set(words(said.low)) & _PROOF
-    if not heard and not any(said.num(s).kind == "hours" for s in said.signs("n")):
-        return True
-    grade = c.mine[0].grade
-    counts = [said.num(s) for s in said.signs("n") if said.num(s).kind == "count"]
-    if any(n.value != n.of for n in counts):
-        return False
-    hours = [said.num(s).value for s in said.signs("n") if said.num(s).kind == "hours"]
-    copied = any(w.startswith(("copy", "copi", "verif")) for w in heard)
-    wanted = "soaked_copy_clean" if copied else "soaked"
-    return len(c.mine) == 1 and grade.at_least(wanted) and all(h == grade.soak_hours for h in hours)
-
-
-def _by_so_much(talk: Talk, rank: Rank, c: Contest) -> bool:
-    """Whether the next of the boards is as far away as was said."""
-    margins = [talk.said.num(s) for s in _margins(talk)]
-    margins += [_HUNDRED for _ in _BY_HUNDRED.findall(talk.said.low)]
-    if not margins:
-        return True
-    ev, me = talk.evidence, c.mine[0].board
-    rest = [x for x in c.field if x.board != me]
-    if rank.nth != 1 or rank.record or c.by_state or not rest or len({x.board for x in c.mine}) > 1:
-        return False
-    own = ev.best(list(c.mine)).mean.value
-    gap = min(
-        abs(own - ev.best([x for x in rest if x.board == b]).mean.value) for b in {x.board for x in rest}
-    )
-    return all(n.kind in ("difference", *SCORES) and as_figure(gap, n) for n in margins)
 
 
 def _group_heard(talk: Talk, place: Place) -> bool:

@@ -23,6 +23,8 @@ _OFTEN = re.compile(
 _AGAIN = re.compile(
     r"^ ?(?:times? )?(?:(?:the|exactly|in|a) )*(?:same|over|running|row|identical|alike|straight|on the trot)\b"
 )
+_SO_MUCH = re.compile(r"^ (?:as|the|that|what|its|his|my|this|over the|faster|quicker|longer|slower|\{[bw])")
+"""``twice the score`` is a factor."""
 _ALL_OF = re.compile(r"^ ?(?:runs|times|passes|goes|tries)?(?= ,| ?$)")
 _MOST_TIMES = constant("times_most")
 _MEAN = re.compile(r"\b(?:means?|averag\w*)\b")
@@ -39,7 +41,8 @@ def repeats_in(talk: Talk) -> dict[str, int]:
         few = n.value <= _MOST_TIMES and n.kind in ("bare", "count", "all", "goes")
         whole = n.kind == "count" and n.of == n.value and _ALL_OF.match(tail)
         again = n.kind in ("factor", "bare", "count", "all") and n.value <= _MOST_TIMES and _AGAIN.match(tail)
-        if n.kind == "goes" or whole or again or (few and _OFTEN.match(tail)):
+        often = n.text in ("twice", "thrice") and not _SO_MUCH.match(tail)
+        if often or n.kind == "goes" or whole or again or (few and _OFTEN.match(tail)):
             out[sign] = int(n.value)
     return out
 

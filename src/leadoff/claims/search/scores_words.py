@@ -77,9 +77,18 @@ def excepts(talk: Talk) -> bool:
     return _EXCEPT.search(low) is not None
 
 
+_SUCH_A = re.compile(r"\b(?:a|an) ([a-z]+) \{n\d+\}")
+"""``a miserable 17.4``: an opinion of the figure."""
+_NO_OPINION = re.compile(
+    r"(?:ed|en|ing|ical|ional|tive|ary|less)$|^(?:half|further|different|false|wrong|fake|virtual|target|nominal|raw|net|gross|"
+    r"minimum|maximum|median|typical|likely|possible|potential)$"
+)
+
+
 def strange(talk: Talk) -> list[str]:
     """Words of the sentence that are no known small word, no word of talk and in no class."""
     known = harmless() | remarks() | everyday() | frozenset(w for row in classes().values() for w in row)
+    known |= frozenset(m[1] for m in _SUCH_A.finditer(talk.said.low) if not _NO_OPINION.search(m[1]))
     named = {w for name in talk.evidence.ledger.workloads for w in re.findall(r"[a-z]+", name.lower())}
     return [w for w in talk.said.leftovers(known) if not forms_of(w) & named]
 
@@ -147,12 +156,18 @@ _THE_BETTER = re.compile(
     r"\bthe (?:better|worse|\w+er) (?:one|of (?:the|them|those|these|both)|evening|day|board|card|way|road|route)\b"
 )
 """One of two is spoken of."""
-_BOUND = re.compile(r"\b(?:beats?|beaten) (?=(?:the |a )?\{n\d+\})")
+_BOUND = re.compile(
+    r"\b(?:(?:beats?|beaten)|(?:higher|lower|more|less|longer|shorter|fewer|greater) than) (?=(?:the |a )?\{n\d+\})"
+)
+
+
+_OFTEN = re.compile(r"\b(?:twice|thrice)\b(?! (?:as|the|that|what|its|his|my|this|faster|quicker|over|\{b))")
+"""How often a thing came."""
 
 
 def compares(talk: Talk) -> bool:
     """Whether two things are set against each other; ``beats 20`` is a bound."""
-    low = _BOUND.sub(" ", talk.said.low)
+    low = _OFTEN.sub(" ", _BOUND.sub(" ", talk.said.low))
     return any(is_in(w, "compares") for w in words(low)) or _THE_BETTER.search(low) is not None
 
 

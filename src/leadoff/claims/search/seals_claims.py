@@ -19,11 +19,14 @@ from leadoff.record.runs import Direction
 
 V = Verdict
 _WHEN = re.compile(
-    r"\b(?:seal\w*|envelope|made|written|wrote|put|set|dated|"
+    r"\b(?:seal\w*|envelope|made|written|wrote|put|set|dated|shut|closed|signed|locked|stamped|filed|"
     r"told|said|call\w*|predict\w*|forecast\w*|older|younger|hindsight|beforehand|in advance)\b"
 )
 _RAN = re.compile(
     r"\b(?:run|runs|ran|measured|tried|test\w*|touched|reading|result|it|thing|fact|event|hindsight|beforehand|"
+    r"pressed (?:go|start|return|enter|the)|hit (?:go|start|return|enter|the)|started|start|powered|"
+    r"switched|launched|began|kicked off|"
+    r"set (?:it )?going|first frame|button|"
     r"advance)\b|\{r\d+\}"
 )
 _PUT = re.compile(r"\b(?:at|on|with) (?:the |a )?$")
@@ -67,7 +70,7 @@ def judged(said: Said, says: Sequence[Outcome], s: Sealed, ev: Evidence) -> Judg
         n = said.num(sign)
         if counted(low, sign) or n.kind == "hours":
             clear = clear and bool(when)
-        elif n.kind in ("difference", "pct", "either"):
+        elif n.kind in ("difference", "pct", "either", "part"):
             distances.append(n)
         elif not figure(n):
             clear = False
@@ -99,8 +102,11 @@ def judged(said: Said, says: Sequence[Outcome], s: Sealed, ev: Evidence) -> Judg
         clear = clear and when == "early"
     if when and (_RAN.search(low) or "too late" in low):
         oks.append((when == "late") == late)
+    untried = any(o.kind == "untried" for o in says)
+    if untried and re.search(r"\bneither\b.*\bnor\b", low):
+        told = []  # neither true nor false
     of_result = of_result or bool(told or sided or distances)
-    if any(o.kind == "untried" for o in says):
+    if untried:
         if of_result:
             return None
         return Judged(verdict=V.CONTRADICTED if s.answered_by or s.late_for else V.SUPPORTED, clear=not oks)
@@ -133,6 +139,9 @@ def judged(said: Said, says: Sequence[Outcome], s: Sealed, ev: Evidence) -> Judg
     return Judged(verdict=V.SUPPORTED if all(oks) else V.CONTRADICTED, clear=clear)
 
 
+_FINALLY = re.compile(r"\b(?:in|at) the (?:very )?end\b(?! of)")
+
+
 def _sides(
     low: str, sided: Sequence[Outcome], s: Sealed, value: float, *, inside: bool, told: bool, near: bool
 ) -> tuple[list[bool], bool]:
@@ -140,7 +149,7 @@ def _sides(
     out: list[bool] = []
     plain = True
     for o in sided:
-        after = low[o.at :].partition(" , ")[0]
+        after = _FINALLY.sub(" ", low[o.at :].partition(" , ")[0])
         up = o.kind == "high"
         if pattern("low_edge").search(after):
             out.append((value > s.lo) if up else (value < s.lo))
@@ -169,10 +178,15 @@ def _distance(low: str, n: Num, s: Sealed, value: float) -> bool:
         points = [s.hi]
     elif not pattern("middle").search(low):
         points = [s.median, s.lo if value < s.median else s.hi]
-    if n.kind == "pct" and "%" not in low and not re.search(r"\bpercent\b", low) and _BIT.search(low):
+    if (
+        n.kind in ("pct", "part")
+        and "%" not in low
+        and not re.search(r"\bpercent\b", low)
+        and _BIT.search(low)
+    ):
         # A tenth of a frame is no ten percent.
         n = msgspec.structs.replace(n, kind="difference", value=n.value / 100)
-    gaps = [abs(value - p) * (100.0 / value if n.kind == "pct" else 1.0) for p in points]
+    gaps = [abs(value - p) * (100.0 / value if n.kind in ("pct", "part") else 1.0) for p in points]
     return any(_about(g, n) for g in gaps)
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import msgspec
 
 from leadoff.claims.search.seals_tally import held
-from leadoff.claims.search.seals_words import outcomes, pattern
+from leadoff.claims.search.seals_words import outcomes, pattern, speaks
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.settings import meets
@@ -31,7 +31,12 @@ _LATE = re.compile(
     r"\b(?:seal\w*|made|written|wrote|put down|set down|dated|came|come|was|were) (?:\w+ ){0,4}?(?:too late|after|"
     r"late|afterwards|with hindsight)\b"
     r"|\btoo late\b|(?:\{n\d+\}|\b(?:one|1)) (?:of them )?late\b|\bwith hindsight\b|\bafter the (?:run|fact|event|"
-    r"reading)\b|\b(?:does|do|did) not count\b"
+    r"reading)\b|\b(?:does|do|did) not count\b|"
+    r"\b(?:when|once|after) the (?:run|result|reading|figure) (?:was|were|had been|lay|stood) "
+    r"(?:already |long )?(?:done|over|made|"
+    r"finished|there|known|in|read|on the table)\b|\bwith the (?:run|result|reading|figure) "
+    r"(?:already )?(?:done|known|in hand|"
+    r"on the table|before me)\b"
 )
 _OF_THESE = re.compile(r"\bof (?:these|those) (?P<n>\{n\d+\})(?= \w)")
 _PLAINLY = re.compile(r"(?:\{n\d+\}|\b(?:one|1)) (?:of them )?(good|fine|bad)\s*$")
@@ -61,6 +66,8 @@ def sorts(said: Said, ev: Evidence, told_of: Sequence[str] = ()) -> Sorted | Non
     boards whose forecasts were spoken of just before."""
     low = said.low
     if (not told_of and not _TRIGGER.search(low)) or _APART.search(low):
+        return None
+    if any(said.num(n).places or said.num(n).value > len(ev.ledger.sealed) for n in said.signs("n")):
         return None
     base = tuple(s for s in ev.ledger.sealed if not told_of or s.board in told_of)
     last: tuple[Sealed, ...] | None = None
@@ -134,16 +141,39 @@ _MISS = re.compile(
 )
 
 
+_ONLY_MISS = re.compile(
+    r"\b(?:only|just|nobody but|none but|nothing but|no one but|all but|all except|all held (?:but|except)) (?:for )?"
+    r"(?:(?:the|my|that|one|ones) )*(?:(?:for|of|on|with|about) (?:the |my )?)?\{b\d+\}"
+)
+
+
+_SINGLE_MISS = re.compile(
+    r"(?:\b(?:one|1|single)\b|\{(?P<n>n\d+)\}) of (?:(?:my|the|all|these|those|our|them) )+.*(?: ,| and| namely|:).*"
+    r"\b(?:it|that|this|which|namely)\b.*\{b\d+\}"
+)
+"""``a single one of my forecasts failed, and it was this board's``."""
+
+
 def one_miss(said: Said, ev: Evidence, boards: Sequence[str], wants: Sequence[Want]) -> Sorted | None:
     """``my one miss was the Birch at 40``: the only forecast that did not hold, and whose it was."""
-    if not _MISS.search(said.low) or not boards or re.search(r"\b(?:not|never|neither|nor)\b", said.low):
+    only = _ONLY_MISS.search(said.low)
+    kinds = {o.held for o in outcomes(said.low) if o.held is not None}
+    single = _SINGLE_MISS.search(said.low)
+    named = single is not None and kinds == {False} and (not single["n"] or said.num(single["n"]).value == 1)
+    turned = only is not None and "all " in only[0]
+    alone = only is not None and kinds == {turned} and speaks(said.low, strictly=True)
+    if (
+        not (_MISS.search(said.low) or alone or named)
+        or not boards
+        or re.search(r"\b(?:not|never|neither|nor)\b", said.low)
+    ):
         return None
     missed = tuple(s for s in ev.ledger.sealed if s.answered_by and not held(s, ev))
     ok = len(missed) == 1 and all(
         s.board in boards and all(meets(ev.settle(w, (s.board,)), s.settings, None) for w in wants)
         for s in missed
     )
-    clear = not said.signs("n") or all(s.board not in boards for s in missed)
+    clear = named or not said.signs("n") or all(s.board not in boards for s in missed)
     return Sorted(fits=ok, clear=clear, pool=missed, why="missed: " + ", ".join(s.number for s in missed))
 
 

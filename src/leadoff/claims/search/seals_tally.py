@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import msgspec
 
-from leadoff.claims.search.seals_words import Outcome, outcomes
+from leadoff.claims.search.seals_words import Outcome, outcomes, timing
 from leadoff.claims.spoken.evidence import Evidence
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.values import Sealed
@@ -38,6 +38,9 @@ _WORTH = {"one": 1, "two": 2, "three": 3, "1": 1, "2": 2, "3": 3}
 _LATE = re.compile(r"\bseal\w* (?:\w+ ){0,2}(?:after|late)\b")
 
 
+_SEALED = re.compile(
+    r"\b(?:seal\w*|shut|closed|signed|written|wrote|made|dated|put|set|stamped|older|younger)\b"
+)
 _CAME_OUT = ("held", "missed", "worse", "better")
 
 
@@ -117,6 +120,24 @@ def tally(said: Said, low: str, boards: Sequence[str], ev: Evidence) -> Tally | 
         o = _near(found, m.end(), None)
         if o is not None:
             checks.append(_count(o, pool, inside) == 1)
+    if (
+        not checks
+        and not found
+        and (when := timing(cut))
+        and _SEALED.search(cut)
+        and (_EVERY.search(cut) or none)
+    ):
+        # When all of them were sealed: those that came too late count here.
+        all_ = [
+            s
+            for s in ev.ledger.sealed
+            if (not boards or s.board in boards) and (not works or s.workload in works)
+        ]
+        run = [s for s in all_ if s.answered_by or s.late_for]
+        late = [s for s in run if not s.answered_by]
+        so = late if when == "late" else [s for s in run if s not in late]
+        fits = not so if none else len(so) == len(run)
+        return Tally(fits=fits, clear=True, pool=tuple(run), inside=tuple(so))
     if not checks and found:
         o = next((x for x in found if x.held is not None), None)
         if o is None:

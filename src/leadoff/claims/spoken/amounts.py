@@ -138,8 +138,44 @@ def _or(m: re.Match[str]) -> str:
 _NEAR = 1.5
 """``8 or 9 seconds`` is one figure; ends further apart than this are two choices."""
 
+_STEP = re.compile(
+    r"(?P<head>(?<![\w.~/-])(?P<a>\d+(?:\.\d+)?)(?P<mid>(?: (?!and\b)[a-z/,]+){0,5}? (?:to|before|"
+    r"became|becomes|into|then|"
+    r"against|now|after|from|before ,)(?: [a-z/]+){0,3} (?P<b>\d+(?:\.\d+)?)(?: [a-z/]+){0,3}?)) ?, "
+    r"(?:(?:and|so|that is|that was|that makes|which is|which was|which makes|makes|or|i mean|in "
+    r"other words|call it|call that|"
+    r"let us say|say|we are talking|well|to be exact|hence|altogether|all told) )*"
+    rf"(?P<d>(?:(?:a|an|just|only|about|nearly|over|under|around|roughly|almost|good|exactly|more|less|than|some) )*"
+    rf"(?P<n>\d+(?:\.\d+)?) (?:{_UNIT}))(?: (?:gone|saved|won|gained|lost))?(?= ,| ?$)"
+)
+_LEAST_OF = 0.5
+"""A figure below this share of both ends named before it is the step between them."""
+
+
+def _step(m: re.Match[str]) -> str:
+    """``from 61.4 to 58.1, so call it 3 seconds``: the difference of the two."""
+    a, b, d = float(m["a"]), float(m["b"]), float(m["n"])
+    near = a != b and d < _LEAST_OF * min(a, b) and max(a, b) < min(a, b) / _LEAST_OF
+    return f"{m['head']} , a difference of {m['d']}" if near and "%" not in m["d"] else m[0]
+
+
 _Made = tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...]
+
+
+def _thousandth(m: re.Match[str]) -> str:
+    """A rate in kilobytes as one in megabytes."""
+    return f"{float(m[1]) / 1000:.6g} mb/s"
+
+
 _MADE: dict[str, _Made] = {
+    "units": (
+        (
+            re.compile(
+                r"(?<![\d.~])\b(\d+(?:\.\d+)?) ?(?:kb|kbytes?|kilobytes?|k) ?(?:/ ?s|per second|a second)\b"
+            ),
+            _thousandth,
+        ),
+    ),
     "numbers": (
         (
             re.compile(rf"(?P<n>\d+) (?P<u>{_UNIT}|hours|minutes) and (?:a )?(?P<share>half|quarter)\b"),
@@ -171,6 +207,7 @@ _MADE: dict[str, _Made] = {
         ),
         (re.compile(rf"\bhalf (?:of )?(?:the |its |my )?(?P<of>\d+)(?= (?:cold |warm )?{_TRIED})"), _half_of),
     ),
+    "cards": ((_STEP, _step),),
     "times": (
         (
             re.compile(r"\b(?P<m>a|one|\d{1,2}) minutes?(?: ,)?(?: and)? (?P<s>\d{1,2}) seconds?\b"),

@@ -21,7 +21,8 @@ from leadoff.claims.spoken.values import Num, Want
 from leadoff.claims.values import Ledger
 
 _RUNS = re.compile(
-    r"\b(?:runs?|tests?|number) #?(\d+[a-z]?)\b(?!\.\d| times\b)(?: ?(?:and|or|to|,) (?:run )?#?(\d+[a-z]?)\b)?|"
+    r"\b(?:runs?|tests?|number) #?(\d+[a-z]?)\b(?!\.\d| times\b)(?: ?(?:and|or|to|(?<=\bruns \d\d),|(?<=\bruns \d),) "
+    r"(?:run )?#?(\d+[a-z]?)\b(?! ?(?:seconds?|secs?|frames?|fps|lines?|mb|%)))?|"
     r"#(\d+[a-z]?)\b"
 )
 _NAME = re.compile(
@@ -267,12 +268,24 @@ def _classes(said: Said, low: str) -> str:
     return _CLASS.sub(made, low)
 
 
+_ADDRESSED = re.compile(
+    r"\b(?:dear|hi|hello|hey|thanks|thank you|sorry|cheers|mr\.?|mrs\.?|ms\.?|uncle|aunt|cousin|"
+    r"friend|neighbour|yes|no|well|listen|look),? $",
+    re.I,
+)
+"""``Dear Karl``: a person."""
+
+
 def _strangers(said: Said, text: str, low: str) -> str:
     """Names with a capital letter that the book does not know."""
     for m in _NAME.finditer(text):
         name = next(g for g in m.groups() if g)
         word = name.lower()
-        if word in harmless() or not re.search(rf"(?<![\w{{]){word}(?![\w}}-])", low):
+        if (
+            word in harmless()
+            or _ADDRESSED.search(text[: m.start()])
+            or not re.search(rf"(?<![\w{{]){word}(?![\w}}-])", low)
+        ):
             continue
         said.strangers.append(name)
         low = re.sub(rf"(?<![\w{{]){word}(?![\w}}-])", f"{{u{len(said.strangers) - 1}}}", low, count=1)

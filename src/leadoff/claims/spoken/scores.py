@@ -22,11 +22,21 @@ _RANGE = re.compile(
 )
 
 
+_OF_MORE = re.compile(
+    r"\b(?:best|worst|fastest|slowest|quickest|highest|lowest|weakest|poorest|longest|shortest|largest|smallest|strongest|"
+    r"second|third|fourth|fifth|yet to|beyond|reach|as (?:good|fast|high|low|bad|slow) as it|after "
+    r"the \{b\d+\}|then the|"
+    r"however|everything|outright|of the lot|of these|runner-up|next best)\b|\bevery (?:number|figure|reading)|"
+    r"\bonly\b.*\{b\d+\}|\{b\d+\}.*\bonly\b"
+)
+"""More is said than that a figure was read: it is first or last, or all there is."""
+
+
 def figures(ask: Ask, spent: frozenset[str]) -> list[Finding]:
     """Figures said to have been read, that no other rule has used."""
     said = ask.said
     open_ = [f for f in ask.figures() if f not in spent]
-    if open_ and extremes(ask.low):
+    if open_ and (extremes(ask.low) or _OF_MORE.search(ask.low)):
         return [Finding(verdict=V.NOT_PLACED, why="an end of all that was read, which this does not look at")]
     found: list[Finding] = []
     for sign in [s for s in open_ if re.search(rf"\{{{s}\}} times\b", ask.low)]:
