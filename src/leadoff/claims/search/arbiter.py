@@ -19,6 +19,7 @@ from leadoff.claims.search.scores import scores
 from leadoff.claims.search.seals import seals
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.search.trials import SINGLE, trials
+from leadoff.claims.spoken.guards import not_understood
 from leadoff.claims.spoken.values import Finding, Verdict
 
 V = Verdict
@@ -31,6 +32,8 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     """The finding that counts."""
     if by_rules.absent:
         return by_rules
+    if by_rules.verdict is V.SUPPORTED and (hedges := talk.said.hedges()):
+        by_rules = not_understood(by_rules, hedges)
     by_search = [(search, r) for search in SEARCHES if (r := search(talk)) is not None]
     found = [r for _, r in by_search]
     sure = [r.finding for r in found if r.sure]

@@ -10,7 +10,7 @@ import msgspec
 
 from leadoff.claims.rows import table
 from leadoff.claims.spoken.names import harmless, remarks
-from leadoff.claims.spoken.reading import Said, forms_of
+from leadoff.claims.spoken.reading import Said
 
 _KINDS = ("untried", "worse", "better", "missed", "held", "low", "high")
 _DENIED = re.compile(
@@ -106,4 +106,4 @@ def _known() -> frozenset[str]:
 
 def strange(said: Said) -> list[str]:
     """Words that nobody here knows."""
-    return [w for w in said.leftovers(_known()) if not forms_of(w) & _known()]
+    return said.leftovers(_known())

@@ -9,7 +9,7 @@ from functools import lru_cache
 import msgspec
 
 from leadoff.claims.rows import constant, table
-from leadoff.claims.spoken.reading import forms_of
+from leadoff.claims.spoken.reading import forms_of, is_known
 
 _TOKEN = re.compile(r"\{[a-z]\d+\}|\d{1,2}:\d\d|\d+(?:\.\d+)?|[a-z%][\w'/-]*|,")
 _LONGEST = int(constant("entry_words"))
@@ -125,6 +125,6 @@ def unknown(words: Sequence[Word], known: frozenset[str]) -> list[str]:
         if w.classes or w.sign or w.text == "," or w.text[0].isdigit() or " " in w.text:
             continue
         bare = w.text.removesuffix("'s").strip("'-")
-        if bare and not forms_of(bare) & known:
+        if bare and not is_known(bare, known):
             out.append(bare)
     return out

@@ -12,6 +12,7 @@ from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.holding import CRASH, HANG, SOAK, STABLE
 from leadoff.claims.spoken.names import everyday, harmless, remarks
+from leadoff.claims.spoken.ordinary import is_ordinary
 from leadoff.claims.spoken.scene import Ask
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.values import Trial
@@ -194,7 +195,7 @@ def stranger_in(ask: Ask) -> Finding | None:
         and (n := re.search(r"\b(?:in|at) (?:the )?([a-z]{4,})(?: ([a-z]{4,}))?(?: |$)", ask.low))
     ):
         words = [w for w in n.groups() if w]
-        if words and not any(w in harmless() | remarks() | everyday() for w in words):
+        if words and not any(is_ordinary(w) or w in harmless() | remarks() | everyday() for w in words):
             text = f"there is no workload called {' '.join(words)} in this book"
             return Finding(verdict=V.NOT_FOUND, why=text, boards=tuple(ask.boards), true=text, absent=True)
     return None

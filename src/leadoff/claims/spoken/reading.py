@@ -15,6 +15,7 @@ from leadoff.claims.spoken.dates import dates_in
 from leadoff.claims.spoken.entries import entries_in
 from leadoff.claims.spoken.figures import nums_in, parts_of
 from leadoff.claims.spoken.names import Names, harmless, owned
+from leadoff.claims.spoken.ordinary import hedging, is_ordinary, persons
 from leadoff.claims.spoken.plain import Plain
 from leadoff.claims.spoken.settings import wants_in
 from leadoff.claims.spoken.values import Num, Want
@@ -28,6 +29,10 @@ _RUNS = re.compile(
 _NAME = re.compile(
     r"(?<![.!?] )(?<!^)\b([A-Z][a-z]{2,})\b|^\W*The ([A-Z][a-z]{2,})\b|^([A-Z][a-z]{2,})(?='s\b)"
 )
+_ITS = re.compile(
+    r"(?:\bits|\{b\d+\}(?:'s)?) (?:(?:own|old|big|little|older|younger|elder|good|dear|best) )*([a-z-]+)"
+)
+"""``its brother``, ``its old mate``: another board, and nobody says which."""
 
 
 @dataclass
@@ -67,11 +72,23 @@ class Said:
     def want(self, sign: str) -> Want:
         return self.wants[int(sign[1:])]
 
+    def hedges(self) -> list[str]:
+        """Words that turn a claim from wherever they stand, and that nobody here reads."""
+        return [w for w in _words(self.low) if w in hedging()]
+
     def leftovers(self, known: frozenset[str]) -> list[str]:
         """Words of the skeleton that nobody here knows."""
-        words = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", without_asides(self.low)))
-        every = (w.removesuffix("'s").strip("'-") for w in words)
-        return [w for w in every if w and not (forms_of(w) & known or any(is_cue(f) for f in forms_of(w)))]
+        loose = [w for w in _words(without_asides(self.low)) if not _is_passed(w, known)] + self.hedges()
+        return list(dict.fromkeys(loose + [w for w in _ITS.findall(self.low) if w in persons()]))
+
+
+def _words(low: str) -> list[str]:
+    found = re.findall(r"[a-z][a-z'-]*", re.sub(r"\{[a-z]\d+\}", " ", low))
+    return [w for f in found if (w := f.removesuffix("'s").strip("'-"))]
+
+
+def _is_passed(word: str, known: frozenset[str]) -> bool:
+    return is_known(word, known) or any(is_cue(f) for f in forms_of(word))
 
 
 def forms_of(word: str) -> set[str]:
@@ -84,6 +101,11 @@ def forms_of(word: str) -> set[str]:
             if end in ("ed", "ing") and len(left) > 3 and left[-1] == left[-2]:
                 out.add(left[:-1])
     return out
+
+
+def is_known(word: str, known: frozenset[str]) -> bool:
+    """Whether a word is a form of one of these, or one of ordinary talk, which turns nothing."""
+    return is_ordinary(word) or bool(forms_of(word) & known)
 
 
 class _Same:
