@@ -70,6 +70,10 @@ TURNED = (
     "The untouched prototype of the Larch reads 9.1 in the corridor.",
     "The Larch reads 9.1 in the corridor with an empty socket.",
     "A borrowed Larch reads 9.1 in the corridor.",
+    # another subject
+    "The kettledrum reads 9.1 in the corridor.",
+    "The umbrella held at 40 MHz in the corridor, 9.1.",
+    "Thirteen bananas were run on the Birch in June.",
     # another unit or another thing
     "The Larch reads 9.1 watts in the corridor.",
     "The Larch weighs 9.1 kilos in the corridor.",

@@ -9,6 +9,7 @@ from functools import lru_cache
 import msgspec
 
 from leadoff.claims.rows import constant, table
+from leadoff.claims.spoken.ordinary import acting
 from leadoff.claims.spoken.reading import forms_of, is_known
 
 _TOKEN = re.compile(r"\{[a-z]\d+\}|\d{1,2}:\d\d|\d+(?:\.\d+)?|[a-z%][\w'/-]*|,")
@@ -121,10 +122,12 @@ def _lists(words: Sequence[Word], i: int) -> bool:
 def unknown(words: Sequence[Word], known: frozenset[str]) -> list[str]:
     """Words that belong to no class and that nobody here knows."""
     out = []
-    for w in words:
+    for i, w in enumerate(words):
         if w.classes or w.sign or w.text == "," or w.text[0].isdigit() or " " in w.text:
             continue
         bare = w.text.removesuffix("'s").strip("'-")
-        if bare and not is_known(bare, known):
+        counted = bare.endswith("s") and any(x.sign[:1] == "n" for x in words[max(0, i - 2) : i])
+        acts = acting().search(" ".join(x.text for x in words[max(0, i - 1) : i + 2])) is not None
+        if bare and not (forms_of(bare) & known if counted or acts else is_known(bare, known)):
             out.append(bare)
     return out

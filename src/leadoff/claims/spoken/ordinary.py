@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from functools import lru_cache
 
@@ -29,6 +30,15 @@ def ordinary() -> frozenset[str]:
     shared = frozenset(w for kind, row in rows if kind == "shared" for w in row.split())
     families = [_FORMS[kind](w) for kind, row in rows for w in row.split() if kind != "shared"]
     return shared.union(*(f for f in families if not f & classed())) - turning()
+
+
+@lru_cache(maxsize=1)
+def acting() -> re.Pattern[str]:
+    """Whoever does what a board would do: ``the rope held`` is no talk beside the claim but its subject."""
+    verbs = f"is was has had does did {table('spoken')['harmless']['verbs']}".split()
+    return re.compile(
+        rf"\b(?:the|my|our|your|his|her|their|an?|this|that) ([a-z-]+) (?:{'|'.join(verbs)})(?![\w-])"
+    )
 
 
 @lru_cache(maxsize=1)

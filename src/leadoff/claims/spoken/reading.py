@@ -15,7 +15,7 @@ from leadoff.claims.spoken.dates import dates_in
 from leadoff.claims.spoken.entries import entries_in
 from leadoff.claims.spoken.figures import nums_in, parts_of
 from leadoff.claims.spoken.names import Names, harmless, owned
-from leadoff.claims.spoken.ordinary import hedging, is_ordinary, persons
+from leadoff.claims.spoken.ordinary import acting, hedging, is_ordinary, persons
 from leadoff.claims.spoken.plain import Plain
 from leadoff.claims.spoken.settings import wants_in
 from leadoff.claims.spoken.values import Num, Want
@@ -33,6 +33,8 @@ _ITS = re.compile(
     r"(?:\bits|\{b\d+\}(?:'s)?) (?:(?:own|old|big|little|older|younger|elder|good|dear|best) )*([a-z-]+)"
 )
 """``its brother``, ``its old mate``: another board, and nobody says which."""
+_COUNTED = re.compile(r"\{n\d+\} (?:[a-z-]+ )?([a-z-]+s)(?![\w-])")
+"""``thirteen bananas``: what is counted is no talk beside the claim."""
 
 
 @dataclass
@@ -79,6 +81,8 @@ class Said:
     def leftovers(self, known: frozenset[str]) -> list[str]:
         """Words of the skeleton that nobody here knows."""
         loose = [w for w in _words(without_asides(self.low)) if not _is_passed(w, known)] + self.hedges()
+        things = [*_COUNTED.findall(self.low), *acting().findall(self.low)]
+        loose += [w for w in things if is_ordinary(w) and not forms_of(w) & known]
         return list(dict.fromkeys(loose + [w for w in _ITS.findall(self.low) if w in persons()]))
 
 
