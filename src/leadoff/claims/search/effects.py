@@ -12,17 +12,18 @@ import msgspec
 from leadoff.claims.pairs import pair
 from leadoff.claims.rows import constant
 from leadoff.claims.search.effects_against import against
-from leadoff.claims.search.effects_claim import CORE, NOT_BETWEEN, Claim, claim_of, cues_of
+from leadoff.claims.search.effects_causes import by_cause
+from leadoff.claims.search.effects_claim import NOT_BETWEEN, Claim, claim_of, cues_of
 from leadoff.claims.search.effects_listed import listed
 from leadoff.claims.search.effects_mentions import Heard, Need, heard
 from leadoff.claims.search.effects_pairs import Duo, Scene, duos, fits, scene_of
-from leadoff.claims.search.effects_roles import CLEFT
+from leadoff.claims.search.effects_side import designated, spoken_of
+from leadoff.claims.search.effects_told import Change, based, change_told, only_the_difference, realised
 from leadoff.claims.search.effects_turns import moved, taken, turns_of, undecided
-from leadoff.claims.search.effects_unrun import failed_there, never_run, untested
+from leadoff.claims.search.effects_unrun import failed_there, never_run
 from leadoff.claims.search.effects_words import class_words
 from leadoff.claims.search.scores_frame import framed
 from leadoff.claims.search.talk import Reading, Talk
-from leadoff.claims.spoken.changes import family, several
 from leadoff.claims.spoken.dates import on_date
 from leadoff.claims.spoken.evidence import Evidence, reads
 from leadoff.claims.spoken.names import everyday, harmless, remarks
@@ -58,14 +59,14 @@ def effects(talk: Talk) -> Reading | None:
     talk = framed(talk)
     said = heard(talk)
     h = said[0]
-    if _elsewhere(h, talk.evidence.by_number) or _asked(talk.text):
+    if _elsewhere(h, talk.evidence.by_number, only_the_difference(talk)) or _asked(talk.text):
         return None
     scene = scene_of(said, talk.evidence)
     if gone := taken(said):
         scene = msgspec.structs.replace(scene, wants=(*gone, *scene.wants))
     if (versus := against(h, scene)) is not None:
         return Reading(finding=versus, sure=not _unknown(h))
-    claim = claim_of(h, said[1:])
+    claim = claim_of(h, said[1:], changed=change_told(said) is not None)
     if claim is None or (claim.way == "differs" and claim.caused is None and not claim.sizes):
         beside = listed(h, scene)
         if beside is not None:
@@ -98,14 +99,24 @@ def _in_scene(scene: Scene, said: list[Heard], claim: Claim, talk: Talk) -> Read
     if missing := never_run(scene, h, cues):
         return Reading(finding=missing, sure=claim.clear and not undecided(said))
     found = duos(scene, cues)
-    if not found or found[0].score < LEAST:
+    change = None if cues.cross else change_told(said)
+    did = [
+        d
+        for d in found
+        if change and realised(change, d, scene.ev) and based(change, d, scene.wants, scene.ev)
+    ]
+    if change is not None and did:
+        found = did
+    elif not found or found[0].score < LEAST:
         return None
+    else:
+        change = None
     if claim.told and any(n.num is not None and not _small(n.num, found[0]) for n in h.of("figure")):
         return None  # a reading, if a wrong one
     top = [d for d in found if d.score >= found[0].score - MARGIN]
     if len(top) > _MANY:
         return None
-    judged = [(d, f) for d in top for f in _judged(d, claim, said, scene)]
+    judged = [(d, f) for d in top for f in _judged(d, claim, said, scene, change)]
     figures = [n.num for n in scene.figures if n.num is not None]
     settled = _settled(judged, found[0], claim, talk, h, figures)
     if settled is not None and undecided(said) and claim.way not in ("tie", "differs"):
@@ -142,12 +153,20 @@ def _settled(
             first, sure = right[0], True
     if first.verdict is V.CONTRADICTED and claim.sizes and any(not _of_sides(n, best) for n in figures):
         sure = False  # the figures said before are those of another pair
-    if not open_ and not _figures_stand(h, best, talk.evidence):
+    if not open_ and (not _figures_stand(h, best, talk.evidence) or _UNREAD.search(h.low)):
         sure = False
     turns = first.verdict in (V.SUPPORTED, V.CONTRADICTED) or any(x.kind == "not" for x in h.hits)
     if turns and _unknown(h) and not _harmless(h, claim, first):
         sure = False
     return Reading(finding=first, sure=sure)
+
+
+_UNREAD = re.compile(
+    r"\b(?:hal(?:f|ves?|ved|ving)|quarters?|fifths?|(?<!to the )(?<!to a )(?<!to within a )tenths?|"
+    r"hundredths?|twice|thrice|doubl\w+|tripl\w+|trebl\w+|quadrupl\w+|"
+    r"dozens?|scores? of|fold)\b(?! (?:way|hours?|an hour|past|day|time))"
+)
+"""Words of a size that no number was made of."""
 
 
 def _small(n: Num, d: Duo) -> bool:
@@ -195,10 +214,12 @@ def _harmless(h: Heard, claim: Claim, found: Finding) -> bool:
     return found.verdict is not V.SUPPORTED and claim.way not in ("up", "down")
 
 
-def _judged(d: Duo, claim: Claim, said: list[Heard], scene: Scene) -> list[Finding]:
+def _judged(d: Duo, claim: Claim, said: list[Heard], scene: Scene, change: Change | None) -> list[Finding]:
     """The findings on a pair: one where the order of its sides is plain, else one for each order."""
     ev, h = scene.ev, said[0]
     lean = _order(d, claim, said, ev)
+    if change is not None and (side := _told_side(d, change, h, ev)):
+        lean = side * _CERTAIN
     orders = [(d.one, d.two), (d.two, d.one)]
     if lean < -_TURN:
         orders = orders[1:]
@@ -206,6 +227,8 @@ def _judged(d: Duo, claim: Claim, said: list[Heard], scene: Scene) -> list[Findi
         orders = orders[:1]
     if claim.way in ("tie", "differs"):
         orders = orders[:1]
+    if change is not None and claim.way == "differs" and claim.sizes and designated(h):
+        claim = msgspec.structs.replace(claim, way="better")  # worth so much
     found = [_finding(a, b, d, claim, scene, h) for a, b in orders]
     if len(found) == 1 and found[0].verdict is V.CONTRADICTED and claim.way not in ("tie", "differs"):
         a, b = orders[0]
@@ -217,6 +240,18 @@ def _judged(d: Duo, claim: Claim, said: list[Heard], scene: Scene) -> list[Findi
         ):
             found.append(turned)  # the sides may have been taken the wrong way round
     return found
+
+
+def _told_side(d: Duo, change: Change, h: Heard, ev: Evidence) -> int:
+    """The side that is spoken of after a change was told, unless this sentence names values of its own."""
+    new = realised(change, d, ev)
+    for n in h.of("want"):
+        hold = fits(n, d.one, ev) - fits(n, d.two, ev)
+        if n.valued and hold and (n.role == "ref" or hold != new):
+            return 0
+    if any(n.role == "ref" for n in h.of("rig")):
+        return 0
+    return spoken_of(h, d, change, new)
 
 
 def _order(d: Duo, claim: Claim, said: list[Heard], ev: Evidence) -> float:
@@ -263,7 +298,7 @@ def _finding(a: Cell, b: Cell, d: Duo, claim: Claim, scene: Scene, h: Heard) -> 
     found = judge(weighed, ev, way, sizes)
     if claim.denied:
         found = deny(found)
-    return _by_cause(found, a, b, d, claim, h, scene)
+    return by_cause(found, a, b, d, claim, h, scene)
 
 
 def _weighed(a: Cell, b: Cell, workload: str, ev: Evidence) -> Weighed:
@@ -284,58 +319,16 @@ def _loose(h: Heard, of: Weighed, unit: str) -> list[Num]:
         for n in figures
         if n.kind == "value"
         and unit_kind(n.unit) == unit
-        and not reads(of.first, n)
-        and not reads(of.second, n)
+        and (
+            n.value < DIFFERENCE * min(of.first.mean.value, of.second.mean.value)
+            or not (reads(of.first, n) or reads(of.second, n))
+        )
     ]
 
 
-def _by_cause(found: Finding, a: Cell, b: Cell, d: Duo, claim: Claim, h: Heard, scene: Scene) -> Finding:
-    """What is named as the cause must be the one thing in which the sides differ."""
-    named = claim.caused
-    if named == frozenset():
-        single = any(d.differ <= family(frozenset({x})) for x in d.differ)
-        spoken = frozenset(x for n in scene.wants for x in n.dims) | {"rig"}
-        return found if single and d.differ <= spoken else several(a, b, d.workload)
-    if named is None:
-        agents = [n for n in h.of("want") if d.within and not n.place and "*" not in n.dims]
-        blamed = CLEFT.search(h.low) is not None
-        if any(n.role == "ref" and n.valued for n in h.of("want")) and not claim.only and not blamed:
-            agents = []
-        if d.differ and d.differ <= _two_valued(scene) and all(n.valued for n in agents) and not claim.only:
-            agents = []  # two states are compared, and neither is said to be the cause
-        named = frozenset(x for n in agents for x in n.dims) if agents else None
-        if named is not None and not family(named) & d.differ:
-            return untested(d.workload, a.board, f"was run with one value only of {', '.join(sorted(named))}")
-    if named is None or found.verdict is V.NOT_COMPARABLE:
-        return found
-    one, two = a.trials[0].settings, b.trials[0].settings
-    unknown = any(x.get(n) is None for x in (one, two) for n in d.differ - {"rig"})
-    # What nobody noted on one side, and somebody on the other, may have been the cause.
-    unknown = unknown or (
-        d.within and any((one[n] is None) != (two[n] is None) for n in one.keys() & two.keys())
-    )
-    unknown = unknown or (named >= CORE and "bus_mhz" in d.differ)  # the bus moved the core with it
-    rest = d.differ - family(named) - {"rig"} if "rig" in named else d.differ - family(named)
-    if unknown or rest:
-        p = weigh(scene.ev, a, b, d.workload).pair
-        if (found.verdict is V.WITHIN_NOISE and p is not None and p.tied) or not d.within:
-            return found
-        return several(a, b, d.workload)
-    return found
-
-
-def _two_valued(scene: Scene) -> frozenset[str]:
-    """Settings of which two values were said."""
-    values: dict[str, set[str]] = {}
-    for n in scene.wants:
-        if n.valued and n.want is not None:
-            for name, _, value in n.want.tests:
-                values.setdefault(name, set()).add(value)
-    return frozenset(name for name, had in values.items() if len(had) > 1)
-
-
-def _elsewhere(h: Heard, known: Mapping[str, Trial]) -> bool:
-    """Whether a sentence is of another kind, or names what the book does not have (``known``: its runs)."""
+def _elsewhere(h: Heard, known: Mapping[str, Trial], differs: bool) -> bool:
+    """Whether a sentence is of another kind, or names what the book does not have (``known``: its runs;
+    ``differs``: its figures are no readings)."""
     said = h.said
     if any(r not in known for r in said.runs) or len({known[r].workload for r in said.runs}) > 1:
         return True
@@ -353,7 +346,7 @@ def _elsewhere(h: Heard, known: Mapping[str, Trial]) -> bool:
         return True  # a bound on a setting
     if re.search(r"\b(?:as|like) (?:the |my )?\{b\d+\} (?:does|did|do)\b", h.low):
         return True  # the same claim of two boards
-    if any(n.num is not None and n.num.mod in ("over", "under") for n in h.of("figure")):
+    if not differs and any(n.num is not None and n.num.mod in ("over", "under") for n in h.of("figure")):
         return True  # a bound on a figure
     if re.search(r"\bthan \{n\d+\}", h.low) and any(n.role == "ref" for n in h.of("figure")):
         return True

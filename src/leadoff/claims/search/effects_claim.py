@@ -18,12 +18,13 @@ _SHORT = int(constant("answer_words"))
 """An answer of no more words than this leans on its question."""
 _DENIED = int(constant("denial_reach"))
 """So many words may stand between a denial and what it denies."""
-_FAINT = re.compile(
+FAINT = re.compile(
     r"^(?:gain|help|sav|pick|buy|bought|earn|net|yield|pay|paid|shav|reward|boost|improve|cost|los|lead|led)"
 )
 """Verbs that tell the way only as long as no other word does."""
 _FIGURE = re.compile(
-    r"\b(?:than|frames?|fps|lines?|rate|scores?|figures?|numbers?|results?|time|seconds?|speed|points?|pace|performance|throughput)\b"
+    r"\b(?:than|frames?|fps|lines?|rate|scores?|figures?|numbers?|results?|time|seconds?|speed|points?|"
+    r"pace|performance|throughput)\b"
 )
 """Up and down are said of a figure only where something of the kind is named."""
 _SPEED = re.compile(r"\bas (?:fast|quick)|\b(?:speed|pace|faster|quicker)\b")
@@ -51,11 +52,18 @@ _ALONG = re.compile(
     r"one)\b|\{[bgsnk])"
 )
 """``down the page``, ``over the {w0}``: where something is done, and no direction of a figure."""
-_ALL_OF_IT = re.compile(
-    r" (?:(?:it|that|this) (?:is|was) |and |so )*(?:all|purely|entirely|solely|nothing but|wholly|every bit of it) "
+_IS_ALL = re.compile(
+    r"\b(?:jump|gain|gains|difference|increase|rise|leap|improvement|loss|drop|step|speed-up|speedup|"
+    r"lot|all of (?:it|that|this)|win|"
+    r"advantage|deficit|change|lead|margin|gap|boost|bonus|surplus) (?:is|was|are|were) (?:(?:all|only|"
+    r"just|purely|simply|entirely|"
+    r"nothing but|solely|down to|the work of|due to|owed to) )*(?:the |its )?\{s|"
+    r"\b(?:is|was) (?:all|only|purely|simply|entirely|nothing but|nothing else than|solely|"
+    r"wholly) (?:down to |due to )?(?:the |its )?\{s|"
+    r"^ (?:and |so )*(?:all|purely|entirely|solely|nothing but|wholly|every bit of it) "
     r"(?:down to |thanks to |because of |from |due to )?(?:the |its )?\{s\d+\}"
 )
-"""``All bus, that.``"""
+"""``That whole jump is the bus``, ``All bus, that``."""
 _WENT = re.compile(
     r"\b(?:it|that|this|they|both)(?: \w+){0,2} (?:went|goes|gone|came|comes|crept|creeps|moved|moves|rose|fell|"
     r"climbed|dropped|sank|edged)\b"
@@ -91,9 +99,11 @@ class Claim(msgspec.Struct, frozen=True, kw_only=True):
     told: bool = False
 
 
-def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
-    """The claim of a sentence, or of an answer and the question before it; ``None`` where none of this kind is."""
-    own = _claim(h, figured=bool(before) and bool(before[0].of("figure") or h.of("board")))
+def claim_of(h: Heard, before: list[Heard], *, changed: bool = False) -> Claim | None:
+    """The claim of a sentence, or of an answer and the question before it; ``None`` where none of this kind is.
+    ``changed``: a change was told."""
+    after = bool(before) and bool(before[0].of("figure") or h.of("board"))
+    own = _claim(h, figured=changed or after, changed=changed)
     of_that = re.search(r"\{n\d+\} (?:of )?(?:that|it|this)\b", h.low) is not None
     sized = bool(before) and any(n.kind in ("pct", "difference") for _, n in before[0].nums)
     if own is not None and own.share and of_that and sized:
@@ -103,7 +113,7 @@ def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
         own = msgspec.structs.replace(own, sizes=rest)  # ``twice that`` beside the size itself
     if own is not None and any(x.kind == "maybe" and _same_part(h, x.start, own.at) for x in h.hits):
         own = msgspec.structs.replace(own, clear=False)
-    if own is None and _lone_difference(h, before):
+    if own is None and _lone_difference(h, before, changed=changed):
         return Claim(way="differs", at=h.of("figure")[0].at, told=True)
     if own is not None or not before or not before[0].asked:
         return own
@@ -124,13 +134,13 @@ def claim_of(h: Heard, before: list[Heard]) -> Claim | None:
     return None
 
 
-def _lone_difference(h: Heard, before: list[Heard]) -> bool:
+def _lone_difference(h: Heard, before: list[Heard], *, changed: bool) -> bool:
     """One figure with a unit, where a change was spoken of: ``seven frames, just like that``."""
     figures = h.of("figure")
     said = [n for one in (h, *before[:1]) for n in one.of("want") if n.role == "new" or not n.valued]
     cards = {n.name for one in (h, *before[:1]) for n in one.of("rig")}
     one = len(figures) == 1 and figures[0].num is not None and figures[0].num.kind == "value"
-    return one and (bool(said) or len(cards) == 2) and not h.asked
+    return one and (changed or bool(said) or len(cards) == 2) and not h.asked
 
 
 def _answers(h: Heard, question: Heard) -> bool:
@@ -157,19 +167,20 @@ def _same_part(h: Heard, one: int, two: int) -> bool:
     return " , " not in h.low[min(one, two) : max(one, two)]
 
 
-def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
+def _claim(h: Heard, *, figured: bool = False, changed: bool = False) -> Claim | None:
     sized = [(at, n) for at, n in h.nums if n.kind in SIZES and not _no_size(h, at, n)]
     sizes, places = tuple(n for _, n in sized), [at for at, _ in sized]
     level = [x for x in h.hits if x.kind == "level"]
-    strong = [x for x in h.hits if x.kind in _STRONG and not _of_setting(h, x)]
+    strong = [x for x in h.hits if x.kind in _STRONG and not _of_setting(h, x) and not _sheds(h, x)]
     raw = [x for x in h.hits if x.kind in _RAW and not _of_setting(h, x)]
+    raw += [msgspec.structs.replace(x, kind="low") for x in h.hits if _sheds(h, x)]
     differ = [x for x in h.hits if x.kind == "differ"]
     acts = [x for x in h.hits if x.kind == "acts"]
     cause = [x for x in h.hits if x.kind == "cause"]
     caused = _caused(h, cause)
     base = Claim(way="differs", sizes=sizes, caused=caused, only=_only(h))
     # The level words: a level beside a plain direction is a contrast that is not taken apart here.
-    plain = [x for x in strong if not _FAINT.match(x.text)]
+    plain = [x for x in strong if not FAINT.match(x.text)]
     told = [x.start for x in (*level, *strong, *raw)]
     scarce = any(x.kind == "scarce" and any(_same_part(h, x.start, at) for at in told) for x in h.hits)
     if level:
@@ -220,12 +231,11 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
         return msgspec.structs.replace(base, way="differs", at=places[0])
     if caused is not None:
         return msgspec.structs.replace(base, way="differs", at=cause[0].start, denied=_denied(h, cause[0]))
-    if sizes and (h.of("want") or h.of("rig") or len(h.of("board")) > 1):
+    if sizes and (changed or h.of("want") or h.of("rig") or len(h.of("board")) > 1):
         return msgspec.structs.replace(base, way="differs", at=places[0])
-    if _ALL_OF_IT.match(h.low) and h.of("want"):
-        named = frozenset(d for n in h.of("want") for d in n.dims)
-        return msgspec.structs.replace(base, caused=named, only=True, at=h.of("want")[0].at)
-    if _only(h) and re.search(r"\b(?:is|was|are|were) (?:(?:all|only|just|purely|simply|the) )*\{s", h.low):
+    if _IS_ALL.search(h.low) or (
+        _only(h) and re.search(r"\b(?:is|was|are|were) (?:(?:all|only|just|purely|simply|the) )*\{s", h.low)
+    ):
         named = frozenset(d for n in h.of("want") for d in n.dims)
         return msgspec.structs.replace(base, caused=named, at=h.of("want")[0].at)
     if raw and _WENT.search(h.low):
@@ -233,11 +243,9 @@ def _claim(h: Heard, *, figured: bool = False) -> Claim | None:
         return msgspec.structs.replace(
             base, way=way, denied=_denied(h, raw[0]), at=raw[0].start, clear=not scarce
         )
-    favour = [x for x in h.hits if x.kind == "favour"]
-    if favour and len({n.name for n in h.of("board")}) == 2:
+    if (favour := [x for x in h.hits if x.kind == "favour"]) and len({n.name for n in h.of("board")}) == 2:
         return msgspec.structs.replace(base, way="better", at=favour[0].start)
-    moved = _moved(h)
-    if moved is not None:
+    if (moved := _moved(h)) is not None:
         return msgspec.structs.replace(base, way=moved, at=h.nums[0][0])
     return None
 
@@ -267,6 +275,9 @@ _DONE_OFTEN = re.compile(
 """``was measured twice``: how often, and no size."""
 
 
+_ITS_NAME = re.compile(r" (?:\{s\d+\}|one|setting|value|timing|latency|multiplier|ratio|clock)(?!\w)")
+
+
 def _of_setting(h: Heard, x: Hit) -> bool:
     """``raising the bus``, ``with the read wait gone``, ``down the corridor``: not said of a figure."""
     if re.match(r" (?:\w+ ){0,2}\{s\d+\}", h.low[x.end :]) and x.kind in _RAW:
@@ -275,15 +286,34 @@ def _of_setting(h: Heard, x: Hit) -> bool:
         return True
     if x.kind in _STRONG and re.match(r" (?:to|at) (?:an? |the )?\{s", h.low[x.end :]):
         return True
-    if x.text.endswith("er") and re.match(r" \{s\d+\}", h.low[x.end :]):
+    if (
+        x.text.endswith("er")
+        and (x.kind in _RAW or "{" in h.low[x.end : x.end + 2])
+        and _ITS_NAME.match(h.low[x.end :])
+    ):
         return True  # the quicker bus
-    if x.text == "later" and _AGO.search(h.low[: x.start]):
+    if x.text == "later" and (
+        _AGO.search(h.low[: x.start]) or re.match(r" (?:setting|one|value|state|figure)\b", h.low[x.end :])
+    ):
         return True
     if x.text == "off" and re.match(r" (?:it|them)\b", h.low[x.end :]):
         return True
     return (
         x.text in ("gone", "missing", "off", "down", "up", "lost")
         and re.search(r"\{s\d+\} (?:\w+ )?$", h.low[: x.start]) is not None
+    )
+
+
+_SHEDS = re.compile(r"\{w\d+\}(?: (?:then|now|also|even|just|only|has|had))* $")
+
+
+def _sheds(h: Heard, x: Hit) -> bool:
+    """``the {w0} lost a second``: what takes time and loses some of it needs less."""
+    timed = any(at >= x.end and re.search(r"second|minute", n.text) for at, n in h.nums)
+    return (
+        timed
+        and x.text in ("lose", "loses", "lost", "losing")
+        and _SHEDS.search(h.low[: x.start]) is not None
     )
 
 
@@ -327,11 +357,11 @@ CORE = frozenset({"bus_mhz", "ratio"})
 """What makes the core clock."""
 
 
+_ALONE = re.compile(r"\b(?:only|alone|nothing else|solely|purely|just|by itself|on its own|all)\b")
+
+
 def _only(h: Heard) -> bool:
-    return (
-        re.search(r"\b(?:only|alone|nothing else|solely|purely|just|by itself|on its own|all)\b", h.low)
-        is not None
-    )
+    return _ALONE.search(h.low) is not None
 
 
 def _caused(h: Heard, cause: list[Hit]) -> frozenset[str] | None:
@@ -354,8 +384,8 @@ def cues_of(h: Heard, before: list[Heard]) -> Cues:
     crossed = crossed or h.counted
     two = len(set(past) | here) >= 2
     than = any(n.role == "ref" for n in h.of("board"))
-    first = [n.at for n in h.of("board")]
-    pronoun = any(x.kind == "pronoun" and first and x.start < first[0] for x in h.hits)
+    first = min((n.at for n in h.of("board")), default=0)
+    pronoun = any(x.kind == "pronoun" and x.start < first for x in h.hits)
     cross = len(here) >= 2 or (
         two and (crossed or (len(here) == 1 and (than or pronoun or not here <= set(past))))
     )
@@ -365,10 +395,9 @@ def cues_of(h: Heard, before: list[Heard]) -> Cues:
     change = bool(wants) or len({n.name for n in h.of("rig")}) == 2
     said = [n for one in before[:2] for n in one.of("want")]
     swapped = len({n.name for one in before[:2] for n in one.of("rig")}) == 2
-    change = change or (not cross and (bool(said) or swapped))
+    change |= not cross and (bool(said) or swapped)
     again = _AGAIN.search(h.low) is not None or bool(h.said.dates) or len(set(h.said.runs)) > 1
     again = again or any(len(set(one.said.dates)) > 1 for one in before[:2])
     again = again or (not wants and bool(before) and _SAME_AGAIN.search(before[0].low) is not None)
-    if len(here) >= 2 or (again and not wants):
-        change = False
+    change = change and len(here) < 2 and (bool(wants) or not again)
     return Cues(cross=cross, change=change, again=again)

@@ -22,7 +22,8 @@ _BOUND = re.compile(
 )
 """Words of a bound, or of an order."""
 _ORDER = re.compile(
-    r"\b(?:first|second|third|fourth|fifth|last|next|then|after|before|follow\w*|rank\w*|place\w*|behind|comes?|came|place)\b"
+    r"\b(?:first|second|third|fourth|fifth|last|next|then|after|before|follow\w*|rank\w*|place\w*|"
+    r"behind|comes?|came|place)\b"
 )
 """Words of a place in an order: whether another board comes between is asked elsewhere."""
 _KINDS = ("board", "rig", "want", "run", "date")

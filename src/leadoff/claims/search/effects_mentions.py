@@ -37,7 +37,8 @@ _DENIES = re.compile(
 """``which is not true``: a comment that denies the claim."""
 _OF_WHOLE = re.compile(
     r"(?: ,)? (?:(?:that|this|it) is (?:the|all the) (?:time|speed|pace)\b)|"
-    r" (?:(?:of )?(?:that|it|this|what)|(?:of )?(?:the |its |their |(?:the |my )?\{b\d+\}'s (?:best |own )?)?"
+    r" (?:(?:of )?(?:that|what)|of (?:it|this)|(?:it|this)(?= ?$)|(?:of )?(?:the |its |their |(?:the |"
+    r"my )?\{b\d+\}'s (?:best |own )?)?"
     r"(?:time|speed|rate|figure|score|pace|frames))\b"
 )
 _KEPT = re.compile(
@@ -46,11 +47,17 @@ _KEPT = re.compile(
 )
 """What is left of it."""
 _GONE_BY = re.compile(
-    r"\b(?:(?:los[et]|cost|drop|gain|cut|knock|steal|stole|rob|eat|swallow|sacrific|forfeit|surrender|shed|throw)\w*|"
+    r"\b(?:(?:los[et]|cost|drop|gain|cut|depriv|reliev|reduc|lower|trim|slic|lop|knock|steal|stole|rob|"
+    r"eat|swallow|sacrific|forfeit|surrender|shed|throw)\w*|"
     r"losing|(?:sav|shav|wast)\w+|ate|threw|hand\w* (?:back|over)|(?:giv\w+|gave) (?:up|back|away)|"
     r"took|takes? (?:away|off)|worth|off|by)\b[^{]*(?:\{b\d+\} )?$"
 )
 """Percent *of* something are what is left of it, unless so much of it was lost or gained."""
+_LOST_AFTER = re.compile(
+    r" (?:of )?(?:the |its |my )?(?:time|frames|speed|seconds|rate)(?: \w+)? (?:saved|lost|gone|shaved|"
+    r"cut|dropped|missing|less|off)\b"
+)
+"""``a quarter of the time saved``."""
 _COUNTED = re.compile(r"\b(?:those|these|the|all|both|my|of) (?:the )?\d$")
 _SPAN = re.compile(
     r" (?:(?:whole|full|long|more|odd) )?(?:days?|weeks?|months?|years?|evenings?|nights?|sundays?|weekends?)\b"
@@ -60,9 +67,10 @@ _OF_THEM = re.compile(r" (?:figures|readings|numbers|results|scores|values)\b")
 
 
 _GAINED = re.compile(
-    r"\b(?:gain\w*|los(?:es?|t|ing)|cost\w*|sav(?:es?|ed|ing)|worth|add(?:s|ed|ing)?|pocket\w*|earn\w*|net(?:s|ted)|rob\w*|steal\w*|stole|"
-    r"shav\w*|knock\w*|pick\w* up|shed\w*|buys?|bought|dropped|ahead by|behind by)"
-    r"(?: (?:it|me|you|us|them|him|of|by|itself|another|an|extra|further|the|my|\{b\d+\}|only|just|all))* $"
+    r"\b(?:gain\w*|los(?:es?|t|ing)|cost\w*|sav(?:es?|ed|ing)|worth|add(?:s|ed|ing)?|pocket\w*|earn\w*|"
+    r"net(?:s|ted)|rob\w*|steal\w*|stole|"
+    r"shav\w*|knock\w*|pick\w* up|shed\w*|buys?|bought|dropped|ahead by|behind by|depriv\w*|reliev\w*)"
+    r"(?: (?:\{w\d+\}|it|me|you|us|them|him|of|by|itself|another|an|extra|further|the|my|\{b\d+\}|only|just|all))* $"
 )
 """A figure after one of these is a difference."""
 _DONE = re.compile(r"(?:turn|switch|flip|enabl|disabl|put|took|tak|remov|without|drop|pull)")
@@ -191,7 +199,7 @@ def _heard(
             )
         )
     scope = {b for _, b in spots} or set(about) or set(ev.ledger.boards)
-    own = [d for w in said.wants for d in w.names]
+    every = [d for w in said.wants for d in w.names]
     nums: list[tuple[int, Num]] = []
     lower: dict[str, float] = {}
     turned: set[str] = set()
@@ -204,7 +212,7 @@ def _heard(
                 kind="want",
                 back=back,
                 at=at,
-                want=Want(want.text, (_one_wait(t, low[at:], (*own, *values)),)),
+                want=Want(want.text, (_one_wait(t, low[at:], (*every, *values)),)),
                 role=want_role(low, at) or ("new" if _DONE.match(want.text) else ""),
                 owner=owner,
                 place=any(form.search(low[:at]) for form in (_PLACE, _UNTOUCHED))
@@ -226,6 +234,9 @@ def _heard(
         at, num = said.at(s), said.num(s)
         after = low[at + len(s) + 2 :]
         owner = owner_of(low, at, spots, about)
+        left = [d for t in said.signs("s") if said.at(t) < at for d in said.want(t).names]
+        right = [d for t in said.signs("s") if said.at(t) > at for d in said.want(t).names]
+        own = [*reversed(left), *right]  # what was named last before it comes first
         if num.kind == "bare" and (_SPAN.match(after) or _OF_THEM.match(after)):
             continue
         if num.kind == "bare" and re.match(r" times (?:i|we|he|she|they|it)\b", after):
@@ -237,6 +248,7 @@ def _heard(
         elif num.kind == "bare" and after.startswith(" -ish"):
             num = msgspec.structs.replace(num, mod="about")
         gone = _GONE_BY.search(low[:at]) is not None and not low[:at].endswith(" to ")
+        gone = gone or _LOST_AFTER.match(after) is not None
         kept = (
             not gone
             and _KEPT.search(low[:at]) is not None

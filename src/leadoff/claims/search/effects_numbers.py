@@ -70,13 +70,7 @@ def as_setting(
     if re.match(r" (?:\{[kbr]|boards|machines|cards|runs|states|systems|of them)", after):
         return None
     states = [t for t in ev.ledger.trials if t.board in scope]
-    said_before = left.count("{s")
-    nearest = (
-        *reversed(own[:said_before]),
-        *own[said_before:],
-        *values,
-    )  # what was named last before it comes first
-    small = [d for d in nearest if d in SMALL]
+    small = [d for d in (*own, *values) if d in SMALL]
     if num.value <= constant("small_setting"):
         if _COUNTS.match(after):
             return None
@@ -109,7 +103,13 @@ def as_setting(
         return Want(num.text, (("clock", "clock", said),)) if clock else None
     read_ = any(as_figure(r.value, num) for t in states for r in t.readings)
     placed = (
-        re.search(r"\b(?:at|on|from|to|set|bus|running|than|over) (?:the |a |an |its )?$", left) is not None
+        re.search(
+            r"\b(?:at|on|from|to|set|bus|running|than|over|(?:(?:i|we|you|he|she) (?:then |now |"
+            r"next )?g[ai]ve|get|gets|getting) (?:it|that|her|the \{b\d+\})|had|was) "
+            r"(?:the |a |an |its )?$",
+            left,
+        )
+        is not None
     )
     if read_ and (num.places or not placed):
         return None

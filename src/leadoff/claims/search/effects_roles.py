@@ -29,7 +29,8 @@ _REF = re.compile(
     rf"(?:\b(?:\w+er|more|less|worse) then|{''.join(f'(?<!{w} )' for w in _GAINS)}\bfrom|"
     r"\b(?:than|as|of|against|over|versus|vs|off|compared (?:to|with)|beside|next to|alongside|unlike|behind|"
     r"instead of|rather than|in place of|opposed to|relative to|beyond|by|before|was|used to be|"
-    r"not|loses? to|lost to|out with|pulled|out goes)) " + _FILLER + r"$|\bpast (?:(?:the|my|a|an|its) )?$"
+    r"not|where (?:it|that|this|there|i|we)(?: once)? (?:had been|used to be|had|was|were|sat|stood|"
+    r"ran)|loses? to|lost to|out with|pulled|out goes)) " + _FILLER + r"$|\bpast (?:(?:the|my|a|an|its) )?$"
 )
 """What stands before the side that the other is held against. A gain *from* something is no such side."""
 _REF_BOARD = re.compile(rf"\b(?:to|beats?|leads?|outruns?) {_FILLER}$")

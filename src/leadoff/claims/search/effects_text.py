@@ -9,7 +9,9 @@ from leadoff.claims.rows import table
 from leadoff.claims.spoken.plain import spelled
 
 _TAKEN = re.compile(
-    r"\b(?:tak\w+|took|switch\w*|turn\w*|pull\w*|remov\w*|disabl\w*|knock\w*|leav\w*|left|cut\w*|got) "
+    r"\b(?:tak\w+|took|switch\w*|turn\w*|pull\w*|remov\w*|disabl\w*|knock\w*|leav\w*|left|cut\w*|got|"
+    r"throw\w*|threw|flip\w*|flick\w*|whip\w*|"
+    r"toss\w*|chuck\w*|yank\w*|strip\w*|edit\w*|lift\w*|cho[po]\w*) "
     r"(?:(?:the|its|that|this|my|all|one|1|last|only|single|both|extra) )*"
     r"(l2(?: cache)?|write-back|(?:(?:read|write|memory) )?waits?) (?:away|out|off)\b"
 )
@@ -65,7 +67,8 @@ _GOES = (
     r"(?:go|goes|went|gone|lost|vanish\w*|disappear\w*|evaporat\w*|melt\w*|missing|left us|shaved off|cut off|"
     r"knocked off|"
     r"eaten(?: up| away)?|swallowed|"
-    r"(?:falls?|fell|drop\w*|walk\w*|runs?|ran|flies|flew|fad\w+|drain\w*|leak\w*|bleeds?|bled|slip\w*|march\w*|wander\w*|"
+    r"(?:falls?|fell|drop\w*|walk\w*|runs?|ran|flies|flew|fad\w+|drain\w*|leak\w*|bleeds?|bled|slip\w*|"
+    r"march\w*|wander\w*|"
     r"escap\w+|take\w* wing|took wing|peel\w*|blows?|blew)(?: (?:straight|right|clean|just|simply))? (?:away|off|"
     r"out|through))"
     r"(?: (?:with|along with) (?:it|them|that))?"
@@ -139,6 +142,33 @@ _MONTHS = r"january|february|march|april|june|july|august|september|october|nove
 _MONTH = re.compile(rf"(?<!in )(?<!in early )(?<!in late )(?<!\d )(?<!of )\b({_MONTHS})\b(?! \d)", re.I)
 
 
+_SMALL = {
+    "a": 1,
+    "one": 1,
+    "two": 2,
+    "three": 3,
+    "four": 4,
+    "five": 5,
+    "six": 6,
+    "seven": 7,
+    "eight": 8,
+    "nine": 9,
+}
+_FINE = re.compile(
+    rf"\b(?P<n>{'|'.join(_SMALL)}|\d)[ -](?P<part>hundred|thousand)ths? of an? (?P<unit>frame|second|"
+    rf"line|megabyte)(?P<about>,? or so)?\b",
+    re.I,
+)
+
+
+def _fine(m: re.Match[str]) -> str:
+    """``three hundredths of a frame`` as a number."""
+    n = _SMALL.get(m["n"].lower()) or int(m["n"])
+    value = n / (100 if m["part"].lower() == "hundred" else 1000)
+    unit = "mb/s" if m["unit"].lower() == "megabyte" else f"{m['unit']}s"
+    return f"{'about ' if m['about'] else ''}{value:g} {unit}"
+
+
 @lru_cache(maxsize=2)
 def _rows(kind: str) -> tuple[tuple[re.Pattern[str], str], ...]:
     """Wordings and the ones that the search reads, tried in their order."""
@@ -151,6 +181,7 @@ def worded(text: str) -> str:
     """The plain words of a sentence in the wording that the search reads."""
     for form, new in _rows("rows"):
         text = form.sub(new, text)
+    text = _FINE.sub(_fine, text)
     text = _WITHIN.sub("" if _SAME.search(text) else "level", text)
     if len(re.findall(rf"\b(?:{_MONTHS})\b", text, re.I)) > 1:
         text = _MONTH.sub(r"in \1", text)
@@ -203,9 +234,13 @@ def worded(text: str) -> str:
     )
     low = re.sub(r"\b(?:so|as) (\d)", r"about \1", low)
     low = re.sub(r"\b(?:second|2nd)(?: |-)(?:level )?cache\b", "l2", low)
-    low = re.sub(r"\bthe one on (?:the )?(?:memory )?(read|write)s?\b", r"the \1 wait", low)
+    low = re.sub(
+        r"\bthe one (?:on|for) (?:the )?(?:memory )?(read|writ)(?:es?|s|ing)?\b",
+        lambda m: f"the {'read' if m[1] == 'read' else 'write'} waits",
+        low,
+    )
     low = _TAKEN.sub(r"without \1", low)
     low = _RID_OF.sub(r"without \1", low)
-    low = _CAME_OUT.sub(r"without \1", low)
+    low = _CAME_OUT.sub(lambda m: f"{'no' if m[0].endswith(f'{m[1]} out') else 'without'} {m[1]}", low)
     low = _UNREAD.sub("unknown jumpers", low)
     return low

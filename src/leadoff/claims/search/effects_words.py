@@ -69,9 +69,9 @@ def hits_in(low: str) -> tuple[Hit, ...]:
     return tuple(sorted(kept, key=lambda h: (h.start, h.end)))
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=16)
 def moves(kind: str) -> re.Pattern[str]:
-    """How a setting was moved: more, less, quick, slow."""
+    """What was done to a setting: more, less, quick, slow; acts, out, in; kept."""
     forms = (w.replace("_", " ") for w in str(table("effects")["moves"][kind]).split())
     return re.compile(rf"(?<![\w{{-])(?:{'|'.join(forms)})(?![\w}}-])")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from leadoff.claims.search.effects_told import only_the_difference
 from leadoff.claims.search.scores_alone import able, lone
 from leadoff.claims.search.scores_answers import answers
 from leadoff.claims.search.scores_apart import apart
@@ -29,6 +30,8 @@ _NARROW = (unbeaten, shared, orders, lone, able, apart, spread, scatter, counted
 def scores(talk: Talk) -> Reading | None:
     """The likeliest reading of a sentence of this kind; ``None`` where it is none."""
     talk = framed(talk)
+    if only_the_difference(talk):
+        return None
     talk = number_asked(talk) or talk
     return _one(talk) or (None if talk.asks else joint(talk, _one))
 

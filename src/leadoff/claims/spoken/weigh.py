@@ -49,12 +49,20 @@ def _verdict(w: Weighed, relation: str, sizes: list[Num]) -> Verdict:
     if p is None:
         return V.NOT_COMPARABLE
     if relation == "tie":
-        return V.CONTRADICTED if p.shown and not p.tied else V.SUPPORTED if p.tied else V.WITHIN_NOISE
+        if p.shown and not p.tied:
+            return V.CONTRADICTED
+        return V.SUPPORTED if p.tied or _unreadable(w) else V.WITHIN_NOISE
     if not p.shown or p.tied:
         return V.WITHIN_NOISE
     if (relation == "better" and p.faster < 0) or (relation == "worse" and p.faster > 0):
         return V.CONTRADICTED
     return V.SUPPORTED if all(_size_fits(w, n) for n in sizes) else V.CONTRADICTED
+
+
+def _unreadable(w: Weighed) -> bool:
+    """Whether the means are nearer than one step of what the readings were read to."""
+    step = max(x.hi - x.lo for x in (*w.first.mean.readings, *w.second.mean.readings))
+    return w.first.rig == w.second.rig and abs(w.first.mean.value - w.second.mean.value) < step
 
 
 def _size_fits(w: Weighed, n: Num) -> bool:
