@@ -19,7 +19,7 @@ HERE = Path(__file__).parent
     [
         ("drilled_trials.toml", 850, 0.88),
         ("drilled_scores.toml", 1120, 0.9),
-        ("drilled_effects.toml", 270, 0.9),
+        ("drilled_effects.toml", 407, 0.9),
         ("strangers.toml", 896, 0.82),
         ("writers.toml", 832, 0.9),
         ("fourth.toml", 209, 0.98),

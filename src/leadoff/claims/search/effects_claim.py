@@ -213,11 +213,9 @@ def _claim(h: Heard, *, figured: bool = False, changed: bool = False) -> Claim |
         return _share(h, sizes, places, base)
     if raw and (sizes or h.of("workload") or h.of("run") or figured or _FIGURE.search(h.low)):
         near = min(raw, key=lambda x: min((abs(x.start - p) for p in places), default=0))
-        up_down = {x.kind for x in raw}
         way = "up" if near.kind == "high" else "down"
-        return msgspec.structs.replace(
-            base, way=way, denied=_denied(h, near), at=near.start, clear=len(up_down) == 1 and not scarce
-        )
+        clear = len({x.kind for x in raw}) == 1 and not scarce
+        return msgspec.structs.replace(base, way=way, denied=_denied(h, near), at=near.start, clear=clear)
     if acts and not sizes:
         none = _denied(h, acts[0]) or any(
             x.kind == "scarce" and _same_part(h, x.start, acts[0].start) for x in h.hits
@@ -240,9 +238,8 @@ def _claim(h: Heard, *, figured: bool = False, changed: bool = False) -> Claim |
         return msgspec.structs.replace(base, caused=named, at=h.of("want")[0].at)
     if raw and _WENT.search(h.low):
         way = "up" if raw[0].kind == "high" else "down"
-        return msgspec.structs.replace(
-            base, way=way, denied=_denied(h, raw[0]), at=raw[0].start, clear=not scarce
-        )
+        denied = _denied(h, raw[0])
+        return msgspec.structs.replace(base, way=way, denied=denied, at=raw[0].start, clear=not scarce)
     if (favour := [x for x in h.hits if x.kind == "favour"]) and len({n.name for n in h.of("board")}) == 2:
         return msgspec.structs.replace(base, way="better", at=favour[0].start)
     if (moved := _moved(h)) is not None:
