@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.search.runs_alone import alone
+from leadoff.claims.search.runs_kind import lists_runs, of_more_than_runs, of_runs
 from leadoff.claims.search.runs_ranks import end, level, ranked, ranked_works, spanned
 from leadoff.claims.search.runs_scene import Claimed, Scene, halves, pool_of
 from leadoff.claims.search.runs_select import Asked, asked, begun, select
+from leadoff.claims.search.runs_tally import tally
 from leadoff.claims.search.runs_unnoted import unnoted
-from leadoff.claims.search.runs_when import asked_many, asked_when, when
+from leadoff.claims.search.runs_when import asked_many, when
 from leadoff.claims.search.runs_words import Amount, amount, counts, days, own_words, row, says, verb_at
 from leadoff.claims.search.scores_frame import framed
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.search.trials_book import heard_in, known_words, mentioned
 from leadoff.claims.search.trials_claims import supposed
-from leadoff.claims.search.trials_heard import Part
 from leadoff.claims.search.trials_words import Word, split, unknown, words_of
-from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Finding, Verdict
 from leadoff.claims.values import Trial
 
@@ -34,6 +34,7 @@ def runs(talk: Talk) -> Reading | None:
     talk = framed(talk)
     ev = talk.evidence
     said, parts = heard_in(talk.text, ev)
+    counts_runs = of_runs(talk, said, parts)
     every = tuple(t for t in ev.ledger.trials if t.workload is not None)
     if (
         said.strangers
@@ -41,7 +42,7 @@ def runs(talk: Talk) -> Reading | None:
         or said.seals
         or said.oddities
         or not every
-        or not _of_runs(talk, said, parts)
+        or not (counts_runs or lists_runs(said, parts))
     ):
         return None
     told = [mentioned(*heard_in(s.plain.text, ev), ev) for s in talk.before]
@@ -54,17 +55,31 @@ def runs(talk: Talk) -> Reading | None:
     left_out = any(w.of("except") for w in words) and not says("nothing_but").search(said.low)
     if left_out and not any(w.of("board") or w.text.startswith("workload") for w in words):
         return None
-    found = [c for words in clauses if (c := _claim(words, scene)) is not None]
+    listed = tally(words_of(said.low), scene) if lists_runs(said, parts) else None
+    if listed is None and not counts_runs:
+        return None
+    found = (
+        [msgspec.structs.replace(listed[0], clear=listed[1])]
+        if listed is not None
+        else [c for words in clauses if (c := _claim(words, scene)) is not None]
+    )
     if not found:
         return None
+    if listed is not None:
+        scene.read |= set(said.signs("bkwgsnd"))
     shown = [c for c in found if not c.ok] or found
     known = known_words(ev) | own_words()
     loose = [w for p in parts if len(p.words) > 1 for w in unknown(p.words, known)]
-    left = set(said.signs("bkwgsnd")) - scene.read
+    again = {
+        s
+        for s in said.signs("w")
+        if said.workloads[int(s[1:])] in {said.workloads[int(r[1:])] for r in scene.read if r[0] == "w"}
+    }
+    left = set(said.signs("bkwgsnd")) - scene.read - again
     if any(s[0] == "n" for s in left):
         return None
     sure = not left and not loose and all(c.clear for c in found) and not supposed(parts)
-    sure = sure and not _of_more_than_runs(said, parts)
+    sure = sure and (listed is not None or not of_more_than_runs(said, parts))
     why = "; ".join(dict.fromkeys(c.why for c in shown))
     boards = tuple(dict.fromkeys(t.board for c in shown for t in c.runs))
     finding = Finding(
@@ -75,17 +90,6 @@ def runs(talk: Talk) -> Reading | None:
         true=why,
     )
     return Reading(finding=finding, sure=sure)
-
-
-def _of_more_than_runs(said: Said, parts: Sequence[Part]) -> bool:
-    """Whether runs are said to have come through, which a run alone does not show; or it is denied that the first or
-    the last was before or after a day."""
-    if said.signs("w") and any(p.has("through") for p in parts):
-        return True
-    ends = re.search(r"\b(?:first|last)\b", said.low) and re.search(
-        r"\b(?:before|after|until|till)\b", said.low
-    )
-    return bool(ends) and any(p.has("deny") for p in parts)
 
 
 def _rejoined(clauses: list[list[Word]]) -> list[list[Word]]:
@@ -102,53 +106,7 @@ def _rejoined(clauses: list[list[Word]]) -> list[list[Word]]:
     return out
 
 
-def _of_runs(talk: Talk, said: Said, parts: Sequence[Part]) -> bool:
-    """Whether it counts or dates runs, and says nothing that others judge."""
-    if any(w.of("fpu") for p in parts for w in p.words):
-        return False
-    if says("unnoted").search(said.low) and (said.runs or says("noun").search(said.low)):
-        return True
-    if said.runs and says("noted").search(said.low) and says("settings").search(said.low):
-        return True
-    if says("unable").search(said.low) or says("bounded").search(said.low):
-        return False
-    if all(says(x).search(said.low) for x in ("span", "first", "last")):
-        return True
-    if (said.signs("d") or says("span").search(said.low)) and says("book").search(said.low):
-        return True
-    if asked_many(talk) is not None and not any(p.topics or p.states for p in parts):
-        return bool(said.signs("n") or says("many").search(said.low))
-    counted = any(n.of != n.value for p in parts for n in p.counts) and not says("noun").search(said.low)
-    if counted or any(p.hours or p.clocks or p.states or _tests(p) for p in parts):
-        return False
-    if any(i.kind in _EVENTS_SAID for p in parts for i in p.outcomes):
-        return bool(said.signs("d") or says("noun").search(said.low))
-    if said.signs("d") and asked_when(talk):
-        return True
-    if any(i.kind in ("repair", "fixed", "anymore") for p in parts for i in p.health):
-        return False
-    if any(w.of("judge") and not w.of("extent") for p in parts for w in p.words):
-        return False
-    if any(not counts(n := said.num(s)) and n.kind not in ("part", "pct", "count") for s in said.signs("n")):
-        return False
-    counted = bool(said.signs("n")) or says("many").search(said.low) is not None
-    ends = says("first").search(said.low) or says("last").search(said.low)
-    compared = any(says(x).search(said.low) for x in ("more", "fewer", "as_many", "more_than"))
-    tells = bool(counted or compared or ends or said.signs("d"))
-    named = any(says(x).search(said.low) for x in ("noun", "done"))
-    dated = bool(said.signs("d")) and re.search(r"\b(?:did|took|had)\b", said.low) is not None
-    return says("has").search(said.low) is not None or (tells and (named or dated))
-
-
 _CLOSES = ("ends", "ended", "closes", "closed", "stops", "stopped")
-_EVENTS_SAID = ("hang", "reboot", "crash", "dark")
-
-
-def _tests(p: Part) -> bool:
-    """Whether it speaks of soaks, copies or starts."""
-    return any(t != "start" or not any(w.of("dark") for w in p.words) for t in p.topics) and not says(
-        "has"
-    ).search(" ".join(w.text for w in p.words))
 
 
 def _claim(words: Sequence[Word], scene: Scene) -> Claimed | None:
@@ -162,6 +120,11 @@ def _claim(words: Sequence[Word], scene: Scene) -> Claimed | None:
         pass
     elif (span := says("span").search(low)) is not None and not says("noun").search(low[span.end() :]):
         claim = spanned(days(span, scene.said), pool_of(whole, low, scene)[0])
+    elif says("turn").search(low) is not None and len(whole.boards) == 1 and whole.whens:
+        mine = sorted(select(scene.every, Asked(boards=whole.boards)), key=lambda t: t.observed.when)[:1]
+        why = "; ".join(f"run {t.number} on {t.observed.when[:10]}" for t in mine)
+        then = tuple(msgspec.structs.replace(w, relation="on") if not w.to else w for w in whole.whens)
+        claim = Claimed(ok=bool(select(mine, Asked(whens=then))), why=why, runs=tuple(mine))
     elif bool(first) != bool(last):
         claim = end(words, low, scene, at_first=bool(first))
     elif scene.last is not None and len(scene.last) == 1 and says("same").match(low):
@@ -189,6 +152,8 @@ def _claim(words: Sequence[Word], scene: Scene) -> Claimed | None:
         claim = Claimed(ok=not rest, why=f"runs{_listed(scene.last)}", runs=scene.last)
     if claim is None and scene.last and verb_at(words) is None and not whole.empty and not whole.whens:
         claim = _among(words, scene)
+    if claim is None and (whole.boards or whole.wants):
+        scene.untold, scene.open = whole, {w.sign for w in words if w.sign}
     if claim is not None:
         scene.read |= {w.sign for w in words if w.sign}
         scene.last = claim.runs
@@ -205,10 +170,12 @@ def _among(words: Sequence[Word], scene: Scene) -> Claimed:
 
 
 def _counted(words: Sequence[Word], low: str, whole: Asked, scene: Scene) -> Claimed | None:
-    if (lone := _housed(low, whole, scene) or _exclusive(low, whole, scene)) is not None:
+    if (lone := alone(low, whole, scene)) is not None:
         return lone
     q = amount(words, scene.said, whole.names.read, first=scene.last is not None or words[0] is scene.head)
     if q is None and not whole.whens:
+        return None
+    if q is not None and _unread(q, words, whole, scene):
         return None
     pool, clear = pool_of(whole, low, scene, there=says("there").search(low) is not None)
     if q is None:
@@ -221,8 +188,15 @@ def _counted(words: Sequence[Word], low: str, whole: Asked, scene: Scene) -> Cla
             return None
         subject = select(pool, head)
         return _share(q, subject, select(subject, tail), clear=clear)
+    if q.word == "none" and whole.empty and says("tried").search(low) and scene.untold is not None:
+        # ``how it would do with CAS 2: that was never tried``
+        whole, pool, clear = scene.untold, scene.every, True
+        scene.read |= scene.open
     if q.word == "none" and whole.empty and not says("noun").search(low):
         return None
+    if q.word == "none" and scene.last and whole.boards and not (whole.works or whole.kind or whole.whens):
+        # ``and the 386 has none`` of what was counted.
+        pool = scene.last
     if q.word == "none":
         # Nothing since then: that day is not counted.
         later = tuple(
@@ -231,7 +205,7 @@ def _counted(words: Sequence[Word], low: str, whole: Asked, scene: Scene) -> Cla
         whole = msgspec.structs.replace(whole, whens=later)
     found = select(pool, whole)
     if q.of is not None:
-        head = msgspec.structs.replace(whole, whens=(), kind="")
+        head = msgspec.structs.replace(whole, whens=(), kind="", works=())
         clear = clear and q.of in (len(pool), len(scene.every), len(select(pool, head)))
     if q.each:
         per = Counter(t.board for t in found)
@@ -246,35 +220,25 @@ def _counted(words: Sequence[Word], low: str, whole: Asked, scene: Scene) -> Cla
     return Claimed(ok=q.fits(n), why=f"{n} {noun}{_listed(found)}", runs=found, clear=clear)
 
 
+def _unread(q: Amount, words: Sequence[Word], whole: Asked, scene: Scene) -> bool:
+    """Whether more is counted in a clause than was read: ``twice on three of the boards``."""
+    left = [
+        w
+        for i, w in enumerate(words)
+        if w.sign[:1] == "n"
+        and w.sign not in q.read | whole.names.read
+        and counts(n := scene.said.num(w.sign))
+        and n.value not in (q.k, q.of)
+        and not (i and words[i - 1].text in ("of them", "of these", "of those"))
+    ]
+    often = q.unit == "board" and any(w.text in ("once", "twice", "thrice") for w in words)
+    return bool(left) or often
+
+
 def _boards(scene: Scene) -> tuple[str, ...]:
     """Boards that ``each`` goes over: those spoken of last, else all."""
     last = tuple(dict.fromkeys(t.board for t in scene.last or ()))
     return last or tuple(scene.talk.evidence.ledger.boards)
-
-
-def _housed(low: str, whole: Asked, scene: Scene) -> Claimed | None:
-    """``the VLB card was in the Alder only``: on which boards a card ran."""
-    if len(whole.rigs) != 1 or not whole.boards or not says("housed").search(low) or whole.works:
-        return None
-    found = select(scene.every, Asked(rigs=whole.rigs))
-    ran = {t.board for t in found}
-    only = says("only").search(low) is not None
-    denied = re.search(r"\b(?:not|never)\b", low) is not None
-    ok = ran == set(whole.boards) if only else set(whole.boards) <= ran
-    if denied:
-        ok = not set(whole.boards) & ran
-    return Claimed(ok=ok, why=f"so on {', '.join(sorted(ran))}", runs=found, clear=not (only and denied))
-
-
-def _exclusive(low: str, whole: Asked, scene: Scene) -> Claimed | None:
-    """``in January I ran nothing but the Elm``: that no other board was run then."""
-    if not whole.boards or not (whole.whens or whole.works) or not says("nothing_but").search(low):
-        return None
-    found = select(scene.every, msgspec.structs.replace(whole, boards=()))
-    ran = {t.board for t in found}
-    return Claimed(
-        ok=ran == set(whole.boards), why=f"then ran {', '.join(sorted(ran)) or 'none'}", runs=found
-    )
 
 
 def _listed(found: Sequence[Trial]) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import msgspec
 
+from leadoff.claims.rows import constant
 from leadoff.claims.search.runs_select import Asked, asked
 from leadoff.claims.search.runs_words import says, verb_at
 from leadoff.claims.search.talk import Talk
@@ -28,7 +29,8 @@ class Claimed(msgspec.Struct, frozen=True, kw_only=True):
 
 class Scene(msgspec.Struct, kw_only=True):
     """Where a clause stands: every run of the book, the runs that were spoken of last, and what was named before;
-    ``head`` is the first word."""
+    ``head`` is the first word, ``untold`` what
+    a clause asked that claims nothing, ``open`` its signs."""
 
     talk: Talk
     said: Said
@@ -37,6 +39,8 @@ class Scene(msgspec.Struct, kw_only=True):
     head: Word
     last: tuple[Trial, ...] | None = None
     read: set[str] = set()
+    untold: Asked | None = None
+    open: set[str] = set()
 
 
 def pool_of(a: Asked, low: str, scene: Scene, *, there: bool = False) -> tuple[tuple[Trial, ...], bool]:
@@ -72,7 +76,12 @@ def _spoken_of(low: str, scene: Scene) -> str:
     before = scene.talk.before[-1] if scene.talk.before else None
     if before is None or before.signs("bk") or len(set(before.workloads)) != 1:
         return ""
-    return before.workloads[0] if re.search(r"\b(?:it|its|that|this)\b", low) else ""
+    heading = len(before.plain.text.split()) <= _HEADING
+    return before.workloads[0] if heading or re.search(r"\b(?:it|its|that|this)\b", low) else ""
+
+
+_HEADING = int(constant("heading_words"))
+"""``Scroll.``: so few words before a sentence say what it is about."""
 
 
 def halves(words: Sequence[Word], scene: Scene) -> tuple[Asked, Asked]:

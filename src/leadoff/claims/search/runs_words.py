@@ -151,6 +151,10 @@ def amount(words: Sequence[Word], said: Said, taken: frozenset[str], *, first: b
         near = [(i, n) for i, n in numbers if any(0 < j - i <= _CLOSE for j in at)]
         if len(near) == 1:
             i, n = near[0]
+            if unit == "board" and any(w.text in _EACH for w in words[i + 1 : at[0]]):
+                return Amount(
+                    unit="run", k=round(n.value), mod=n.mod, each=True, read=frozenset({words[i].sign})
+                )
             if unit == "board" and any(w.text in _OFTEN for w in words):
                 return None
             return Amount(
@@ -163,6 +167,8 @@ def amount(words: Sequence[Word], said: Said, taken: frozenset[str], *, first: b
             if any(w.text in ("one", "1", "single", "sole") for w in before) and not any(
                 w.of("deny") for w in before
             ):
+                if unit == "board" and any(w.text in _EACH for w in before):
+                    return Amount(unit="run", k=1, each=True)
                 return Amount(unit=unit, k=1, of=whole, each=each)
             if any(w.of("deny") for w in before):
                 return Amount(unit=unit, word="none")
@@ -242,6 +248,7 @@ _ALONE = frozenset(
         "is",
     }
 )
+_EACH = ("each", "every")
 _LONE = ("one", "1", "single", "sole")
 _WORKS = ("workload", "workloads", "tests", "programs", "benchmarks")
 _OF_THEM = ("of them", "of these", "of those")
@@ -296,7 +303,18 @@ def counts(n: Num) -> bool:
 
 def verb_at(words: Sequence[Word]) -> int | None:
     """Where the verb of a clause stands."""
-    return next((i for i, w in enumerate(words) if i and w.text in row("verbs")), None)
+    found = [i for i, w in enumerate(words) if i and w.text in row("verbs")]
+    if (
+        len(found) > 1
+        and words[found[0] - 1].text in _SPEAKERS
+        and words[found[1]].text in ("was", "is", "were")
+    ):
+        # ``the last thing I ran on it was``
+        return found[1]
+    return found[0] if found else None
+
+
+_SPEAKERS = ("i", "we", "it", "she", "he", "ever")
 
 
 def days(m: re.Match[str], said: Said) -> tuple[float, float]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import re
 from collections.abc import Sequence
 
@@ -10,7 +9,7 @@ from leadoff.claims.rows import constant
 from leadoff.claims.search import trials_counts, trials_symptoms
 from leadoff.claims.search.talk import Reading, Talk
 from leadoff.claims.search.trials_book import heard_in, loose_words, mentioned
-from leadoff.claims.search.trials_claims import Claim, claims_of, supposed
+from leadoff.claims.search.trials_claims import claims_of, supposed
 from leadoff.claims.search.trials_heard import TESTS, Part
 from leadoff.claims.search.trials_lengths import compared, with_hours
 from leadoff.claims.search.trials_meant import meant_by, scopes
@@ -18,8 +17,9 @@ from leadoff.claims.search.trials_scope import boards_of, scope_of
 from leadoff.claims.search.trials_states import weakest_held
 from leadoff.claims.search.trials_tests import Held, tests_of
 from leadoff.claims.search.trials_unable import undefined
+from leadoff.claims.search.trials_unread import bounded, claims_said, elsewhere, left_out, opposed
 from leadoff.claims.search.trials_verdicts import held
-from leadoff.claims.search.trials_words import words_of
+from leadoff.claims.search.trials_words import Word, words_of
 from leadoff.claims.spoken.reading import Said
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.values import Oddity
@@ -39,7 +39,8 @@ SINGLE = re.compile(
 
 _ONE_BAD = re.compile(
     r"\b(?:the|my|our) (?:only|sole|single|one) (?:failed|bad|unclean|spoilt|spoiled|botched|unsuccessful) "
-    r"(?:soak|cop(?:y|ies)|test)",
+    r"(?:soak|cop(?:y|ies)|test)|"
+    r"\b(?:the|my|our) (?:only|sole|single|one) (?:\w+ )?(?:soak|copy|copy-compare|test) (?:to|that|which) ",
     re.I,
 )
 
@@ -49,10 +50,13 @@ def trials(talk: Talk) -> Reading | None:
     if talk.asks or (SINGLE.search(talk.text) and not _ONE_BAD.search(talk.text)):
         return None
     said, parts = heard_in(talk.text, talk.evidence)
+    ill = bool(trials_symptoms.named(said.plain.low, talk.evidence.ledger.oddities))
     if (
         said.strangers
         or said.signs("fd")
-        or any(w.of("judge") for w in words_of(said.low) if w.text not in _asides(parts))
+        or any(
+            _judges(w, parts, named_symptom=ill) for w in words_of(said.low) if w.text not in _asides(parts)
+        )
     ):
         return None
     if any(w.text == "cost" for p in parts for w in p.words) and not _of_symptom(talk):
@@ -78,7 +82,18 @@ def trials(talk: Talk) -> Reading | None:
 
 def _asides(parts: Sequence[Part]) -> tuple[str, ...]:
     """Words that others judge and that do no harm here: why a board without a coprocessor cannot run a thing."""
-    return ("cost", "because", "cause", "reason") if any(p.has("fpu") for p in parts) else ("cost",)
+    told = any(p.has("fpu") or p.events for p in parts)
+    return ("cost", "because", "cause", "reason") if told else ("cost",)
+
+
+def _judges(w: Word, parts: Sequence[Part], *, named_symptom: bool) -> bool:
+    """Whether a word is judged elsewhere; ``no score`` only says that a run gave none."""
+    if w.text in ("slow", "fast") and named_symptom:
+        return False
+    none = (
+        w.of("figure") and any(p.has("deny") and w in p.words for p in parts) and any(p.events for p in parts)
+    )
+    return w.of("judge") and not none
 
 
 def _of_symptom(talk: Talk) -> bool:
@@ -166,6 +181,7 @@ def _symptom(
     readings = [weakest_held(h) for _, h in found]
     agree = len({r.verdict for r in readings}) == 1
     numbers = {x for s in said.signs("n") if s not in m.read for x in _noted_as(said.num(s))}
+    numbers |= {minutes for words, minutes in _SPANS.items() if words in said.plain.low}
     right = all(numbers <= trials_symptoms.noted(o) for o, _ in found)
     if not right and len(found) == 1:
         notes = "; ".join((found[0][0].finding, *found[0][0].details, *found[0][0].mends))
@@ -182,6 +198,10 @@ def _symptom(
         and len(loose) < _MANY
     )
     return _reading([whole], [found[0][0].board], sure=sure), True
+
+
+_SPANS = {" an hour": 60.0, " a whole day": 1440.0}
+"""Spans of time with no number, in minutes."""
 
 
 def _noted_as(n: Num) -> list[float]:
@@ -212,8 +232,10 @@ def _tests(
     workload = workloads[0] if workloads else None
     topic = next((t for _, ps in reversed(before) if (t := _last_topic(ps))), "")
     parts = with_hours(parts, topic)
-    claims = claims_of(parts, topic, workload)
-    if not claims or any(_elsewhere(p) or _bounded(p) or _left_out(p) for p in parts):
+    taken = mentioned(said, parts, evidence).read
+    over = workload or (_workload_before(before) if topic != "soak" else None)
+    claims = claims_of(parts, topic, workload, over=over, taken=taken)
+    if not claims or any(elsewhere(p) or bounded(p) or left_out(p) for p in parts):
         return None
     if any(c.topic == "event" and p.has("entry") and (p.ints or p.counts) for c in claims for p in c.parts):
         return None
@@ -255,7 +277,8 @@ def _tests(
         for together in alternatives:
             each = []
             for scope in together:
-                if q is None:
+                own = q is not None and q.unit == "board" and q.k == len(together) == len(mine.boards) > 1
+                if q is None or own:
                     each.append(held(c, scope, evidence, read_))
                 elif q.named or (q.unit == "board" and q.k == len(mine.boards) > 1):
                     whole = scope_of(
@@ -280,7 +303,9 @@ def _tests(
         sure = sure and len({s[0].boards for s in alternatives}) == 1
         sure = sure and len({v.verdict for v in verdicts}) == 1
         spent |= read_ | (q.read if q else frozenset())
-        spent |= {s for p in c.parts for s in p.read} | {n.text for n, _ in c.ints(read_)}
+        spent |= {s for p in c.parts for s in p.read} | {
+            n.text for n, after in c.ints(read_) if c.topic != "event" or after in _OFTEN or not n.value
+        }
     spent |= {s for p in parts if not (p.hours or p.counts or p.clocks or p.share) for s in p.read}
     every = len(evidence.ledger.boards)
     spent |= {n.text for p in parts for n, after in p.ints if after in _BOARDS and n.value == every}
@@ -289,10 +314,10 @@ def _tests(
     left = [s for s in said.signs("n") if s not in spent]
     loose = loose_words(parts, evidence)
     verdict = weakest_held(found).verdict
-    sure = sure and not _opposed(claims)
+    sure = sure and not opposed(claims)
     supposes = supposed(parts)
     sure = sure and not left and len(loose) < _MANY
-    if verdict is V.SUPPORTED and (loose or any(p.unspent and not p.asked and _claims(p) for p in parts)):
+    if verdict is V.SUPPORTED and (loose or any(p.unspent and not p.asked and claims_said(p) for p in parts)):
         sure = False
     if supposes and verdict is not V.UNTESTED:
         sure = False
@@ -301,62 +326,11 @@ def _tests(
     return _reading(found, tuple(dict.fromkeys(boards_seen)), sure=sure)
 
 
-def _bounded(p: Part) -> bool:
-    """``above 40 MHz``: a range of states, which is not read."""
-    return any(a.text in _BOUNDS and b.sign[:1] == "s" for a, b in itertools.pairwise(p.words))
-
-
-_BOUNDS = frozenset({"above", "over", "beyond", "below", "under", "past"})
-
-
-def _left_out(p: Part) -> bool:
-    """``everything started except at 124``: what is left out is no board."""
-    at = next((i for i, w in enumerate(p.words) if w.of("except")), None)
-    if at is None:
-        return False
-    rest = p.words[at + 1 : at + 4]
-    return (
-        bool(rest)
-        and rest[0].text in ("at", "with", "when", "in", "on")
-        and any(w.sign[:1] in ("s", "n") for w in rest)
-    )
-
-
-def _claims(p: Part) -> bool:
-    return bool(p.topics or p.outcomes or p.health or p.ints or p.counts or p.hours)
-
-
-def _elsewhere(p: Part) -> bool:
-    """``with it, sixty``: a state told of by its opposite, which is not read."""
-    return (
-        any(
-            a.text in ("with", "without") and b.text in ("it", "them") for a, b in itertools.pairwise(p.words)
-        )
-        and len(p.words) <= _FEW
-        and not p.signs("s")
-    )
-
-
-_FEW = int(constant("opposite_words"))
-_BOARDS = ("boards", "machines", "computers", "systems")
-
-
-def _opposed(claims: Sequence[Claim]) -> bool:
-    """Whether one kind of thing is said to have gone well and badly, with no count to tell them apart."""
-    bare = [c for c in claims if c.well is not None and not any(p.counts or p.ints for p in c.parts)]
-    return any(a.topic == b.topic and a.well is not b.well and _of_same(a, b) for a in bare for b in bare)
-
-
-def _of_same(a: Claim, b: Claim) -> bool:
-    """Whether two claims may be of one thing: ``the first passed, the second did not`` are of two."""
-    one, two = (
-        {w.text for p in c.parts for w in p.words if w.sign[:1] in ("b", "s") or w.text in _ONES}
-        for c in (a, b)
-    )
-    return not one or not two or bool(one & two)
-
-
-_ONES = ("first", "second", "former", "latter")
+def _workload_before(before: Sequence[tuple[Said, list[Part]]]) -> str | None:
+    """The workload that a run told of without its name was of."""
+    said = next((s for s, _ in reversed(before[-2:]) if s.signs("w")), None)
+    works = set(said.workloads) if said is not None else set()
+    return works.pop() if len(works) == 1 else None
 
 
 def _last_topic(parts: Sequence[Part]) -> str:
@@ -375,3 +349,7 @@ def _them(before: list[tuple[Said, list[Part]]]) -> str:
         if said.signs("bk"):
             return "board"
     return "board"
+
+
+_OFTEN = ("times", "time", "hangs", "crashes", "reboots", "lock-ups", "freezes")
+_BOARDS = ("boards", "machines", "computers", "systems")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from weakref import WeakKeyDictionary
 
 import msgspec
@@ -64,9 +65,14 @@ def heard_in(text: str, evidence: Evidence) -> tuple[Said, list[Part]]:
     if text not in known.read:
         if len(known.read) >= _REMEMBERED:
             known.read.clear()
-        said = read(Plain(text=text, low=spelled(text)), evidence.ledger, known.names)
+        said = read(Plain(text=text, low=spelled(_idioms().sub("", text))), evidence.ledger, known.names)
         known.read[text] = (said, heard(text, said))
     return known.read[text]
+
+
+@lru_cache(maxsize=1)
+def _idioms() -> re.Pattern[str]:
+    return re.compile(rf"\b(?:{'|'.join(table('trials')['idioms']['rows'])})\b", re.I)
 
 
 def mentioned(said: Said, parts: Sequence[Part], evidence: Evidence) -> Mentions:

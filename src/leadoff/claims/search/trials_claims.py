@@ -9,6 +9,7 @@ import msgspec
 
 from leadoff.claims.rows import constant
 from leadoff.claims.search.trials_heard import TESTS, Part
+from leadoff.claims.search.trials_words import Word
 from leadoff.claims.spoken.values import Num, Verdict
 
 V = Verdict
@@ -33,7 +34,8 @@ class Claim(msgspec.Struct, frozen=True, kw_only=True):
     def every(self) -> bool:
         """Whether every test is meant, which ``every board`` is not."""
         return self.denied or any(
-            w.of("all") and not any(x.of("board") or x.sign[:1] == "k" for x in p.words[i + 1 : i + 4])
+            w.of("all")
+            and not any(x.of("board", "entry") or x.sign[:1] == "k" for x in p.words[i + 1 : i + 4])
             for p in self.parts
             for i, w in enumerate(p.words)
         )
@@ -43,13 +45,21 @@ class Claim(msgspec.Struct, frozen=True, kw_only=True):
         return [(n, after) for p in self.parts for n, after in p.ints if n.text not in read]
 
 
-def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[Claim] | None:
-    """Claims in their order; ``before`` is the topic of the talk so far. ``None`` where it cannot be told what a part
-    says came out how."""
+def claims_of(
+    parts: Sequence[Part],
+    before: str,
+    workload: str | None,
+    *,
+    over: str | None = None,
+    taken: frozenset[str] = frozenset(),
+) -> list[Claim] | None:
+    """Claims in their order; ``before`` is the topic of the talk so far, ``over`` the workload that was told of,
+    ``taken`` numbers that are clocks. ``None`` where it cannot be told what a part says came out how."""
     out: list[Claim] = []
     topic = before
+    lead: Part | None = None
     for p in parts:
-        own = _topic(p, workload)
+        own = _topic(p, workload, taken)
         if (
             own is None
             and any(i.kind in ("fixed", "still") for i in p.health)
@@ -59,22 +69,24 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
         if p.asked:
             topic = own or topic
             continue
-        says = bool(p.outcomes or p.counts or p.denied_topic) or bool(p.ints and (topic or out))
+        says = bool(p.outcomes or p.counts or p.denied_topic) or bool(_left(p, taken) and (topic or out))
         listed = (
             bool(out) and out[-1].topic == "open" and bool(p.signs("b")) and p.words[0].text in ("one", "1")
         )
         if own is None and not (says or listed):
+            lead = p if p.clocks and not out else lead
             continue
         if own is None:
-            if out and p.outcomes and not (p.counts or p.ints or p.has("once") or _one_of(p)):
+            if out and p.outcomes and not (p.counts or p.ints or p.has("once", "except") or _one_of(p)):
                 if p.well is None:
                     return None
                 if out[-1].well is None or out[-1].well is p.well:
                     joined = (*out[-1].parts, p)
                     out[-1] = msgspec.structs.replace(out[-1], parts=joined, well=p.well)
                     continue
-            own = out[-1].topic if out else topic or ("count" if p.counts else _alone(p, workload))
+            own = out[-1].topic if out else topic or ("count" if p.counts else _alone(p, over))
             if own is None or (own in ("event", "state") and not p.outcomes):
+                lead = p if p.well is not None and not out else lead
                 continue
         if p.outcomes and p.well is None:
             return None
@@ -89,17 +101,21 @@ def claims_of(parts: Sequence[Part], before: str, workload: str | None) -> list[
                 parts=(p,),
                 well=p.well,
                 absent=p.denied_topic and (own != "start" or _counts(p)),
-                workload=workload,
+                workload=over if own == "run" else workload,
             )
         )
         if (
             own == "start"
             and out[-1].well is None
             and not out[-1].absent
-            and (p.denied_topic or not (p.ints or p.counts))
+            and (p.denied_topic or not (p.ints or p.counts or _tries(p)))
         ):
             out[-1] = msgspec.structs.replace(out[-1], well=not p.denied_topic)
-        topic = own
+        if lead is not None and (own == "soak" or (own == "event" and lead.clocks)) and len(out) == 1:
+            # ``it is happy at 75, eight hours of soak say so``; ``three hours and twenty minutes in, it restarted``.
+            well = out[-1].well if out[-1].well is not None else lead.well
+            out[-1] = msgspec.structs.replace(out[-1], parts=(lead, *out[-1].parts), well=well)
+        lead, topic = None, own
     return [c for c in _count_first(_shared_outcome(out)) if not _empty(c)]
 
 
@@ -141,20 +157,39 @@ def supposed(parts: Sequence[Part]) -> bool:
     is talk beside the claim."""
     for p in parts:
         claims = p.outcomes or p.topics or p.health or p.ints or p.counts or p.hours
-        if not claims and (_own_will(p) or _granted(p)):
+        if not claims and (_own_will(p) or _granted(p) or (p.has("deny") and p.has("tell")) or _ordered(p)):
+            continue
+        if not (p.outcomes or p.topics or p.health) and any(
+            a.text == "will" and b.of("able") for a, b in itertools.pairwise(p.words)
+        ):
+            # ``it will run without waits, and you will never have trouble``: how it is set.
             continue
         for i, w in enumerate(p.words):
             after = p.words[i + 1].text if i + 1 < len(p.words) else ""
-            calls = w.text in ("may", "might", "can") and [x.text for x in p.words[i + 1 : i + 3]] in _CALLED
+            named = w.text == "would" and after in _NAMES
+            calls = named or (
+                w.text in ("may", "might", "can") and [x.text for x in p.words[i + 1 : i + 3]] in _CALLED
+            )
             if calls or any(x.text == "before" for x in p.words[max(0, i - 2) : i]):
+                continue
+            if not claims and w.text in _MODALS and p.has("tell"):
                 continue
             if w.of("suppose") and not (w.text in ("will", "would", "could") and after in ("not", "never")):
                 return True
     return False
 
 
+_NAMES = frozenset({"call", "say", "describe", "trust", "recommend", "rank", "rate", "swear", "vouch"})
 _CALLED = [["be", x] for x in ("called", "considered", "said", "trusted", "counted", "described", "deemed")]
 _SPEAKERS = frozenset({"i", "we", "you"})
+
+
+def _ordered(p: Part) -> bool:
+    """``do not even think of it``: what one is told to do."""
+    return [w.text for w in p.words[:2]] in (["do", "not"], ["please", "do"]) or p.words[0].text in (
+        "think",
+        "imagine",
+    )
 
 
 def _granted(p: Part) -> bool:
@@ -169,17 +204,40 @@ _SHORT = int(constant("grant_words"))
 
 def _own_will(p: Part) -> bool:
     """Whether its speaker says what he would do, and supposes nothing."""
-    said = [w.text for w in p.words if w.text not in ("and", "so")]
-    return (
-        said[:1] != [] and said[0] in _SPEAKERS and all(w.text == "would" for w in p.words if w.of("suppose"))
+    pairs = itertools.pairwise([Word(""), *p.words])
+    return all(a.text in _SPEAKERS and b.text in _MODALS for a, b in pairs if b.of("suppose"))
+
+
+_MODALS = frozenset({"would", "could", "can", "will", "should", "ought", "shall", "must"})
+
+
+def _tries(p: Part) -> bool:
+    """``I pressed the switch``: a start is tried, and nothing said of what came of it."""
+    return bool(p.topics) and all(
+        w.text in _SWITCHED or "switch" in w.text.split() for w in p.words if w.of("start")
     )
 
 
-def _topic(p: Part, workload: str | None) -> str | None:
+_SWITCHED = frozenset(
+    {"hit the button", "press the button", "pressed the button", "push the button", "pushed the button"}
+    | {
+        "hit the power",
+        "pressed power",
+        "hit power",
+        "powered it up",
+        "power it up",
+        "turn it on",
+        "turned it on",
+    }
+    | {"presses of the button", "switch it on", "switched it on", "switching it on", "fired it up"}
+)
+
+
+def _topic(p: Part, workload: str | None, taken: frozenset[str] = frozenset()) -> str | None:
     kinds = {i.kind for i in p.outcomes}
     if "dark" in kinds or "start" in p.topics or any(i.kind == "picture" and i.denied for i in p.outcomes):
         return "start"
-    if any(w.text == "picture" for w in p.words) and any(w.text in _SHOWS for w in p.words):
+    if "picture" in kinds and any(w.text in _SHOWS or w.text in _AT_ONCE for w in p.words):
         return "start"
     for kind in TESTS[:2]:
         if kind in p.topics:
@@ -192,7 +250,7 @@ def _topic(p: Part, workload: str | None) -> str | None:
         return "event"
     if p.states:
         return "state"
-    if workload is not None and p.has("through") and p.signs("w") and not p.ints:
+    if workload is not None and p.has("through") and p.signs("w") and not _left(p, taken):
         return "run"
     noun = _symptoms(p)
     health = any(i.kind in ("still", "fixed") for i in p.health)
@@ -201,13 +259,25 @@ def _topic(p: Part, workload: str | None) -> str | None:
     return None
 
 
+def _left(p: Part, taken: frozenset[str]) -> bool:
+    """Whether it has whole numbers that are no clocks."""
+    return any(n.text not in taken for n, _ in p.ints)
+
+
 def _symptoms(p: Part) -> bool:
-    return any(w.text.removesuffix("s") in _SYMPTOM for w in p.words)
+    return any(
+        w.text.removesuffix("s") in _SYMPTOM or w.text.startswith(("wrong with", "left to")) for w in p.words
+    )
 
 
 def _one_of(p: Part) -> bool:
     """``one of them``, which is counted by itself."""
-    return any(a.text in ("one", "1") and b.text.startswith("of ") for a, b in itertools.pairwise(p.words))
+    return any(
+        a.text in ("one", "1")
+        and b.text.startswith("of ")
+        and not any(w.of("deny") for w in p.words[max(0, i - 1) : i])
+        for i, (a, b) in enumerate(itertools.pairwise(p.words))
+    )
 
 
 _SHOWS = frozenset(
@@ -230,6 +300,19 @@ _SHOWS = frozenset(
     | {"brought", "produced", "threw", "has", "with", "saw", "see", "made", "makes", "managed", "delivered"}
 )
 """Verbs with which a board puts up a picture."""
+_AT_ONCE = frozenset(
+    {
+        "first",
+        "once",
+        "straight",
+        "straight away",
+        "immediately",
+        "at once",
+        "right away",
+        "instantly",
+        "was there",
+    }
+)
 _SYMPTOM = frozenset({"symptom", "oddity", "oddities", "fault", "bug", "problem", "issue"})
 
 
@@ -241,7 +324,14 @@ def _alone(p: Part, workload: str | None) -> str | None:
         return "run"
     if workload is not None:
         return "run" if p.has("through", "fail") and not p.ints else None
+    if p.well and any(w.text in _HEALTHY for w in p.words) and not p.signs("w"):
+        return "state"
+    if p.outcomes and all(i.kind == "bad" and i.denied for i in p.outcomes) and not _symptoms(p):
+        return "state"
     return "event" if p.well is False and p.has("fail") else None
+
+
+_HEALTHY = frozenset({"sound", "healthy", "happy", "healthily", "soundly"})
 
 
 def _shared_outcome(claims: list[Claim]) -> list[Claim]:

@@ -27,9 +27,9 @@ _NOUNS = {
 
 
 class Quantity(msgspec.Struct, frozen=True, kw_only=True):
-    """How many of what: ``unit`` is board, state, test or symptom. ``k`` of them (so many less than all where it is
-    below zero), at least or at most where ``mod`` says so, of ``of`` in all; ``named``: none but the
-    boards that are named; ``others``: of those not counted before."""
+    """How many of what: ``unit`` is board, state, test or symptom (``some``: boards with a state that is
+    so). ``k`` of them (so many less than all where it is below zero), at least or at most where ``mod`` says so, of
+    ``of`` in all; ``named``: none but the boards that are named; ``others``: of those not counted before."""
 
     unit: str
     k: int | None = None
@@ -37,6 +37,7 @@ class Quantity(msgspec.Struct, frozen=True, kw_only=True):
     of: int | None = None
     named: str = ""
     others: bool = False
+    some: bool = False
     read: frozenset[str] = frozenset()
 
     def fits(self, found: int, whole: int) -> bool:
@@ -65,13 +66,15 @@ def quantity(
     ints = [(n, after) for n, after in p.ints if n.text not in taken]
     words = p.words
     others = any(w.of("other") for w in words)
-    if found := _by_words(p, ints, named=named):
+    if found := _by_words(p, ints, "test" if them == "test" else "board", named=named):
         return found
     units = [
         (i, u)
         for i, w in enumerate(words)
         if (u := _unit(w, topic, them)) and not (i and words[i - 1].text in _POINTS and u == "state")
     ]
+    if {u for _, u in units} == {"board", "state"} and p.has("all") and _one(words):
+        return Quantity(unit="board", some=True)
     for i, unit in units:
         if found := _before_noun(p, unit, words[max(0, i - _NEAR) : i], [n for n, _ in ints], others=others):
             return found
@@ -86,7 +89,7 @@ def quantity(
         return Quantity(unit="symptom", k=round(ints[0][0].value), read=frozenset({ints[0][0].text}))
     if topic == "open" and not units and p.signs("b") and not p.outcomes and not p.health and _one(words):
         return Quantity(unit="symptom", k=1)
-    if topic != "soak" or p.has("deny"):
+    if topic != "soak" or (p.has("deny") and not _one_denied(words)):
         return None
     if ints and not units:
         first = ints[0][0]
@@ -103,11 +106,11 @@ def one_more(p: Part) -> Quantity | None:
     return Quantity(unit="board", k=1) if _one(p.words[:2]) and p.outcomes else None
 
 
-def _by_words(p: Part, ints: Sequence[tuple[Num, str]], *, named: bool) -> Quantity | None:
+def _by_words(p: Part, ints: Sequence[tuple[Num, str]], unit: str, *, named: bool) -> Quantity | None:
     """Counts without a number: ``only the Larch``, ``all but one``, ``not every board``."""
     words = p.words
     if p.has("except") and not named and any(w.text in ("one", "1") for w in words):
-        return Quantity(unit="board", k=-1)
+        return Quantity(unit=unit, k=-1)
     if any(w.text == "not" and words[i + 1].of("all") for i, w in enumerate(words[:-1])):
         return Quantity(unit="board", named="not all")
     if named and p.has("except") and (p.has("all") or p.has("deny")):
@@ -136,7 +139,8 @@ def _before_noun(
         if any(w.sign.startswith("n") for w in near):
             return Quantity(unit=unit, k=round(count.value), of=round(count.of or 0), others=others)
     if _one(near) and not any(w.of("deny") for w in near):
-        return Quantity(unit=unit, k=1, mod="" if p.has("only") else "over", others=others)
+        exact = p.has("only") or any(w.text in ("single", "sole") for w in near)
+        return Quantity(unit=unit, k=1, mod="" if exact else "over", others=others)
     if any(w.text in ("most", "majority") for w in near):
         return Quantity(unit=unit, mod="most")
     return Quantity(unit="", others=others) if any(w.of("half") for w in near) else None
@@ -180,6 +184,12 @@ def _only_named(words: Sequence[Word]) -> bool:
             )
             return any(x.sign[:1] == "b" for x in near) or any(x.text == "one" for x in words[i + 1 : i + 2])
     return False
+
+
+def _one_denied(words: Sequence[Word]) -> bool:
+    """``a single one was not passed``: one of which it is denied."""
+    at = next((i for i, w in enumerate(words) if w.of("deny")), 0)
+    return any(w.text in ("one", "single", "1") for w in words[max(0, at - 3) : at])
 
 
 def _of_all(words: Sequence[Word], sign: str) -> bool:
@@ -241,15 +251,27 @@ def counted(
     claim: Callable[[Scope], Held] = lambda s: held(c, s, evidence, read)  # noqa: E731
     if q.unit == "board" and c.topic in TESTS and c.well is None and not _amounts(q, c, read):
         claim = lambda s: _tested(c, s)  # noqa: E731
-    verdicts = [claim(s) for s in scopes]
-    hits = [u for u, v in zip(units, verdicts, strict=True) if v.verdict is V.SUPPORTED]
+    verdicts = [_somewhere(claim, s, evidence) if q.some else claim(s) for s in scopes]
+    hits = [u for u, v in zip(units, verdicts, strict=True) if v.verdict is V.SUPPORTED and not v.doubtful]
     counted_before += hits
     shown = ", ".join(u if isinstance(u, str) else str(u[0]) for u in hits)  # type: ignore[index]
     refs = tuple(dict.fromkeys(r for v in verdicts for r in v.refs))
     right = q.fits(len(hits), len(units)) and (not names or set(hits) == set(names))
     counted_ = _held(right, f"{len(hits)} of {len(units)}: {shown or 'none'}", refs)
     # That a workload ran on no board at all is seldom what the book says: what was said was not understood.
-    return msgspec.structs.replace(counted_, doubtful=c.topic == "run" and not hits)
+    doubt = (c.topic == "run" and not hits) or any(v.doubtful for v in verdicts)
+    return msgspec.structs.replace(counted_, doubtful=doubt)
+
+
+def _somewhere(claim: Callable[[Scope], Held], scope: Scope, evidence: Evidence) -> Held:
+    """Whether a board has one state that is so."""
+    each = [
+        claim(msgspec.structs.replace(scope, trials=tuple(ts)))
+        for ts in evidence.states(scope.trials).values()
+    ]
+    return next(
+        (h for h in each if h.verdict is V.SUPPORTED), Held(verdict=V.CONTRADICTED, why="in no state")
+    )
 
 
 def _amounts(q: Quantity, c: Claim, read: frozenset[str]) -> bool:

@@ -9,6 +9,17 @@ from collections.abc import Sequence
 import msgspec
 
 from leadoff.claims.rows import constant
+from leadoff.claims.search.trials_around import (
+    all_through,
+    closes,
+    comes_up,
+    in_a_test,
+    not_made,
+    not_one,
+    of_telling,
+    partly,
+    short_of,
+)
 from leadoff.claims.search.trials_numbers import numbers_in, share_in, timed
 from leadoff.claims.search.trials_words import Word, split, words_of
 from leadoff.claims.spoken.reading import Said
@@ -85,7 +96,55 @@ def heard(text: str, said: Said) -> list[Part]:
         # An exception (``all but two``) is a word of its own.
         at = next((i for i in range(at, len(words)) if words[i] is piece[0]), at)
         out.append(_part(piece, said, asked=at < asked))
-    return _turned(out)
+    return _turned(_answered(_beeping(out)))
+
+
+def _beeping(parts: list[Part]) -> list[Part]:
+    """``beeps, three of them``: a number of beeps."""
+    out: list[Part] = []
+    for p in parts:
+        many = len(p.ints) == 1 and [w.text for w in p.words[1:]] == ["of them"]
+        if out and many and out[-1].words[-1].text.startswith("beep"):
+            number = ((p.ints[0][0], "beeps"),)
+            out[-1] = msgspec.structs.replace(out[-1], words=(*out[-1].words, p.words[0]), ints=number)
+        else:
+            out.append(p)
+    return out
+
+
+def _answered(parts: list[Part]) -> list[Part]:
+    """``Is it stable? It is.``: what was asked goes for the answer."""
+    for i, (a, b) in enumerate(itertools.pairwise(parts)):
+        words = [w.text for w in b.words]
+        if a.asked and a.outcomes and not b.asked and words and all(t in _ANSWERS for t in words):
+            turn = any(w.of("deny") for w in b.words)
+            items = tuple(Item(o.kind, o.denied != turn) for o in a.outcomes)
+            return [*parts[:i], msgspec.structs.replace(a, outcomes=items, asked=False), *parts[i + 2 :]]
+    return parts
+
+
+_ANSWERS = frozenset(
+    {
+        "it",
+        "she",
+        "he",
+        "yes",
+        "no",
+        "is",
+        "was",
+        "did",
+        "does",
+        "do",
+        "has",
+        "had",
+        "will",
+        "not",
+        "never",
+        "indeed",
+        "oh",
+    }
+    | {"they", "were", "are", "certainly", "sure", "surely", "absolutely", "very", "of", "course", "i"}
+)
 
 
 def _asked(text: str, words: Sequence[Word]) -> int:
@@ -108,10 +167,15 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
     topics: list[str] = []
     pending = denied_topic = denials = topic_after = False
     for i, w in enumerate(words):
-        if w.of("deny") and not w.of(*_OUTCOMES) and not _partly(words, i) and not _of_telling(words, i):
+        if w.of("deny") and not w.of(*_OUTCOMES) and not partly(words, i) and not of_telling(words, i):
             pending = denials = True
             topic_after = False
         kinds = [k for k in (*_OUTCOMES, *_SYMPTOMS) if w.of(k)]
+        if kinds == ["picture"] and any(
+            x.text in ("end", "through", "to the end") for x in words[max(0, i - 4) : i]
+        ):
+            # What a workload draws.
+            kinds = []
         if w.text in ("came back", "come back", "comes back") and any(
             x.of("good", "bad") for x in words[i + 1 : i + 3]
         ):
@@ -121,11 +185,16 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
             kinds = []
         if w.text in ("right", "straight") and any(x.text in _PUTS for x in words[max(0, i - 7) : i]):
             kinds = ["fixed"]
-        if w.of("good") and outcomes and not outcomes[-1].well and _short_of(words, i):
+        if w.text in _UNDERGOES and pending and any(x.of(*TESTS) for x in words[i + 1 : i + 4]):
+            # Never went through a copy-compare: there was none.
+            kinds = []
+        if w.of("good") and outcomes and not outcomes[-1].well and short_of(words, i):
             kinds = []
         if w.text == "last" and i and words[i - 1].text in _BEFORE_LAST:
             kinds = ["good"]
-        if not kinds and _comes_up(words, i):
+        if kinds == ["retest"] and in_a_test(words, i):
+            kinds = []
+        if not kinds and (comes_up(words, i) or all_through(words, i, said)):
             kinds = ["good"]
         if w.text == "gone" and i and (words[i - 1].sign[:1] == "n" or words[i - 1].text in _LOST):
             kinds = []
@@ -140,23 +209,28 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
             topic_after = topic_after or pending
         if any(k in _OUTCOMES for k in kinds):
             pending = topic_after = False
-    if pending and topic_after and not outcomes:
+    if (pending and topics and not outcomes and not_made(words)) or (
+        pending and topic_after and not outcomes
+    ):
         denied_topic = True
-    elif pending and outcomes and not any(o.denied for o in outcomes) and not topic_after and _closes(words):
+    elif pending and outcomes and not any(o.denied for o in outcomes) and not topic_after and closes(words):
         outcomes[-1] = Item(outcomes[-1].kind, True)
     hours, clocks, counts, ints, read = numbers_in(words, said)
     if (
         "soak" in topics
         and not hours
         and any(
-            a.text in ("whole", "full", "entire") and b.text == "day" for a, b in itertools.pairwise(words)
+            a.text in ("a", "one", "whole", "full", "entire") and b.text == "day"
+            for a, b in itertools.pairwise(words)
         )
     ):
         hours = (Num("hours", 24.0, text="a whole day"),)
-    if len(counts) == 1 and counts[0].value == 1 and _not_one(words):
+    if len(counts) == 1 and counts[0].value == 1 and not_one(words):
         # Not one of sixty was bad: none of them.
         counts = (msgspec.structs.replace(counts[0], value=0.0),)
         outcomes = [Item(o.kind, False) for o in outcomes]
+    if len(ints) == 1 and ints[0][0].value == 1 and not_one(words):
+        read, ints = [*read, ints[0][0].text], ()
     share = share_in(words, said) if "soak" in topics else None
     if share is not None:
         read = [*read, share.text]
@@ -182,87 +256,21 @@ def _part(words: Sequence[Word], said: Said, *, asked: bool) -> Part:
     )
 
 
-def _comes_up(words: Sequence[Word], i: int) -> bool:
-    """``it started``, ``the board woke``: what a start is for."""
-    after = words[i + 1].text if i + 1 < len(words) else ""
-    subject = any(x.text in _SUBJECTS or x.sign[:1] in ("b", "k") for x in words[max(0, i - 2) : i] if x.text)
-    return words[i].text in _RISES and subject and after not in ("to", "with", "from", "screen", "at")
-
-
-def _short_of(words: Sequence[Word], i: int) -> bool:
-    """``froze before it could finish``: what it did not come to."""
-    timed = words[i].text in ("lasted", "lasts") and any(x.sign[:1] == "n" for x in words[i + 1 : i + 3])
-    return timed or any(x.text in ("before", "instead", "rather") for x in words[max(0, i - 4) : i])
-
-
+_UNDERGOES = frozenset(
+    {
+        "went through",
+        "go through",
+        "gone through",
+        "been through",
+        "goes through",
+        "sat through",
+        "sit through",
+    }
+)
 _BEFORE_LAST = frozenset({"not", "did", "will", "would", "could", "to", "it", "they", "never", "should"})
 _PUTS = frozenset({"put", "puts", "set", "putting", "setting", "made"})
-_SUBJECTS = frozenset(
-    {
-        "first",
-        "second",
-        "former",
-        "latter",
-        "other",
-        "it",
-        "she",
-        "he",
-        "board",
-        "machine",
-        "box",
-        "thing",
-        "one",
-        "they",
-    }
-)
-_RISES = frozenset(
-    {
-        "ran",
-        "started",
-        "starts",
-        "booted",
-        "woke",
-        "awoke",
-        "came up",
-        "comes up",
-        "came alive",
-        "comes alive",
-        "came to life",
-    }
-    | {"powered up", "started up", "sprang to life", "lit up", "woke up", "fired up", "got going"}
-)
 _LOST = frozenset({"minute", "minutes", "second", "seconds", "byte", "bytes", "key", "keys", "file", "files"})
 """``not a minute gone``: what is missing, and no symptom that is gone."""
-
-
-def _not_one(words: Sequence[Word]) -> bool:
-    """Whether the count of a clause is denied: ``not one of the sixty``."""
-    return any(
-        w.of("deny") and any(x.sign[:1] == "n" or x.text in ("one", "single") for x in words[i + 1 : i + 3])
-        for i, w in enumerate(words)
-    )
-
-
-def _partly(words: Sequence[Word], i: int) -> bool:
-    """``not all``, which denies none of them."""
-    after = words[i + 1 : i + 2]
-    return words[i].text == "not" and bool(after) and after[0].text in ("all", "every", "both", "each")
-
-
-def _of_telling(words: Sequence[Word], i: int) -> bool:
-    """``can not argue with``, ``will not hide``: the telling is denied, not what is told."""
-    return any(w.of("tell") for w in words[i + 1 : i + 3])
-
-
-def _closes(words: Sequence[Word]) -> bool:
-    """Whether nothing of weight follows the last denial: ``trouble none at all``."""
-    at = max(i for i, w in enumerate(words) if w.of("deny"))
-    return all(w.text in _EMPTY for w in words[at + 1 :])
-
-
-_EMPTY = frozenset(
-    {"at", "all", "once", "ever", "a", "single", "one", "1", "time", "of", "them", "it", "whatsoever"}
-)
 
 
 def said_of_time(words: Sequence[Word], i: int) -> bool:
@@ -297,7 +305,7 @@ def _turned(parts: list[Part]) -> list[Part]:
             empty
             and out
             and any(w.of("deny") for w in p.words)
-            and _closes(p.words)
+            and closes(p.words)
             and out[-1].outcomes
             and not any(i.denied for i in out[-1].outcomes)
         ):

@@ -86,6 +86,8 @@ def _counts(c: Claim) -> bool:
 _SEVERAL = frozenset(
     {"both", "neither", "they", "them", "these", "those", "all", "none", "every", "each", "either"}
 )
+_THERE = frozenset({"there", "that", "same", "still", "this", "like", "such"})
+"""What was said of the state before still holds."""
 _LASTING = frozenset({"ever", "never", "always", "years", "board", "machine", "whatever"})
 
 
@@ -146,9 +148,10 @@ def scopes(
         ]
         lasting = not one_of_two and bool(texts & _LASTING) and c.topic in ("event", "start")
         if over and m.wants and not any(s.trials for s in full) and any(s.trials for s in bare):
-            out.append(bare)
+            out += [full] if texts & _THERE else [full, bare]
         elif over and lasting and not m.wants:
-            out += [bare, full] if not ({"ever", "never"} & texts) else [bare]
+            just_so = bool(told and told[-1].wants) and c.topic == "start"
+            out += [full, bare] if just_so else [bare] if {"ever", "never"} & texts else [bare, full]
         else:
             out.append([_by_figure(s, told) for s in full])
     return out

@@ -43,12 +43,17 @@ def numbers_in(
     ints: list[tuple[Num, str]] = []
     read: list[str] = []
     skip = -1
+    failing = any(x.of("hang", "reboot", "crash") for x in words)
     for i, w in enumerate(words):
         if _CLOCK.fullmatch(w.text):
             clocks.append(w.text)
         if not w.sign.startswith("n") or i == skip or w.sign in read:
             continue
         n = said.num(w.sign)
+        if (spoken := _spoken_clock(n, words, i)) and failing:
+            clocks.append(spoken)
+            read.append(w.sign)
+            continue
         after = words[i + 1] if i + 1 < len(words) else Word("")
         people = after.text == "of" and any(x.text in ("you", "us") for x in words[i + 2 : i + 3])
         if people or (n.value == 1 and i and words[i - 1].of("all")):
@@ -61,8 +66,10 @@ def numbers_in(
             clocks.append(f"{whole:.0f}:{small:02.0f}")
             read += [w.sign, after.sign]
             skip = i + 1
-        elif _in_minutes(n) and any(x.of("hang", "reboot", "crash") for x in words):
-            clocks.append(f"{n.value // 60:.0f}:{n.value % 60:02.0f}")
+        elif _in_minutes(n) and failing:
+            clocks.append(
+                f"{n.value // 60:.0f}:{n.value % 60:02.0f}" if n.value % 60 else f" {n.value // 60:.0f}:"
+            )
         elif n.kind == "hours":
             hours.append(_longer(n, words, i))
         elif n.kind == "bare" and (of := _whole(words, i, said)):
@@ -77,6 +84,9 @@ def numbers_in(
         elif n.kind == "all" and n.of is None and i and words[i - 1].text == "of":
             ints.append((msgspec.structs.replace(n, text=w.sign), after.text))
             continue
+        elif n.kind in ("part", "pct") and (unit := _unit_after(words, i)):
+            share = n.value if n.value < 1 else n.value / 100
+            hours.append(msgspec.structs.replace(n, kind="hours", value=share * _UNITS_OF_TIME[unit]))
         elif n.kind in ("count", "all"):
             counts.append(n if n.of is not None else msgspec.structs.replace(n, of=n.value))
         elif n.kind in ("bare", "loose", "value", "beeps", "goes") and not n.places and n.unit in ("", "h"):
@@ -96,15 +106,22 @@ def numbers_in(
     return tuple(hours), tuple(clocks), tuple(counts), tuple(ints), read
 
 
+def _unit_after(words: Sequence[Word], i: int) -> str:
+    """``half a day``, ``a quarter of a day``: the unit of a share."""
+    near = [w.text for w in words[i + 1 : i + 4] if w.text not in ("a", "the", "of")]
+    return near[0] if near and near[0] in _UNITS_OF_TIME and near[0] not in ("night", "nights") else ""
+
+
 def _in_minutes(n: Num) -> bool:
     """Minutes and seconds in one: 200 s."""
-    return (
-        n.kind == "value"
-        and n.unit == "s"
-        and n.value > 60
-        and n.value % 60 != 0
-        and n.value == round(n.value)
-    )
+    return n.kind == "value" and n.unit == "s" and n.value >= 60 and n.value == round(n.value)
+
+
+def _spoken_clock(n: Num, words: Sequence[Word], i: int) -> str:
+    """``at three twenty``: a time of three digits, empty where it is none."""
+    at = i > 0 and words[i - 1].text in ("at", "after")
+    timed = at and n.kind == "bare" and not n.unit and 100 <= n.value < 1260 and n.value % 100 < 60
+    return f"{n.value // 100:.0f}:{n.value % 100:02.0f}" if timed else ""
 
 
 def _smaller(n: Num, two: Num) -> float | None:
@@ -165,6 +182,8 @@ def share_in(words: Sequence[Word], said: Said) -> Num | None:
     """``not even half over``: the share of a soak that had gone by."""
     for i, w in enumerate(words):
         n = said.num(w.sign) if w.sign[:1] == "n" else None
+        if n is not None and any(x.text in _UNITS_OF_TIME for x in words[i + 1 : i + 3]):
+            continue
         half = w.text in ("halfway", "half-way", "midway") or (
             w.text == "half" and any(x.text in _GONE for x in words[i + 1 : i + 3])
         )

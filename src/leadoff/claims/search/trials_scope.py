@@ -57,16 +57,18 @@ def mentions(parts: Sequence[Part], said: Said, evidence: Evidence) -> Mentions:
     after ``at``."""
     boards = tuple(dict.fromkeys(said.boards[int(s[1:])] for p in parts for s in p.signs("b")))
     groups = tuple(dict.fromkeys(said.groups[int(s[1:])] for p in parts for s in p.signs("k")))
-    wants = [said.want(s) for p in parts for s in p.signs("s")]
+    wants = [_taken_out(said.want(s), p) for p in parts for s in p.signs("s") if not _reference(p, s)]
     read: list[str] = []
     clocks = _known_clocks(evidence, boards or [b for g in groups for b in g])
     for p in parts:
         for n, after in p.ints:
-            if after in _COUNTED or n.value < _SLOWEST:
-                continue
             before = _before(p, n.text)
+            if n.value < _SLOWEST or (after in _COUNTED and not (before == "at" and after == "starts")):
+                continue
             ran = any(near_clock(c, f"{n.value:g}") for c in clocks)
-            if before in ("at", "bus", "on", "to", "past") or (ran and before in _BEFORE_CLOCK):
+            if before in ("at", "bus", "on", "to", "past") or (
+                ran and (before in _BEFORE_CLOCK or len(p.words) == 1)
+            ):
                 wants.append(Want(f"{n.value:g} MHz", (("clock", "clock", f"{n.value:g}"),)))
                 read.append(n.text)
     scores = [
@@ -80,6 +82,34 @@ def mentions(parts: Sequence[Part], said: Said, evidence: Evidence) -> Mentions:
         figures=tuple(scores),
     )
 
+
+def _reference(p: Part, sign: str) -> bool:
+    """``same as with CAS 3``: what it is held against, and not how it is set."""
+    at = next(i for i, w in enumerate(p.words) if w.sign == sign)
+    near = [w.text for w in p.words[max(0, at - 4) : at]]
+    return near[-2:] in (
+        ["as", "with"],
+        ["as", "at"],
+        ["like", "with"],
+        ["like", "at"],
+        ["than", "with"],
+        ["than", "at"],
+    ) and (bool({"same", "just", "as", "unlike"} & set(near[:-2])) or near[-2] != "as")
+
+
+def _taken_out(w: Want, p: Part) -> Want:
+    """``every wait state taken out``: waits that are said to be gone."""
+    texts = [x.text for x in p.words]
+    if w.bare and "waits" in w.names and "both" in texts and texts[-1] in ("in", "on", "left", "kept"):
+        return Want(w.text, tuple((n, "over", "0") for n in ("dram_read_ws", "dram_write_ws")))
+    gone = any(x.text in _GONE for x in p.words)
+    if not (w.bare and gone and w.names & _WAITS):
+        return w
+    name = next(iter(w.names & _WAITS))
+    return Want(w.text, ((name, "waits" if name == "waits" else "is", "0"),))
+
+
+_GONE = frozenset({"out", "off", "gone", "cleared", "removed", "dropped", "zeroed", "stripped", "eliminated"})
 
 _COUNTED = frozenset(
     {

@@ -36,6 +36,10 @@ def _held(c: Claim, scope: Scope, evidence: Evidence, read: frozenset[str]) -> H
     who = ", ".join(scope.boards)
     if c.topic == "state":
         item = next((i for p in c.parts for i in p.states), None)
+        if item is None and c.well is True:
+            whole = stable(scope, evidence, "stable", denied=False)
+            vague = not (scope.named or scope.carried)
+            return msgspec.structs.replace(whole, doubtful=whole.doubtful or vague)
         if item is None:  # what was said of the state stands in a part of another claim
             return Held(
                 verdict=V.UNTESTED, why=f"{who}: what is said of the state is not clear", doubtful=True
@@ -75,7 +79,7 @@ def _failed_later(c: Claim) -> bool:
     """Whether a start that came off is told, and a failure after it: no failed start bears that out."""
     if c.topic != "start" or any(p.counts or p.has("deny") for p in c.parts):
         return False
-    kinds = {i.kind for p in c.parts for i in p.outcomes}
+    kinds = {i.kind for p in c.parts for i in p.outcomes} - {"picture"}
     return (
         any(w.text in _UP for p in c.parts for w in p.words) and bool(kinds) and not kinds & {"dark", "good"}
     )
@@ -183,6 +187,8 @@ def _times(c: Claim, read: frozenset[str]) -> Num | None:
             )
         ):
             return Num("bare", _TIMES[w])
+    if any(w in ("one hang", "1 hang", "single hang") for w in words) and any(p.has("only") for p in c.parts):
+        return Num("bare", 1.0)
     return next((n for n, after in c.ints(read) if after in ("times", "time", "hangs", "crashes")), None)
 
 

@@ -73,7 +73,13 @@ def words_of(low: str) -> list[Word]:
             text = tokens[i]
             out.append(Word(text, frozenset() if text[0] in "{," else classes_of(text)))
             i += 1
-    return out
+    return [Word(w.text) if _down_the(out, i) else w for i, w in enumerate(out)]
+
+
+def _down_the(words: Sequence[Word], i: int) -> bool:
+    """``went down the corridor``: no crash."""
+    near = [w.sign[:1] for w in words[i + 1 : i + 3]]
+    return words[i].text.endswith(" down") and "w" in near
 
 
 def split(words: Sequence[Word]) -> list[list[Word]]:

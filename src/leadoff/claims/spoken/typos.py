@@ -24,6 +24,18 @@ def _words() -> frozenset[str]:
     return frozenset(plain | spoken)
 
 
+@lru_cache(maxsize=1)
+def _meant() -> frozenset[str]:
+    """Words that a search knows: they are no slips, and no slip is put right to one of them."""
+    rows = table("trials")
+    return frozenset(
+        w
+        for part in ("classes", "small")
+        for row in rows[part].values()
+        for w in re.split(r"[\s_]+", str(row))
+    )
+
+
 def corrected(low: str) -> str:
     """The sentence with ``numebr`` as ``number``; a word that is known, or could be several, is left alone."""
     return re.sub(r"\b[a-z]{5,}\b", lambda m: _corrected(m[0]), low)
@@ -32,7 +44,11 @@ def corrected(low: str) -> str:
 @lru_cache(maxsize=4096)
 def _corrected(word: str) -> str:
     known = _words()
-    if word in known or any(word.endswith(e) and word.removesuffix(e) in known for e in _ENDINGS):
+    if (
+        word in known
+        or word in _meant()
+        or any(word.endswith(e) and word.removesuffix(e) in known for e in _ENDINGS)
+    ):
         return word
     near = {f"{word[:i]}{word[i + 1]}{word[i]}{word[i + 2 :]}" for i in range(len(word) - 1)} - {word}
     fits = near & known
