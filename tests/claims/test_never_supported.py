@@ -15,6 +15,10 @@ KINDS = (
     ),
     # right figures, and no lead
     ("The scroll goes to the Slot 1, 413 lines to the Cedar's 412.", ""),
+    (
+        "The faster bus takes it, 65.9 over 65.8.",
+        "The Cedar in the corridor at CAS 3: 66 times 3.5, or 75 times 3.",
+    ),
     # right figures in the wrong order
     ("It got slower at sorting, 24.2 before and 27.1 after.", "The Birch from times 3 to times 4 at 40."),
     # having run it is not having come through

@@ -7,6 +7,7 @@ answer, is supported only by a search that is sure of it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 
 import msgspec
@@ -74,8 +75,6 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     if len({f.verdict for f in sure}) > 1:
         denied = any(f.verdict is V.CONTRADICTED for f in sure)
         return _two_ways(by_rules) if denied and by_rules.verdict is V.SUPPORTED else by_rules
-    if sure[0].verdict is by_rules.verdict:
-        return by_rules
     scored = all(search in (effects, scores) for search, r in by_search if r.sure)
     scored = scored and not any(r.finding.verdict is V.CONTRADICTED for r in found if not r.sure)
     if scored and by_rules.verdict is V.SUPPORTED and sure[0].verdict is V.CONTRADICTED:
@@ -83,17 +82,23 @@ def settled(talk: Talk, by_rules: Finding) -> Finding:
     figures_alone = all(search is scores for search, r in by_search if r.sure)
     if (
         figures_alone
-        and by_rules.verdict is V.CONTRADICTED
         and sure[0].verdict is V.SUPPORTED
+        and (by_rules.verdict is V.CONTRADICTED or _held_against(talk))
         and _compares(talk)
     ):
         return _two_ways(sure[0])
-    return sure[0]
+    return by_rules if sure[0].verdict is by_rules.verdict else sure[0]
 
 
 def _compares(talk: Talk) -> bool:
     """Whether something is said to be faster or slower, of which right figures bear nothing out."""
     return any(x.kind in ("better", "worse") for x in hits_in(talk.said.low))
+
+
+def _held_against(talk: Talk) -> bool:
+    """``takes it, 65.9 over 65.8``: one figure held against another."""
+    m = _FIGURES.search(talk.said.low)
+    return m is not None and bool(m["held"] or talk.said.nums[int(m["second"])].mod == "over")
 
 
 def agreed(talk: Talk) -> Finding | None:
@@ -123,5 +128,6 @@ def _two_ways(holds: Finding) -> Finding:
     return Finding(verdict=V.NOT_PLACED, why=why, refs=holds.refs, boards=holds.boards, true=holds.why)
 
 
+_FIGURES = re.compile(r"\{n\d+\} (?P<held>against |versus |vs )?\{n(?P<second>\d+)\}")
 _NO_LEAD = (V.WITHIN_NOISE, V.NOT_COMPARABLE)
 _AGAINST = (V.CONTRADICTED, V.NOT_FOUND, V.NOT_PLACED)
