@@ -26,6 +26,9 @@ _TOPIC = re.compile(
 )
 
 
+_NOUN = re.compile(r"(?:the|my|its|his|her|our|your) \w+", re.I)
+
+
 def in_full(talk: Talk) -> Talk | None:
     """The sentence with the place that was asked for or named just before; ``None`` where none was."""
     said = talk.said
@@ -42,7 +45,8 @@ def in_full(talk: Talk) -> Talk | None:
     twice = bool(said.signs("w")) and bool(question.signs("w"))
     if rank_of(msgspec.structs.replace(talk, said=question)) is None or twice or not _short(said):
         return None
-    whole = f"{talk.text.rstrip(' .!')}, {rest}"
+    joint = " is" if _NOUN.match(rest) else ","
+    whole = f"{talk.text.rstrip(' .!')}{joint} {rest}"
     read = said_of(whole, talk.evidence, names_in(talk.evidence))
     return msgspec.structs.replace(talk, text=whole, said=read, before=talk.before[:-1])
 

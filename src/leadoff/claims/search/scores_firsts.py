@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from leadoff.claims.search.scores_place import Place
-from leadoff.claims.spoken.evidence import Evidence, reads
+from leadoff.claims.spoken.evidence import Evidence, as_figure, reads
 from leadoff.claims.spoken.firsts import ready
 from leadoff.claims.spoken.values import Finding, Num, Verdict
 from leadoff.claims.spoken.weigh import Weighed, weigh, wording
@@ -36,6 +36,7 @@ class Contest(msgspec.Struct, frozen=True, kw_only=True):
     field: tuple[Cell, ...]
     by_state: bool
     """The states stand against each other, not each board by its best."""
+    figures: tuple[Num, ...] = ()
 
 
 def contest(
@@ -66,6 +67,7 @@ def contest(
         mine=tuple(mine),
         field=tuple(field),
         by_state=own or bool(place.wants) or bool(figures and not among),
+        figures=tuple(figures),
     )
 
 
@@ -123,7 +125,10 @@ def _reading(ev: Evidence, rank: Rank, c: Contest) -> Finding:
     who = next(x for x in c.field if any(r.value == top[0] for t in x.trials for r in t.readings))
     end = "highest" if up else "lowest"
     text = f"{c.workload}: the {end} reading is {top[0]:g} ({who.board}, run {who.mean.runs[0]})"
-    verdict = V.SUPPORTED if own == top[0] else V.CONTRADICTED
+    means = [x.mean.value for x in c.field]
+    ends = (top[0], *(x.mean.value for x in c.mine if x.mean.value == pick(means)))
+    told = all(any(as_figure(v, n) for v in ends) for n in c.figures)
+    verdict = V.SUPPORTED if own == top[0] and told else V.CONTRADICTED
     refs = tuple(dict.fromkeys((*(r for x in c.mine for r in x.mean.runs), *who.mean.runs)))
     return Finding(verdict=verdict, why=text, refs=refs, boards=(c.mine[0].board,), true=text)
 

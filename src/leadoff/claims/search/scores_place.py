@@ -28,7 +28,8 @@ _BOTH = re.compile(
     r"\bthe (?P<one>first|former|second|latter)\b.*\bthe (?:other|second|latter|first|former)\b"
 )
 _AT = re.compile(
-    r"(?:(?<!in )(?<!out )(?<!stands )(?<!sits )(?<!reads )(?<!lands )(?<!ends )(?<!stood )(?<!ended )(?<!stays )"
+    r"(?:(?<!in )(?<!out )(?<!stands )(?<!sits )(?<!reads )(?<!lands )(?<!ends )(?<!starts "
+    r")(?<!begins )(?<!opens )(?<!started )(?<!stops )(?<!stood )(?<!ended )(?<!stays )"
     r"(?<!in fact )\b(?:at|on|@)|\bbus(?: at| of| on| to| is| was)?|\bclock(?: at| of)?) (?:a |an |the |its |"
     r"just )?$"
 )

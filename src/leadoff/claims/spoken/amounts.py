@@ -106,7 +106,7 @@ def _plus(m: re.Match[str]) -> str:
     return f"{float(m['n']) + _SHARE[m['share']]:g} {m['u']}"
 
 
-_SHARE = {"half": 0.5, "quarter": 0.25, "0.75": 0.75}
+_SHARE = {"tenth": 0.1, "half": 0.5, "quarter": 0.25, "0.75": 0.75}
 
 
 def _mixed(m: re.Match[str]) -> str:
@@ -178,7 +178,10 @@ _MADE: dict[str, _Made] = {
     ),
     "numbers": (
         (
-            re.compile(rf"(?P<n>\d+) (?P<u>{_UNIT}|hours|minutes) and (?:a )?(?P<share>half|quarter)\b"),
+            re.compile(
+                rf"(?P<n>\d+) (?P<u>{_UNIT}|hours|minutes) and (?:a )?(?P<share>half|quarter|"
+                rf"tenth)\b(?! of| more| less| faster)"
+            ),
             _plus,
         ),
         (re.compile(r"\b(?P<n>\d+) and (?P<share>0\.75)\b"), _mixed),

@@ -24,8 +24,8 @@ _RANGE = re.compile(
 
 _OF_MORE = re.compile(
     r"\b(?:best|worst|fastest|slowest|quickest|highest|lowest|weakest|poorest|longest|shortest|largest|smallest|strongest|"
-    r"second|third|fourth|fifth|yet to|beyond|reach|as (?:good|fast|high|low|bad|slow) as it|after "
-    r"the \{b\d+\}|then the|"
+    r"second|third|fourth|fifth|top|bottom|least|most|maximum|minimum|floor|ceiling|peak|head|foot|"
+    r"yet to|beyond|reach|as (?:good|fast|high|low|bad|slow) as it|after the \{b\d+\}|then the|"
     r"however|everything|outright|of the lot|of these|runner-up|next best)\b|\bevery (?:number|figure|reading)|"
     r"\bonly\b.*\{b\d+\}|\{b\d+\}.*\bonly\b"
 )
