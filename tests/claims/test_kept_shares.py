@@ -20,7 +20,7 @@ HERE = Path(__file__).parent
         ("drilled_scores.toml", 1120, 0.9),
         ("drilled_trials.toml", 1285, 0.88),
         ("drilled_effects.toml", 407, 0.9),
-        ("strangers.toml", 896, 0.82),
+        ("strangers.toml", 1152, 0.85),
         ("writers.toml", 832, 0.9),
         ("fourth.toml", 209, 0.98),
     ],

@@ -19,6 +19,8 @@ KINDS = (
         "The faster bus takes it, 65.9 over 65.8.",
         "The Cedar in the corridor at CAS 3: 66 times 3.5, or 75 times 3.",
     ),
+    # a clear lead is none by a hair
+    ("The Birch is quicker than the Larch at sorting by a hair.", ""),
     # right figures in the wrong order
     ("It got slower at sorting, 24.2 before and 27.1 after.", "The Birch from times 3 to times 4 at 40."),
     # having run it is not having come through

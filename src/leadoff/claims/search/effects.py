@@ -15,6 +15,7 @@ from leadoff.claims.search.effects_against import against
 from leadoff.claims.search.effects_causes import by_cause
 from leadoff.claims.search.effects_claim import NOT_BETWEEN, Claim, claim_of, cues_of
 from leadoff.claims.search.effects_listed import listed
+from leadoff.claims.search.effects_margin import no_wider
 from leadoff.claims.search.effects_mentions import Heard, Need, heard
 from leadoff.claims.search.effects_pairs import Duo, Scene, duos, fits, scene_of
 from leadoff.claims.search.effects_side import designated, spoken_of
@@ -295,7 +296,7 @@ def _finding(a: Cell, b: Cell, d: Duo, claim: Claim, scene: Scene, h: Heard) -> 
         way = "better" if (way == "up") == up else "worse"
     weighed = _weighed(a, b, d.workload, ev)
     sizes = [*claim.sizes, *_loose(h, weighed, unit_kind(ev.ledger.workloads[d.workload].unit))]
-    found = judge(weighed, ev, way, sizes)
+    found = no_wider(judge(weighed, ev, way, sizes), weighed, h)
     if claim.denied:
         found = deny(found)
     return by_cause(found, a, b, d, claim, h, scene)
