@@ -1,6 +1,7 @@
 """Do the bands hold? Next-state coverage on generated books, beside two clocks and a Gaussian process.
 
-    python validation/forecast_books.py BOARDS RUNS BOOKS [--seed N] [--physics plain|other|variant] [--gp]
+    python validation/forecast_books.py BOARDS RUNS BOOKS [--seed N] [--physics plain|other|variant] [--workload W]
+                                        [--gp]
 
 Two untried states are held out per board, declared as a book would have them (a setting that nobody knows stays
 unknown unless it is what changes); one fit a book. Coverage by randomised probability transform, so that the
@@ -212,12 +213,20 @@ def main() -> None:
     """Command line."""
     parser = arguments(__doc__, 100_000)
     parser.add_argument("--gp", action="store_true")
+    parser.add_argument("--workload", default="w4", help="of the generator, w1 to w6")
     given = parser.parse_args()
     methods = METHODS if given.gp else METHODS[:2]
     results = []
     for k in range(given.books):
         results.append(
-            run_book(given.seed + k, given.boards, given.runs, physics=given.physics, methods=methods)
+            run_book(
+                given.seed + k,
+                given.boards,
+                given.runs,
+                physics=given.physics,
+                workload=given.workload,
+                methods=methods,
+            )
         )
     print(
         f"{given.boards} x {given.runs}, {given.books} books, physics {given.physics}, seeds from {given.seed}"
