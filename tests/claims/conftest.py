@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -58,41 +58,19 @@ def ear(ledger: Ledger) -> Ear:
 
 
 @pytest.fixture(scope="session")
-def second(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
-    """The second invented book, with other boards, workloads and cards."""
-    return _written("second_book.toml", tmp_path_factory, shared_cache)
+def other_book(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Callable[[str], Ledger]:
+    """Another book by its name: invented ones with other boards, workloads, cards and settings, or ``tour``, the
+    demo's as it is before the walk."""
 
+    def read(name: str) -> Ledger:
+        folder = tmp_path_factory.mktemp(name)
+        if name == "tour":
+            return _read(demo_session(Tour(str(folder / "demo")).folder, f"{EVENING}59"))
+        session = Session(book=str(folder / "b.db"), config=folder / "c", cache=shared_cache)
+        write(session, book(Path(__file__).parent / f"{name}_book.toml"))
+        return _read(session)
 
-@pytest.fixture(scope="session")
-def third(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
-    """The third, with settings that the others do not have."""
-    return _written("third_book.toml", tmp_path_factory, shared_cache)
-
-
-@pytest.fixture(scope="session")
-def fifth(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
-    """A blog's: boards with letters and numbers for names, a workload with two names."""
-    return _written("fifth_book.toml", tmp_path_factory, shared_cache)
-
-
-@pytest.fixture(scope="session")
-def sixth(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Ledger:
-    """A club evening's, from 286 to slot 1."""
-    return _written("sixth_book.toml", tmp_path_factory, shared_cache)
-
-
-@pytest.fixture(scope="session")
-def tour(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
-    """The demo book as it is before the walk."""
-    folder = Tour(str(tmp_path_factory.mktemp("tour") / "demo")).folder
-    return _read(demo_session(folder, f"{EVENING}59"))
-
-
-def _written(file: str, folders: pytest.TempPathFactory, cache: Path) -> Ledger:
-    folder = folders.mktemp("other")
-    session = Session(book=str(folder / "b.db"), config=folder / "c", cache=cache)
-    write(session, book(Path(__file__).parent / file))
-    return _read(session)
+    return read
 
 
 def _read(session: Session) -> Ledger:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -17,8 +18,8 @@ HERE = Path(__file__).parent
 @pytest.mark.parametrize(
     ("book", "share"), [("second", 0.85), ("third", 0.75), ("tour", 0.65), ("fifth", 0.65), ("sixth", 0.72)]
 )
-def test_what_is_said_of_another_book(request: pytest.FixtureRequest, book: str, share: float) -> None:
-    ledger: Ledger = request.getfixturevalue(book)
+def test_what_is_said_of_another_book(other_book: Callable[[str], Ledger], book: str, share: float) -> None:
+    ledger = other_book(book)
     file = str(HERE / f"{book}_book_sentences.toml")
     found = score(ledger, file)
     assert sum(found.values()) == len(half(file)) >= 57

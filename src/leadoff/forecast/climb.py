@@ -8,10 +8,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from leadoff.forecast.rows import group
+
 Arr = NDArray[np.float64]
 
-ENOUGH = 0.1
-"""Share of what a step promises that it must gain: a step over a crest gains little, and would go to and fro."""
+_ENOUGH = group("noise", "search")["gains"]
 
 
 class Look(NamedTuple):
@@ -33,7 +34,7 @@ def climb(
 ) -> Arr:
     """Points (alternatives, parameters) from which no full step promises more than ``tolerance``.
 
-    Each alternative takes the longest of a few halvings that gains ``ENOUGH``; a step is cut to
+    Each alternative takes the longest of a few halvings that gains enough of what it promises; a step is cut to
     ``longest`` in its largest part, beyond which the exponentials of the terms overflow before the search
     can shrink it. ``value_at`` may hold what ``look`` renewed at the last point.
     """
@@ -48,7 +49,7 @@ def climb(
         moved = False
         for _ in range(10):
             trial = z + length[:, None] * seen.step
-            least = ENOUGH * length * seen.promise - 1e-12 * (1.0 + np.abs(seen.value))
+            least = _ENOUGH * length * seen.promise - 1e-12 * (1.0 + np.abs(seen.value))
             good = open_ & (value_at(trial) >= seen.value + least)
             out = np.where(good[:, None], trial, out)
             moved = moved or bool(good.any())

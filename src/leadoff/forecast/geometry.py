@@ -180,7 +180,7 @@ class _Reader:
             beyond=past[0],
             beyond_marked=past[1],
             alloc=float(wb > 0.0 and self.value("write_alloc") == "on"),
-            luck=math.sqrt(128.0 / size) if size else 0.0,
+            luck=math.sqrt(group("repeat", "house")["boot_miss_kb"] / size) if size else 0.0,
         )
 
     def _off_edge(self) -> float:

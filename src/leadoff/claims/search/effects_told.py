@@ -21,7 +21,7 @@ from leadoff.claims.standings import Cell
 from leadoff.claims.values import number_of
 
 Test = tuple[str, str, str]
-_NEAR = 5
+_NEAR = int(constant("told_reach"))
 """So many words before a setting may say what was done to it."""
 _LEVEL = re.compile(r"\b(?:against|versus|vs|or|and|beside|next to|compared (?:to|with))(?: \w+){0,2} $")
 """Two values held up beside each other: neither was first."""

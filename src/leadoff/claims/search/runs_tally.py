@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Sequence
 
 import msgspec
@@ -20,21 +21,8 @@ _REACH = int(constant("tally_reach"))
 """So many words after its number a thing that is counted may stand."""
 _CUTS = frozenset({",", "and", "but", "of which", "whereas", "while", "plus"})
 _ONE = {"one": 1, "1": 1, "single": 1, "once": 1, "twice": 2, "thrice": 3}
-_REST = frozenset(
-    {"other", "others", "rest", "remaining", "remainder"}
-    | {
-        "third",
-        "fourth",
-        "fifth",
-        "sixth",
-        "seventh",
-        "eighth",
-        "ninth",
-        "tenth",
-        "eleventh",
-        "twelfth",
-        "thirteenth",
-    }
+_REST = re.compile(
+    r"others?|rest|remain(?:ing|der)|third|fifth|ninth|twelfth|(?:four|six|seven|eigh|ten|eleven|thirteen)th"
 )
 _THEM = frozenset({"of them", "of those", "of these"})
 _TIMES = frozenset({"times", "time", "once", "twice", "thrice"})
@@ -127,7 +115,7 @@ def _item(words: Sequence[Word], scene: Scene, *, first: bool) -> _Item | None:
             if w.text in ("the once", *_MERGED):
                 at, k = i, 1
                 break
-    rest = any(w.text in _REST for w in words)
+    rest = any(_REST.fullmatch(w.text) for w in words)
     every = any(w.text in ("all", "both", "each", "every") for w in words)
     without = (
         any(w.text == "without" for w in words) and not a.wants and not a.kind and not _figures(words, -1)

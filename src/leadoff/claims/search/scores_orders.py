@@ -143,26 +143,27 @@ _BEATS = re.compile(
 )
 
 
-def _chain(talk: Talk) -> Reading | None:
-    """``A beats B, B beats C``: every pair by itself."""
+def _bests(talk: Talk, mentions: int) -> tuple[str, dict[str, Cell]] | None:
+    """The one workload of a sentence that mentions so many boards and nothing else, and each one's best in it."""
     said, ev = talk.said, talk.evidence
-    pairs = _BEATS.findall(said.low)
     works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
-    if (
-        len(pairs) < 2
-        or len(works) != 1
-        or talk.asks
-        or said.signs("nkgsrdfou")
-        or len(said.signs("b")) != 2 * len(pairs)
-    ):
+    if len(works) != 1 or talk.asks or said.signs("nkgsrdfou") or len(said.signs("b")) != mentions:
         return None
     if tried(talk) or excepts(talk) or any(w in classes()["denials"] for w in words(said.low)):
         return None
     best = {b: ev.best(c) for b in set(said.boards) if (c := ev.cells(works[0], [b]))}
-    if set(said.boards) - set(best):
+    return None if set(said.boards) - set(best) else (works[0], best)
+
+
+def _chain(talk: Talk) -> Reading | None:
+    """``A beats B, B beats C``: every pair by itself."""
+    said, ev = talk.said, talk.evidence
+    pairs = _BEATS.findall(said.low)
+    if len(pairs) < 2 or (bests := _bests(talk, 2 * len(pairs))) is None:
         return None
+    workload, best = bests
     named = [(said.boards[int(a[1:])], said.boards[int(b[1:])]) for a, b in pairs]
-    found = [judge(weigh(ev, best[a], best[b], works[0]), ev, "better", []) for a, b in named]
+    found = [judge(weigh(ev, best[a], best[b], workload), ev, "better", []) for a, b in named]
     worst = max(found, key=lambda f: _RANK.index(f.verdict))
     return Reading(finding=worst, sure=worst.verdict is not V.SUPPORTED or not strange(talk))
 
@@ -177,18 +178,15 @@ def _amid(talk: Talk) -> Reading | None:
     """``the one sits between these two``: after one of them and before the other."""
     said, ev = talk.said, talk.evidence
     m = _AMID.search(said.low)
-    works = workload_choices(talk, Here(workloads=tuple(dict.fromkeys(said.workloads))), ())
-    if m is None or len(works) != 1 or talk.asks or said.signs("nkgsrdfou") or len(said.signs("b")) != 3:
+    if m is None or (bests := _bests(talk, 3)) is None:
         return None
-    if tried(talk) or excepts(talk) or any(w in classes()["denials"] for w in words(said.low)):
-        return None
+    workload, best = bests
     x, a, b = (said.boards[int(m[g][1:])] for g in ("x", "a", "b"))
-    best = {n: ev.best(c) for n in (x, a, b) if (c := ev.cells(works[0], [n]))}
     if len(best) != 3:
         return None
     ways = [
         max(
-            (judge(weigh(ev, best[p], best[q], works[0]), ev, "better", []) for p, q in ((one, x), (x, two))),
+            (judge(weigh(ev, best[p], best[q], workload), ev, "better", []) for p, q in ((one, x), (x, two))),
             key=lambda f: _RANK.index(f.verdict),
         )
         for one, two in ((a, b), (b, a))
