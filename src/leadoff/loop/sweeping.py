@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Any
 
 from leadoff.forecast.facts import Fills, Setup
 from leadoff.loop.history import SWEEP, BoardView, line_bytes, read_history
 from leadoff.loop.session import Session
+from leadoff.loop.standard_input import read_input
 from leadoff.loop.swept import bounds, declared, usable_because
 from leadoff.record.entries import FactBody
 from leadoff.record.errors import LeadoffError
@@ -120,7 +120,7 @@ def _held(fills: Fills) -> str:
 
 def _given(text: str | None, file: str | None) -> str | None:
     if file == "-":
-        return sys.stdin.read()
+        return read_input()
     if file is not None:
         try:
             return Path(file).read_text(encoding="utf-8")

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
 from leadoff.doors.cli.common import common, words
 from leadoff.loop.session import Session
+from leadoff.loop.standard_input import read_input
 from leadoff.record.errors import LeadoffError
 from leadoff.record.results import Result
 
@@ -21,7 +21,8 @@ def command(session: Session, text: tuple[str, ...], file: str | None) -> Result
     """Check a sentence or a script against the book; without a text it is read from standard input.
 
     Every sentence is supported, within the noise, not comparable, untested, contradicted, not found, or not
-    placed, with the runs it rests on and a wording that would be true. A doubt is never called supported.
+    placed, with the runs it rests on and a wording that would be true. Read the reason before you repeat a
+    verdict: plain rules can take a sentence amiss, and then call supported what is not.
 
     \b
     Examples:
@@ -37,7 +38,7 @@ def _text(text: tuple[str, ...], file: str | None) -> str:
     if text:
         return words(text)
     if file is None:
-        return sys.stdin.read()
+        return read_input()
     try:
         return Path(file).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:

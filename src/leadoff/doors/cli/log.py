@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-
 import click
 
 from leadoff.doors.cli.common import common, words
@@ -40,8 +38,9 @@ def command(
       leadoff log blue-486 bus 66.8 meas, w2 24,1
     """
     from leadoff.loop.logging import log
+    from leadoff.loop.standard_input import read_input
 
     lines = [words(text)] if text else []
     if from_stdin:
-        lines += [line.strip() for line in sys.stdin if line.strip()]
+        lines += [line.strip() for line in read_input().splitlines() if line.strip()]
     return log(session, board, lines, workload=workload, unit=unit, rig=rig)
