@@ -73,6 +73,12 @@ def other_book(tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> 
     return read
 
 
+@pytest.fixture(scope="session")
+def tour(other_book: Callable[[str], Ledger]) -> Ledger:
+    """The demo book as it is before the walk."""
+    return other_book("tour")
+
+
 def _read(session: Session) -> Ledger:
     try:
         return ledger_of(read_history(session), session.book.is_before)

@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 
-from leadoff.claims.rows import constant, table
+from leadoff.claims.rows import limit, table
 
 _UNIT = r"(?:%|frames?|fps|lines?|mb ?/ ?s|seconds?|s)(?![\w-])"
 _PARTS = (
@@ -148,7 +148,7 @@ _STEP = re.compile(
     rf"(?P<d>(?:(?:a|an|just|only|about|nearly|over|under|around|roughly|almost|good|exactly|more|less|than|some) )*"
     rf"(?P<n>\d+(?:\.\d+)?) (?:{_UNIT}))(?: (?:gone|saved|won|gained|lost))?(?= ,| ?$)"
 )
-_LEAST_OF = constant("step_most")
+_LEAST_OF = limit("step_most")
 """A figure below this share of both ends named before it is the step between them."""
 
 
